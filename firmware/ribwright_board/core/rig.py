@@ -1,0 +1,213 @@
+"""The rig as the board knows it: zones, limits, pins. One parser and checker for both sides."""
+
+from .checks import Table, check_head, number_text
+from .errors import CheckError, Problem
+from .units import FIRMWARE_CEILING_C, TARGET_MARGIN_K, c_from, in_unit
+
+SCHEMA = 1
+MAX_ZONES = 4
+BOARDS = ("pico", "pico2", "esp32")
+PIN_NAMES = ("sck", "mosi", "miso", "alive", "start", "next", "stop")
+GAIN_NAMES = ("c_gain", "c_integral", "c_derivative", "kappa", "kp", "ki", "kd")
+
+# Self-scaling law and fixed fallback for a 1 s window, as measured on a simulated ensemble of 200
+# unlike rigs; `ribwright tune` replaces them by ones for this rig.
+DEFAULT_GAINS = {
+    "c_gain": 2.25,
+    "c_integral": 3.10,
+    "c_derivative": 0.567,
+    "kappa": 1.67,
+    "kp": 0.264,
+    "ki": 0.0137,
+    "kd": 0.74,
+}
+
+
+class Zone:
+    """One blanket with its relay and thermocouple.
+
+    name: its word. power_w: rated power. current_a: rated current at the rig's voltage.
+    ceiling_c: hardest limit of its reading. gains: mapping by GAIN_NAMES.
+    """
+
+    def __init__(
+        self, name: str, power_w: float, current_a: float, ceiling_c: float, gains: dict[str, float]
+    ) -> None:
+        self.name = name
+        self.power_w = power_w
+        self.current_a = current_a
+        self.ceiling_c = ceiling_c
+        self.gains = gains
+
+
+class Rig:
+    """The checked rig.
+
+    name, board, unit: as stated. zones: list of Zone. window_ms: relay window.
+    branch_limit_a: largest sum of currents at one moment. half_cycle_ms: mains half-cycle, rounded up.
+    """
+
+    def __init__(
+        self,
+        name: str,
+        board: str,
+        unit: str,
+        zones: list[Zone],
+        window_ms: int,
+        branch_limit_a: float,
+        half_cycle_ms: int,
+    ) -> None:
+        self.name = name
+        self.board = board
+        self.unit = unit
+        self.zones = zones
+        self.window_ms = window_ms
+        self.branch_limit_a = branch_limit_a
+        self.half_cycle_ms = half_cycle_ms
+
+    def zone_names(self) -> list[str]:
+        """Names of the zones in their order."""
+        return [zone.name for zone in self.zones]
+
+
+def _read_zone(table: Table, volts: float | None, pins: list[float]) -> Zone | None:
+    """One zone's table; None when a part of it is wrong."""
+    before = len(table.problems)
+    name = table.text("name", True, 16)
+    power_w = table.number("power_w", 5, 2000, "W")
+    table.choice("relay", ("solid-state", "mechanical"))
+    table.choice("chip", ("MAX31855",))
+    table.choice("thermocouple", ("K",))
+    table.number("length_mm", 20, 2000, "mm")
+    table.number("width_mm", 20, 400, "mm")
+    _read_pin(table, "relay_pin", pins)
+    _read_pin(table, "select_pin", pins)
+    advice = "lower it, the firmware's limit cannot be lifted"
+    ceiling = table.temperature("ceiling", 80.0, FIRMWARE_CEILING_C, False, advice)
+    gains = dict(DEFAULT_GAINS)
+    if table.has("gains"):
+        found = Table(table.take("gains"), table.where + ("gains",), table.problems, table.unit)
+        for key in GAIN_NAMES:
+            # The law divides by what these two make.
+            value = found.number(key, 0.01 if key in ("c_gain", "c_integral") else 0.0, 100.0, "")
+            if value is not None:
+                gains[key] = value
+        found.text("for_rig", True, 16)
+        found.text("tuned_by", True, 80)
+        found.finish()
+    table.finish()
+    if len(table.problems) > before or name is None or power_w is None or volts is None:
+        return None
+    ceiling_c = FIRMWARE_CEILING_C if ceiling is None else c_from(ceiling, table.unit)
+    current_a = power_w / volts
+    return Zone(name, power_w, current_a, ceiling_c, gains)
+
+
+def _read_pin(table: Table, key: str, pins: list[float]) -> None:
+    """One pin number, used only once in the whole rig."""
+    pin = table.number(key, 0, 48, "", True, True)
+    if pin is None:
+        return
+    if pin in pins:
+        table.add(
+            "pin_twice", table.where + (key,), "is %d, which another part uses; choose a free pin" % pin
+        )
+    pins.append(pin)
+
+
+def _read(values: object, problems: list[Problem]) -> Rig | None:
+    unit = check_head(values, SCHEMA, problems)
+    if not unit:
+        return None
+    top = Table(values, (), problems, unit)
+    top.take("schema")
+    top.take("unit")
+    name = top.text("name", True, 40)
+    board = top.choice("board", BOARDS)
+    mains = Table(top.take("mains"), ("mains",), problems, unit)
+    volts = mains.number("volts", 100, 250, "V")
+    hertz = mains.number("hertz", 50, 60, "Hz", True, True)
+    if hertz is not None and hertz not in (50, 60):
+        mains.add("range", ("mains", "hertz"), "is %d, allowed are 50 and 60 Hz; change it" % hertz)
+    limit_a = mains.number("branch_limit_a", 0.5, 32, "A")
+    mains.finish()
+    window_ms = 1000
+    if top.has("control"):
+        control = Table(top.take("control"), ("control",), problems, unit)
+        window_ms = int(control.number("window_ms", 500, 20000, "ms", False, True) or 1000)
+        if window_ms % 100:
+            control.add(
+                "range",
+                ("control", "window_ms"),
+                "is %d, it must be a multiple of 100 ms; change it" % window_ms,
+            )
+        control.finish()
+    used: list[float] = []
+    pins = Table(top.take("pins"), ("pins",), problems, unit)
+    for key in PIN_NAMES:
+        _read_pin(pins, key, used)
+    pins.finish()
+    zones = _read_zones(top, volts, limit_a, used)
+    top.take("stack")
+    top.finish()
+    if problems or name is None or board is None or limit_a is None:
+        return None
+    half_cycle_ms = 10 if hertz == 50 else 9
+    return Rig(name, board, unit, zones, window_ms, limit_a, half_cycle_ms)
+
+
+def _read_zones(top: Table, volts: float | None, limit_a: float | None, used: list[float]) -> list[Zone]:
+    """Every zone, with what must hold between them."""
+    listed = top.take("zones")
+    zones: list[Zone] = []
+    if not isinstance(listed, (list, tuple)) or not 1 <= len(listed) <= MAX_ZONES:
+        top.add("zones", ("zones",), "needs 1 to %d [[zones]] tables" % MAX_ZONES)
+        return zones
+    for i in range(len(listed)):
+        zone = _read_zone(Table(listed[i], ("zones", i), top.problems, top.unit), volts, used)
+        if zone is None:
+            continue
+        if zone.name in [other.name for other in zones]:
+            top.add(
+                "zone_twice", ("zones", i, "name"), 'is "%s" again; give each zone its own name' % zone.name
+            )
+        if limit_a is not None and zone.current_a > limit_a:
+            top.add(
+                "branch",
+                ("zones", i, "power_w"),
+                "draws %s A, the branch limit is %s A; use a smaller blanket or another circuit"
+                % (number_text(zone.current_a), number_text(limit_a)),
+            )
+        zones.append(zone)
+    return zones
+
+
+def check(values: object) -> list[Problem]:
+    """Everything wrong with a rig, in the order of the file; empty when it may be used.
+
+    values: the mapping of rig.toml.
+    """
+    problems: list[Problem] = []
+    _read(values, problems)
+    return problems
+
+
+def parse(values: object) -> Rig:
+    """The checked rig.
+
+    values: the mapping of rig.toml.
+    Raises CheckError with every problem found.
+    """
+    problems: list[Problem] = []
+    rig = _read(values, problems)
+    if rig is None:
+        raise CheckError(problems)
+    return rig
+
+
+def highest_target(rig: Rig, zone: int, unit: str) -> float:
+    """Highest target a profile may ask of a zone, in a unit.
+
+    rig: the checked rig. zone: position. unit: "C" or "F".
+    """
+    return in_unit(rig.zones[zone].ceiling_c - TARGET_MARGIN_K, unit)

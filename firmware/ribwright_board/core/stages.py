@@ -1,0 +1,226 @@
+"""Stages of a running profile: what each zone should reach, and what ends a stage.
+
+Time enters as dt_ms and is summed in whole milliseconds, so a pause is simply no step.
+"""
+
+from .profile import Profile, Stage
+from .units import tenths
+
+WARN_SHARE_PERCENT = 80
+
+# What follows when a stage ends by itself, or by its longest time.
+FLOW = {
+    ("ramp", "ended"): "onward",
+    ("ramp", "longest"): "trip",
+    ("hold", "ended"): "onward",
+    ("hold", "longest"): "to_set",
+    ("set", "ended"): "onward",
+    ("set", "longest"): "onward",
+    ("cool", "ended"): "onward",
+}
+
+
+class StageRunner:
+    """Walks through the stages of one profile.
+
+    profile: checked core.profile.Profile. zones: number of zones of the rig.
+
+    targets_c: per zone, C or None. index: stage counted from 0. finished: the last one ended.
+    late_zone, late_target_c: the zone that did not arrive in time and its target; -1 while there is none.
+    events: list of (name, zone, a, b, text) since it was last emptied by the caller.
+    """
+
+    def __init__(self, profile: Profile, zones: int) -> None:
+        self.profile = profile
+        self.targets_c: list[float | None] = [None] * zones
+        self.index = -1
+        self.finished = False
+        self.late_zone = -1
+        self.late_target_c = 0.0
+        self.events: list[tuple[str, int, int, int, str]] = []
+        self.cue_index = 0
+        self.held_ms = 0
+        self.stage_ms = 0
+        self._from_c: list[float | None] = [None] * zones
+        self._arrived = [False] * zones
+        self._warned = False
+
+    @property
+    def stage(self) -> Stage | None:
+        """The present stage, None before the first and after the last."""
+        stages = self.profile.stages
+        return stages[self.index] if 0 <= self.index < len(stages) and not self.finished else None
+
+    def begin(self, index: int = 0) -> None:
+        """Enter a stage.
+
+        index: counted from 0; one past the last ends the run.
+        """
+        stages = self.profile.stages
+        self.index = index
+        self.held_ms = 0
+        self.stage_ms = 0
+        self.cue_index = 0
+        self._warned = False
+        for zone in range(len(self.targets_c)):
+            self.targets_c[zone] = None
+            self._from_c[zone] = None
+            self._arrived[zone] = False
+        if index >= len(stages):
+            self.finished = True
+            return
+        stage = stages[index]
+        self.events.append(("stage", -1, index + 1, tenths(stage.target_c), stage.name))
+        self._next_cue()
+
+    def cue(self) -> str:
+        """The maker's words that wait to be acknowledged, "" when none do."""
+        stage = self.stage
+        return stage.cues[self.cue_index] if stage and self.cue_index < len(stage.cues) else ""
+
+    def waits(self) -> bool:
+        """Whether the present stage goes on only by the maker, now or at its end."""
+        stage = self.stage
+        if stage is None:
+            return False
+        return self.cue() != "" or (stage.kind == "hold" and stage.hold_ms is None)
+
+    def _next_cue(self) -> None:
+        stage = self.stage
+        if stage is not None and self.cue():
+            zone = stage.zones[0] if stage.zones else -1
+            self.events.append(("cue", zone, self.cue_index + 1, 0, self.cue()))
+
+    def next(self) -> bool:
+        """The maker goes on: acknowledges the waiting cue, or ends a hold that waits for it.
+
+        Says whether anything waited.
+        """
+        stage = self.stage
+        if stage is None:
+            return False
+        if self.cue():
+            zone = stage.zones[0] if stage.zones else -1
+            self.events.append(("cue_done", zone, self.cue_index + 1, 0, self.cue()))
+            self.cue_index += 1
+            self._next_cue()
+            return True
+        if stage.kind == "hold" and stage.hold_ms is None:
+            self.events.append(("next", -1, self.index + 1, 0, ""))
+            self._follow(stage, "ended")
+            return True
+        return False
+
+    def step(self, temps_c: list[float | None], dt_ms: int) -> None:
+        """Let time pass.
+
+        temps_c: per zone the present temperature, C or None. dt_ms: time since the last step.
+        """
+        stage = self.stage
+        if stage is None:
+            return
+        self.stage_ms += dt_ms
+        outcome = self._outcome(stage, temps_c, dt_ms)
+        if outcome != "stay":
+            self._follow(stage, outcome)
+            stage = self.stage
+            if stage is not None:
+                # The new stage wants something from now on: a window may open within this tick.
+                self._outcome(stage, temps_c, 0)
+
+    def _outcome(self, stage: Stage, temps_c: list[float | None], dt_ms: int) -> str:
+        """What the time did to the stage: "stay", "ended" or "longest"."""
+        target_c, longest_ms = stage.target_c, stage.longest_ms
+        if target_c is None or longest_ms is None:
+            # Only a cool stage has neither.
+            return "ended" if self._cool(stage, temps_c) else "stay"
+        if stage.kind == "ramp":
+            if self._ramp(stage, target_c, temps_c):
+                return "ended"
+            return "longest" if self.stage_ms >= longest_ms else "stay"
+        if self._hold(stage, target_c, temps_c, dt_ms):
+            return "ended"
+        return self._warn(longest_ms)
+
+    def _follow(self, stage: Stage, outcome: str) -> None:
+        flow = FLOW[(stage.kind, outcome)]
+        if flow == "onward":
+            self.begin(self.index + 1)
+        elif flow == "to_set":
+            self.events.append(("hold_longest", -1, self.index + 1, 0, ""))
+            self.begin(self._after_longest())
+        else:
+            arrived = self._arrived
+            late = [zone for zone in stage.zones if not arrived[zone]]
+            self.late_zone = late[0] if late else stage.zones[0]
+            self.late_target_c = stage.target_c or 0.0
+
+    def _after_longest(self) -> int:
+        """The next set stage, or the cool stage: heat is never held onward unannounced."""
+        stages = self.profile.stages
+        for index in range(self.index + 1, len(stages)):
+            if stages[index].kind in ("set", "cool"):
+                return index
+        return len(stages)
+
+    def _warn(self, longest_ms: int) -> str:
+        """Four fifths of the longest time: say so once; all of it: the stage is over."""
+        if self.stage_ms >= longest_ms:
+            return "longest"
+        if not self._warned and self.stage_ms * 100 >= longest_ms * WARN_SHARE_PERCENT:
+            self._warned = True
+            self.events.append(("hold_warning", -1, (longest_ms - self.stage_ms) // 1000, 0, ""))
+        return "stay"
+
+    def _note_arrival(self, stage: Stage, target_c: float, temps_c: list[float | None]) -> bool:
+        """Mark zones that came within the band; whether all of them did."""
+        for zone in stage.zones:
+            measured_c = temps_c[zone]
+            if self._arrived[zone] or measured_c is None:
+                continue
+            from_c = self._from_c[zone]
+            if from_c is None:
+                self._from_c[zone] = from_c = measured_c
+            away_k = measured_c - target_c if from_c > target_c else target_c - measured_c
+            if away_k <= stage.band_k:
+                self._arrived[zone] = True
+                self.events.append(("arrived", zone, tenths(measured_c), 0, ""))
+        return all(self._arrived[zone] for zone in stage.zones)
+
+    def _ramp(self, stage: Stage, target_c: float, temps_c: list[float | None]) -> bool:
+        """Aim at the target, or at what the rate allows by now; whether every zone arrived."""
+        arrived = self._note_arrival(stage, target_c, temps_c)
+        for zone in stage.zones:
+            from_c = self._from_c[zone]
+            if stage.rate_k_per_min is None:
+                self.targets_c[zone] = target_c
+                continue
+            if from_c is None:
+                # Where a slow ramp starts is not known before the first reading.
+                continue
+            moved_k = stage.rate_k_per_min * (self.stage_ms / 60000.0)
+            if from_c > target_c:
+                self.targets_c[zone] = max(from_c - moved_k, target_c)
+            else:
+                self.targets_c[zone] = min(from_c + moved_k, target_c)
+        return arrived
+
+    def _hold(self, stage: Stage, target_c: float, temps_c: list[float | None], dt_ms: int) -> bool:
+        """Aim at the target, count the time within the band; whether that was long enough."""
+        within = True
+        for zone in stage.zones:
+            self.targets_c[zone] = target_c
+            measured_c = temps_c[zone]
+            if measured_c is None or abs(measured_c - target_c) > stage.band_k:
+                within = False
+        if within:
+            self.held_ms += dt_ms
+        return stage.hold_ms is not None and self.held_ms >= stage.hold_ms and not self.cue()
+
+    def _cool(self, stage: Stage, temps_c: list[float | None]) -> bool:
+        """Whether every zone is below the stage's end."""
+        below_c = stage.below_c
+        for measured_c in temps_c:
+            if measured_c is None or below_c is None or measured_c >= below_c:
+                return False
+        return True

@@ -1,0 +1,66 @@
+"""The real board as one bundle: clock, sensors, relays, alive signal, panel, link, store, watchdog."""
+
+import binascii
+import gc
+import sys
+
+import machine
+import pins
+
+from ribwright_board import __version__
+
+from .alive import Alive
+from .clock import Clock
+from .link import Link
+from .max31855 import Max31855
+from .panel import Panel
+from .relay import Relay
+from .store import Store
+from .watchdog import Watchdog
+
+SPI_HERTZ = 1_000_000
+SPI_BUS = {"pico": 0, "pico2": 0, "esp32": 2}
+
+
+class Board:
+    """Everything the firmware touches. Relays come first: they are off from here on."""
+
+    def __init__(self) -> None:
+        output = machine.Pin.OUT
+        self.relays = [Relay(machine.Pin(number, output, value=0)) for number in pins.RELAYS]
+        self.alive = Alive(machine.Pin(pins.ALIVE, output, value=0))
+        # Every select goes high before the first clock, or two chips answer at once.
+        selects = [machine.Pin(number, output, value=1) for number in pins.SELECTS]
+        spi = machine.SPI(
+            SPI_BUS[pins.BOARD],
+            baudrate=SPI_HERTZ,
+            polarity=0,
+            phase=0,
+            sck=machine.Pin(pins.SCK),
+            mosi=machine.Pin(pins.MOSI),
+            miso=machine.Pin(pins.MISO),
+        )
+        self.sensors = [Max31855(spi, select) for select in selects]
+        pulled = machine.Pin.PULL_UP
+        buttons = (("start", pins.START), ("next", pins.NEXT), ("stop", pins.STOP))
+        self.panel = Panel({name: machine.Pin(number, machine.Pin.IN, pulled) for name, number in buttons})
+        self.clock = Clock()
+        self.watchdog = Watchdog()
+        self.store = Store()
+        self.link = Link()
+
+    def identity(self) -> dict[str, str]:
+        """Who this board is and what runs on it."""
+        version = [str(part) for part in list(sys.implementation.version)[:3]]
+        python = sys.implementation.name + " " + ".".join(version)
+        board = binascii.hexlify(machine.unique_id()).decode()
+        return {"board": board, "fw": __version__, "python": python}
+
+    def free_heap(self) -> int:
+        """Free bytes of the heap now."""
+        return gc.mem_free()
+
+
+def make_board() -> Board:
+    """The board this firmware runs on."""
+    return Board()

@@ -1,0 +1,44 @@
+"""MAX31855 thermocouple converter: 32-bit read-only frame over SPI.
+
+Data sheet 19-5793 rev 5: clock up to 5 MHz, data and fault bits are refreshed only while select is
+high, a conversion takes up to 100 ms, and the first 200 ms after power-on may be wrong.
+"""
+
+from ribwright_board.core.sensing import Missing, Reading, read_max31855
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from machine import SPI, Pin
+
+SETTLE_MS = 200
+CONVERT_MS = 100
+
+
+class Max31855:
+    """One converter.
+
+    spi: bus, mode 0. select: output pin, high between reads.
+    """
+
+    def __init__(self, spi: "SPI", select: "Pin") -> None:
+        self._spi = spi
+        self._select = select
+        self._frame = bytearray(4)
+        self._last_ms = -CONVERT_MS
+
+    def read(self, now_ms: int) -> Reading | Missing | None:
+        """Reading or Missing; None while the chip cannot have converted anything new.
+
+        now_ms: present time since boot.
+        """
+        if now_ms < SETTLE_MS or now_ms - self._last_ms < CONVERT_MS:
+            return None
+        self._last_ms = now_ms
+        frame = self._frame
+        self._select.value(0)
+        try:
+            self._spi.readinto(frame)
+        finally:
+            # A select that stays low freezes the chip's data without any flag.
+            self._select.value(1)
+        return read_max31855(frame[0] << 8 | frame[1], frame[2] << 8 | frame[3], now_ms)

@@ -1,0 +1,16 @@
+"""Run the test functions of one file on the board's interpreter: run_tests.py test_units."""
+
+import sys
+
+
+def run(name):
+    module = getattr(__import__("board." + name), name)
+    names = sorted(key for key in dir(module) if key.startswith("test_"))
+    for key in names:
+        print("run", key)
+        getattr(module, key)()
+    print("passed", len(names))
+
+
+if __name__ == "__main__":
+    run(sys.argv[1])

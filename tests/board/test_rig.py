@@ -1,0 +1,151 @@
+"""Every kind of mistake in a rig is found, named and placed."""
+
+from board.samples import drop, gains_mapping, near, put, refused, rig_mapping, zone_mapping
+from ribwright_board.core import rig
+from ribwright_board.core.errors import CheckError
+
+
+def gains(key, value):
+    """A change that gives the first zone gains, one of them wrong; None removes it."""
+
+    def change(values):
+        found = gains_mapping()
+        if value is None:
+            del found[key]
+        else:
+            found[key] = value
+        values["zones"][0]["gains"] = found
+
+    return change
+
+
+def problems_of(change):
+    values = rig_mapping()
+    change(values)
+    return rig.check(values)
+
+
+MISTAKES = (
+    ("schema missing", drop("schema"), "schema", ("schema",)),
+    ("schema of the future", put("schema", 99), "schema", ("schema",)),
+    ("unit missing", drop("unit"), "missing_unit", ("unit",)),
+    ("unit doubled", put("unit", ["C", "F"]), "doubled_unit", ("unit",)),
+    ("unit unknown", put("unit", "celsius"), "unit", ("unit",)),
+    ("name missing", drop("name"), "missing", ("name",)),
+    ("board unknown", put("board", "laptop"), "choice", ("board",)),
+    ("board missing", drop("board"), "missing", ("board",)),
+    ("unknown key", put("colour", "red"), "unknown_key", ("colour",)),
+    ("mains missing", drop("mains"), "not_a_table", ("mains",)),
+    ("volts of a battery", put("mains", "volts", 12), "range", ("mains", "volts")),
+    ("volts as text", put("mains", "volts", "120"), "not_a_number", ("mains", "volts")),
+    ("hertz true", put("mains", "hertz", True), "not_a_number", ("mains", "hertz")),
+    ("hertz between", put("mains", "hertz", 55), "range", ("mains", "hertz")),
+    ("hertz a fraction", put("mains", "hertz", 50.5), "not_whole", ("mains", "hertz")),
+    ("branch without limit", drop("mains", "branch_limit_a"), "missing", ("mains", "branch_limit_a")),
+    ("branch of a village", put("mains", "branch_limit_a", 100), "range", ("mains", "branch_limit_a")),
+    ("unknown key of mains", put("mains", "phase", 3), "unknown_key", ("mains", "phase")),
+    ("window too short", put("control", {"window_ms": 100}), "range", ("control", "window_ms")),
+    ("window off the grid", put("control", {"window_ms": 1050}), "range", ("control", "window_ms")),
+    ("window a fraction", put("control", {"window_ms": 1000.5}), "not_whole", ("control", "window_ms")),
+    ("control a number", put("control", 5), "not_a_table", ("control",)),
+    ("pins missing", drop("pins"), "not_a_table", ("pins",)),
+    ("pin missing", drop("pins", "alive"), "missing", ("pins", "alive")),
+    ("pin of no board", put("pins", "alive", 49), "range", ("pins", "alive")),
+    ("pin a fraction", put("pins", "alive", 5.5), "not_whole", ("pins", "alive")),
+    ("pin used twice", put("pins", "stop", 7), "pin_twice", ("pins", "stop")),
+    ("relay on a button", put("zones", 0, "relay_pin", 6), "pin_twice", ("zones", 0, "relay_pin")),
+    ("two zones on a pin", put("zones", 1, "select_pin", 20), "pin_twice", ("zones", 1, "select_pin")),
+    ("zones missing", drop("zones"), "zones", ("zones",)),
+    ("no zones", put("zones", []), "zones", ("zones",)),
+    ("five zones", put("zones", [zone_mapping("z%d" % i, i) for i in range(5)]), "zones", ("zones",)),
+    ("zone a number", put("zones", 0, 5), "not_a_table", ("zones", 0)),
+    ("zone without a name", drop("zones", 0, "name"), "missing", ("zones", 0, "name")),
+    ("zones of one name", put("zones", 1, "name", "waist"), "zone_twice", ("zones", 1, "name")),
+    ("power of nothing", put("zones", 0, "power_w", 0), "range", ("zones", 0, "power_w")),
+    ("power not a number", put("zones", 0, "power_w", float("nan")), "not_a_number", ("zones", 0, "power_w")),
+    ("blanket over the branch", put("zones", 0, "power_w", 1500), "branch", ("zones", 0, "power_w")),
+    ("relay of another kind", put("zones", 0, "relay", "solid"), "choice", ("zones", 0, "relay")),
+    ("chip unknown", put("zones", 0, "chip", "MAX0000"), "choice", ("zones", 0, "chip")),
+    ("thermocouple unknown", put("zones", 0, "thermocouple", "J"), "choice", ("zones", 0, "thermocouple")),
+    ("ceiling over the limit", put("zones", 0, "ceiling", 201), "range", ("zones", 0, "ceiling")),
+    ("ceiling with a unit", put("zones", 0, "ceiling_f", 300), "doubled_unit", ("zones", 0, "ceiling_f")),
+    ("length missing", drop("zones", 0, "length_mm"), "missing", ("zones", 0, "length_mm")),
+    ("unknown key of a zone", put("zones", 0, "relais_pin", 5), "unknown_key", ("zones", 0, "relais_pin")),
+    ("gain missing", gains("kp", None), "missing", ("zones", 0, "gains", "kp")),
+    ("gain below zero", gains("kd", -1), "range", ("zones", 0, "gains", "kd")),
+    ("gain the law divides by", gains("c_integral", 0), "range", ("zones", 0, "gains", "c_integral")),
+    ("gain without end", gains("c_gain", float("inf")), "not_a_number", ("zones", 0, "gains", "c_gain")),
+    ("gains of no rig", gains("for_rig", None), "missing", ("zones", 0, "gains", "for_rig")),
+    ("gains unknown", gains("ku", 1), "unknown_key", ("zones", 0, "gains", "ku")),
+)
+
+
+def test_sample_rig_has_no_problem():
+    assert rig.check(rig_mapping()) == []
+    values = rig_mapping()
+    gains("kp", 0.3)(values)
+    values["stack"] = {"slat": "spring steel"}
+    values["control"] = {"window_ms": 2000}
+    assert rig.check(values) == []
+
+
+def test_every_kind_of_mistake_is_named_and_placed():
+    for name, change, code, where in MISTAKES:
+        problems = problems_of(change)
+        assert problems, name
+        first = problems[0]
+        assert (first.code, first.where) == (code, where), (name, first.sentence())
+        assert "\n" not in first.sentence()
+
+
+def test_nothing_but_a_mapping_is_a_rig():
+    for values in (None, {}, [], "rig", 5):
+        assert [(problem.code, problem.where) for problem in rig.check(values)] == [("empty", ())]
+
+
+def test_parsing_raises_every_problem():
+    values = rig_mapping()
+    values["board"] = "laptop"
+    values["mains"]["volts"] = 12
+    error = refused(CheckError, rig.parse, values)
+    assert [problem.code for problem in error.problems] == ["choice", "range"]
+
+
+def test_currents_come_from_power_and_voltage():
+    made = rig.parse(rig_mapping())
+    assert made.zone_names() == ["waist", "full"]
+    for zone in made.zones:
+        assert near(zone.current_a, 240 / 120, 1e-6)
+        assert zone.power_w == 240
+
+
+def test_ceiling_is_the_firmware_limit_unless_it_is_lower():
+    values = rig_mapping()
+    values["unit"] = "F"
+    values["zones"][0]["ceiling"] = 356
+    made = rig.parse(values)
+    assert near(made.zones[0].ceiling_c, 180.0, 1e-3)
+    assert made.zones[1].ceiling_c == 200.0
+    # 180 C less 10 K are 338 F.
+    assert near(rig.highest_target(made, 0, "F"), 338.0, 1e-2)
+    assert rig.highest_target(made, 1, "C") == 190.0
+
+
+def test_half_cycle_is_never_shorter_than_that_of_the_mains():
+    for hertz in (50, 60):
+        values = rig_mapping()
+        values["mains"]["hertz"] = hertz
+        half_cycle_ms = rig.parse(values).half_cycle_ms
+        assert 500.0 / hertz <= half_cycle_ms < 500.0 / hertz + 1
+
+
+def test_gains_of_the_file_replace_the_built_in_ones():
+    values = rig_mapping()
+    gains("kp", 0.3)(values)
+    made = rig.parse(values)
+    assert made.zones[0].gains["kp"] == 0.3
+    assert made.zones[0].gains["c_integral"] == 3.0
+    assert made.zones[1].gains == rig.DEFAULT_GAINS
+    # One zone's gains are not another's, nor everyone's.
+    made.zones[1].gains["kp"] = 9.0
+    assert rig.DEFAULT_GAINS["kp"] == 0.264

