@@ -1,0 +1,189 @@
+"""The virtual rig's physical side in exact time: pins to power, power to plant, plant to chip frames.
+
+Time is in integer microseconds. The plant is moved lazily: only when the power changes, when the chips
+convert anew and when the truth is written down; it integrates exactly between, so nothing is lost by waiting.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterable, Sequence
+from importlib import util
+from pathlib import Path
+from typing import Any, Protocol
+
+from .bench import Bench
+from .chips import CONVERSION_US, Max31855
+from .interpreter import RigError
+from .rig_scenario import Scenario
+
+SECOND_US = 1_000_000
+TRUTH_COLUMNS = ("thermocouple_c", "wood_mid_c", "wood_hot_c", "blanket_core_c", "slat_c", "moisture_percent")
+
+
+class PlantLike(Protocol):
+    """What the rig needs of a plant; ribwright_sim.plant.Plant is the real one."""
+
+    time_s: float
+
+    def advance(self, dt_s: float, on: Sequence[bool]) -> None:
+        """Move on by dt_s seconds with these zones powered."""
+
+    def thermocouple_c(self, zone: int) -> float:
+        """Return the junction's temperature in degrees C."""
+
+    def cold_junction_c(self, zone: int) -> float:
+        """Return the chip's temperature in degrees C."""
+
+    def press_on_form(self, zone: int) -> None:
+        """Let the strip of this zone touch the form."""
+
+    def sample(self) -> Any:  # noqa: ANN401 - has TRUTH_COLUMNS as attributes
+        """Return the true state: each of TRUTH_COLUMNS a sequence with one entry per zone."""
+
+    def energy(self) -> Any:  # noqa: ANN401 - has residual_fraction
+        """Return the energy balance."""
+
+
+def make_plant(scenario: Scenario) -> PlantLike:
+    """Return the scenario's plant; raises RigError when the rig or the piece cannot be simulated."""
+    settings: dict[str, Any] = {"seed": scenario.seed, "mains": scenario.mains}
+    if scenario.ambient_c is not None:
+        settings["ambient_c"] = scenario.ambient_c
+    kind: Any
+    if scenario.plant is None:
+        from .plant import Plant as kind  # noqa: PLC0415, N813 - numba and scipy load only where they are used
+    else:
+        spec = util.spec_from_file_location("ribwright_test_plant", scenario.plant)
+        if spec is None or spec.loader is None:
+            raise RigError(f"scenario: plant {scenario.plant} is no Python file")
+        module = util.module_from_spec(spec)
+        spec.loader.exec_module(module)
+        kind = module.Plant
+    try:
+        plant: PlantLike = kind.from_rig(scenario.rig, scenario.piece, **settings)
+    except (ValueError, KeyError) as error:
+        raise RigError(f"plant: {error}") from error
+    return plant
+
+
+class Physics:
+    """Everything outside the board, moved along by its frames."""
+
+    def __init__(self, scenario: Scenario, plant: PlantLike) -> None:
+        """Start cold and off at time 0; scenario names the pins, the noise and the file for the truth."""
+        self.plant = plant
+        self.now_us = 0
+        self.bench = Bench(scenario.relay_pins, int(scenario.rig["pins"]["alive"]))
+        zones = len(scenario.relay_pins)
+        self.chips = [
+            Max31855(seed=1000 * scenario.seed + zone, noise_k=scenario.noise_k) for zone in range(zones)
+        ]
+        self.words = [b"\0\0\0\0"] * zones
+        self.on_us = [0] * zones
+        self._plant_us = 0
+        self._on = (False,) * zones
+        self._converted_us = -CONVERSION_US
+        self._truth = _Truth(scenario.truth_csv, scenario.zone_names) if scenario.truth_csv else None
+        self._second_us = 0
+        self.board_ms = 0
+
+    def take_edges(self, edges: Iterable[tuple[int, int, int]], elapsed_us: int) -> None:
+        """Live through elapsed_us with the pin edges (us from now, pin, level) in it."""
+        start_us = self.now_us
+        for after_us, pin, level in edges:
+            self._run_to(start_us + after_us)
+            self.bench.set_pin(pin, level, self.now_us)
+            self._switch()
+        self._run_to(start_us + elapsed_us)
+
+    def release(self) -> None:
+        """Let all pins of the board float, as in a reset."""
+        self.bench.release(self.now_us)
+        self._switch()
+
+    def switch(self) -> None:
+        """Take over a relay that got stuck or came free."""
+        self._switch()
+
+    def chip_words(self) -> list[bytes]:
+        """Return the four bytes of each chip, converted anew when a conversion has had its time."""
+        if self.now_us - self._converted_us >= CONVERSION_US:
+            self._converted_us = self.now_us
+            self._move_plant()
+            plant = self.plant
+            self.words = [
+                chip.convert(plant.thermocouple_c(zone), plant.cold_junction_c(zone))
+                for zone, chip in enumerate(self.chips)
+            ]
+        return self.words
+
+    def press_on_form(self, zone: int) -> None:
+        """Press the strip of a zone onto the form now."""
+        self._move_plant()
+        self.plant.press_on_form(zone)
+
+    def close(self) -> None:
+        """Finish the truth file."""
+        if self._truth:
+            self._truth.close()
+
+    def _run_to(self, end_us: int) -> None:
+        bench = self.bench
+        while True:
+            due_us = bench.next_us()
+            at_us = end_us if due_us is None or due_us > end_us else due_us
+            if self._truth and self._second_us <= at_us:
+                self.now_us = self._second_us
+                self._second_us += SECOND_US
+                self._move_plant()
+                self._truth.write(self)
+            elif due_us == at_us:
+                self.now_us = at_us
+                bench.settle(at_us)
+                self._switch()
+            else:
+                self.now_us = at_us
+                return
+
+    def _switch(self) -> None:
+        on = self.bench.powered()
+        if on != self._on:
+            self._move_plant()
+            self._on = on
+
+    def _move_plant(self) -> None:
+        elapsed_us = self.now_us - self._plant_us
+        if elapsed_us > 0:
+            self.plant.advance(elapsed_us / SECOND_US, self._on)
+            self._plant_us = self.now_us
+            for zone, on in enumerate(self._on):
+                self.on_us[zone] += elapsed_us if on else 0
+
+
+class _Truth:
+    """One row of the true state per virtual second."""
+
+    def __init__(self, path: Path, zones: Sequence[str]) -> None:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        self._file = path.open("w", newline="", encoding="utf-8")
+        self._writer = csv.writer(self._file)
+        header = ["time_s", "board_ms", "alive", "contactor"]
+        for zone in zones:
+            header += [f"{zone}_{column}" for column in TRUTH_COLUMNS] + [f"{zone}_relay", f"{zone}_on_s"]
+        self._writer.writerow(header)
+
+    def write(self, physics: Physics) -> None:
+        bench = physics.bench
+        second = physics.now_us // SECOND_US
+        row: list[object] = [second, physics.board_ms, int(bench.detector.on), int(bench.contactor)]
+        sample = physics.plant.sample()
+        for zone in range(len(bench.levels)):
+            row += [f"{float(getattr(sample, name)[zone]):.3f}" for name in TRUTH_COLUMNS]
+            row += [int(bench.levels[zone]), f"{physics.on_us[zone] / SECOND_US:.3f}"]
+        self._writer.writerow(row)
+        if second % 30 == 0:
+            self._file.flush()
+
+    def close(self) -> None:
+        self._file.close()

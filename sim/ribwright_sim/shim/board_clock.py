@@ -1,0 +1,278 @@
+"""Virtual clock of the board and its lock-step link to the simulation; runs inside the board's interpreter.
+
+Time stands still except for two things: a sleep, and a charge from the cost table for work that takes time on
+a board. One exchange of binary frames per sleep hands the elapsed time, the pin edges with their moments and
+the bytes written to the serial link to the simulation, and takes sensor frames, button levels and received
+bytes back. Layouts are given again, with the same numbers, in ribwright_sim/lockstep.py; tests/seam compares
+the two.
+"""
+
+import struct
+import sys
+from array import array
+
+MAGIC = 0xF5  # never part of UTF-8 text, so a stray traceback on stdout cannot look like a frame
+SLEEP, MIDWAY, HELLO, RESET, ENDED = b"SMHXE"
+HEAD = "<BBHIIHHH"  # magic, kind, payload bytes, elapsed us, busy us, bytes waiting, edges, link bytes
+HEAD_SIZE = 18
+EDGE = "<IBB"  # us since the last exchange, pin, level
+EDGE_SIZE = 6
+REPLY = "<BBHQQHH"  # magic, kind, link bytes, board time us, input levels, link room, flags
+REPLY_SIZE = 24
+NEVER = 0xFFFFFFFF
+OPERATIONS = (
+    "boot",
+    "tick_code",
+    "wake_code",
+    "spi_read_4_bytes",
+    "gc_collect",
+    "flash_program_page",
+    "flash_erase_sector",
+    "stalled_write",
+    "link_read_byte",
+    "clock_read",
+)
+(BOOT, TICK_CODE, WAKE_CODE, SPI_READ, COLLECT, PROGRAM, ERASE, STALL, LINK_READ, CLOCK_READ) = range(10)
+COUNTS_SIZE = 4 * len(OPERATIONS)
+MAX_EDGES = 40
+LINK_RING = 512  # bytes a Pico holds for a program that does not read (micropython-on-host.md section 1)
+TX_LIMIT = 2048
+MIDWAY_US = 50000  # a longer stretch without a sleep is handed over in parts, to keep time and pins current
+DRAINING = 0xFFFF  # link room: the computer reads, or none is connected
+
+
+class Stopped(BaseException):
+    """The simulation has gone; nothing more may be done, and no handler of the firmware should catch this."""
+
+
+class Board:
+    """All state of the virtual board, as class attributes: one board per process."""
+
+    now_us = 0
+    mark_us = 0  # moment of the last exchange
+    wake_us = 0
+    deadline_us = None  # watchdog
+    costs = (0,) * len(OPERATIONS)
+    counts = array("I", [0] * len(OPERATIONS))
+    alive_pin = -1
+    selects = ()
+    levels = bytearray(64)
+    inputs = (1 << 48) - 1
+    frames = bytearray(0)
+    work = 0  # 0 nothing yet in this waking, 1 a sensor was read, 2 its tick is charged
+    edges = 0
+    tx_len = 0
+    room = DRAINING
+    rx_at = 0
+    rx_len = 0
+    interrupt_byte = 3  # as a board starts; the firmware gives it up with micropython.kbd_intr(-1)
+    dead = False
+
+
+_out = bytearray(HEAD_SIZE + COUNTS_SIZE + MAX_EDGES * EDGE_SIZE + TX_LIMIT)
+_EDGES_AT = HEAD_SIZE + COUNTS_SIZE
+_tx = bytearray(TX_LIMIT)
+_rx = bytearray(LINK_RING)
+_reply = bytearray(REPLY_SIZE)
+_chips = bytearray(0)
+if sys.implementation.name == "micropython":
+    _read_into = sys.stdin.buffer.readinto
+    _write = sys.stdout.buffer.write
+else:
+    # Unbuffered, and taken before sys.stdout is replaced.
+    _read_into = open(0, "rb", buffering=0, closefd=False).readinto
+    _write = open(1, "wb", buffering=0, closefd=False).write
+
+
+def configure(costs, alive_pin, selects, start_us):
+    """Set the cost of each operation in us (same order as OPERATIONS), the pins and the first moment."""
+    global _chips
+    Board.costs = costs
+    Board.alive_pin = alive_pin
+    Board.selects = selects
+    Board.frames = bytearray(4 * len(selects))
+    _chips = bytearray(4 * len(selects))
+    Board.now_us = Board.mark_us = Board.wake_us = start_us
+
+
+def _fill(buf, size):
+    view = memoryview(buf)
+    got = 0
+    while got < size:
+        n = _read_into(view[got:size])
+        if not n:
+            # No caller may reach the flash or another exchange after this.
+            Board.dead = True
+            raise Stopped
+        got += n
+
+
+def _send(kind, busy_us, text_len):
+    size = COUNTS_SIZE + Board.edges * EDGE_SIZE + text_len
+    struct.pack_into(
+        HEAD,
+        _out,
+        0,
+        MAGIC,
+        kind,
+        size,
+        Board.now_us - Board.mark_us,
+        busy_us,
+        Board.rx_len,
+        Board.edges,
+        text_len,
+    )
+    _out[HEAD_SIZE:_EDGES_AT] = bytes(Board.counts)
+    at = _EDGES_AT + Board.edges * EDGE_SIZE
+    _out[at : at + text_len] = memoryview(_tx)[:text_len]
+    view = memoryview(_out)
+    size += HEAD_SIZE
+    sent = 0
+    while sent < size:
+        sent += _write(view[sent:size])
+
+
+def exchange(kind, busy_us=0):
+    """Hand over everything since the last exchange and take the simulation's answer.
+
+    Raises Stopped when the simulation has closed the pipe, KeyboardInterrupt when the interrupt byte arrives
+    and the firmware has not given it up.
+    """
+    _send(kind, busy_us, Board.tx_len)
+    Board.edges = Board.tx_len = 0
+    _fill(_reply, REPLY_SIZE)
+    magic, _kind, count, now_us, Board.inputs, Board.room, _flags = struct.unpack_from(REPLY, _reply)
+    if magic != MAGIC:
+        Board.dead = True
+        raise Stopped
+    Board.now_us = Board.mark_us = now_us
+    if _chips:
+        _fill(_chips, len(_chips))
+        for i in range(len(Board.selects)):
+            # The chip refreshes its output register only while its select line is high.
+            if Board.levels[Board.selects[i]]:
+                Board.frames[4 * i : 4 * i + 4] = _chips[4 * i : 4 * i + 4]
+    if count:
+        at = Board.rx_len
+        if Board.rx_at:
+            _rx[:at] = _rx[Board.rx_at : Board.rx_at + at]
+            Board.rx_at = 0
+        _fill(memoryview(_rx)[at:], count)
+        Board.rx_len = at + count
+        if Board.interrupt_byte >= 0 and _rx.find(bytes((Board.interrupt_byte,)), at, at + count) >= 0:
+            Board.rx_len = 0
+            raise KeyboardInterrupt
+
+
+def end(kind, text):
+    """Report a reset or the end of the program, then wait to be stopped from outside.
+
+    A board that resets runs no `finally`, so control never returns to the firmware.
+    """
+    left = NEVER if Board.deadline_us is None else max(0, Board.deadline_us - Board.now_us)
+    Board.tx_len = min(len(text), TX_LIMIT)
+    _tx[: Board.tx_len] = text[: Board.tx_len]
+    _send(kind, left, Board.tx_len)
+    Board.dead = True
+    while True:
+        _fill(_reply, 1)
+
+
+def spend(us):
+    """Let time pass without an exchange; the watchdog still bites."""
+    Board.now_us += us
+    if Board.deadline_us is not None and Board.now_us >= Board.deadline_us:
+        Board.now_us = max(Board.mark_us, Board.deadline_us)
+        flush()
+        end(RESET, b"watchdog")
+
+
+def flush():
+    """Hand link bytes over in an exchange of their own: an ending frame carries a text in their place."""
+    if Board.tx_len:
+        exchange(MIDWAY)
+
+
+def charge(operation, times=1):
+    """Let the cost of `times` operations pass."""
+    Board.counts[operation] += times
+    spend(Board.costs[operation] * times)
+    if Board.now_us - Board.mark_us > MIDWAY_US:
+        exchange(MIDWAY)
+
+
+def charge_quietly(operation, times=1):
+    """As charge, with no exchange: the file system may call in here while the heap is locked."""
+    Board.counts[operation] += times
+    spend(Board.costs[operation] * times)
+
+
+def edge(pin, level):
+    """Note an output level; select lines stay inside, all others are told to the simulation with their
+    moment.
+    """
+    if pin == Board.alive_pin and Board.work != 2:
+        Board.work = 2
+        charge(TICK_CODE)
+    Board.levels[pin] = level
+    if pin in Board.selects:
+        return
+    if Board.edges == MAX_EDGES:
+        exchange(MIDWAY)
+    at = _EDGES_AT + EDGE_SIZE * Board.edges
+    struct.pack_into(EDGE, _out, at, Board.now_us - Board.mark_us, pin, level)
+    Board.edges += 1
+
+
+def sleep_us(us):
+    """Sleep; what the waking's own code costs is charged first, as a whole tick if it read sensors."""
+    if Board.work != 2:
+        charge(TICK_CODE if Board.work else WAKE_CODE)
+    Board.work = 0
+    busy_us = Board.now_us - Board.wake_us
+    if us > 0:
+        spend(us)
+    exchange(SLEEP, busy_us)
+    Board.wake_us = Board.now_us
+
+
+def link_take(buf, count):
+    """Move up to `count` received bytes into buf and return how many."""
+    count = min(count, Board.rx_len)
+    at = Board.rx_at
+    if count == 1:
+        buf[0] = _rx[at]
+    else:
+        buf[:count] = memoryview(_rx)[at : at + count]
+    Board.rx_at = at + count
+    Board.rx_len -= count
+    if count:
+        charge(LINK_READ, count)
+    return count
+
+
+def link_wait():
+    """Block as a read on a board does, until something has arrived."""
+    while not Board.rx_len:
+        sleep_us(10000)
+
+
+def link_put(data):
+    """Write to the link; a computer that holds the port open and reads nothing costs a stalled write."""
+    count = len(data)
+    if count > Board.room:
+        charge(STALL)
+        count = min(count, Board.room)
+    if Board.room != DRAINING:
+        Board.room -= count
+    at = 0
+    while at < count:
+        if Board.tx_len == TX_LIMIT:
+            room = Board.room
+            exchange(MIDWAY)
+            Board.room = room
+        n = min(count - at, TX_LIMIT - Board.tx_len)
+        _tx[Board.tx_len : Board.tx_len + n] = memoryview(data)[at : at + n]
+        Board.tx_len += n
+        at += n
+    return len(data)

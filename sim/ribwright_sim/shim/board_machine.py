@@ -1,0 +1,143 @@
+"""Stands in for `machine`: what a Pico offers and the firmware uses, nothing a Pico lacks."""
+
+import board_clock
+from board_clock import Board
+
+# rp2 knows these two causes only, and a machine.reset() there reads as the watchdog (from memory of the rp2
+# port).
+PWRON_RESET = 1
+WDT_RESET = 3
+IDENTITY = b"ribsim\x00\x01"
+RESET_BY = PWRON_RESET
+
+
+class Pin:
+    """A pin; outputs tell every change with its moment, inputs are levels set by the simulation."""
+
+    IN = 0
+    OUT = 1
+    PULL_UP = 1
+    PULL_DOWN = 2
+
+    def __init__(self, number, mode=-1, pull=-1, *, value=None):
+        self.number = number
+        self.mode = Pin.IN
+        if mode != -1:
+            self.init(mode, pull, value=value)
+
+    def init(self, mode=-1, pull=-1, *, value=None):
+        """Set the direction, and for an output its first level."""
+        self.mode = mode
+        if mode == Pin.OUT:
+            self._set(Board.levels[self.number] if value is None else value)
+
+    def _set(self, level):
+        level = 1 if level else 0
+        if level != Board.levels[self.number]:
+            board_clock.edge(self.number, level)
+
+    def value(self, level=None):
+        """Return the level, or set it."""
+        if level is not None:
+            self._set(level)
+            return None
+        if self.mode == Pin.OUT:
+            return Board.levels[self.number]
+        return Board.inputs >> self.number & 1
+
+    __call__ = value
+
+    def on(self):
+        """Drive high."""
+        self._set(1)
+
+    def off(self):
+        """Drive low."""
+        self._set(0)
+
+    def toggle(self):
+        """Drive to the other level."""
+        self._set(not Board.levels[self.number])
+
+
+class SPI:
+    """The bus to the thermocouple chips: answers the frame of the chip whose select line is low."""
+
+    MSB = 0
+
+    def __init__(self, number, baudrate=1000000, **settings):
+        self.number = number
+        self.init(baudrate=baudrate, **settings)
+
+    def init(self, *, baudrate=0, polarity=0, phase=0, bits=8, firstbit=0, sck=None, mosi=None, miso=None):
+        """Accept the settings a board takes; the chips here answer in any."""
+
+    def deinit(self):
+        """Accept the end of use."""
+
+    def readinto(self, buf, write=0):
+        """Fill buf from the selected chip; with none selected the line idles low, with two it is pulled low
+        by either.
+        """
+        if not Board.work:
+            Board.work = 1
+        board_clock.charge(board_clock.SPI_READ, (len(buf) + 3) // 4)
+        selected = 0
+        for n in range(len(Board.selects)):
+            if Board.levels[Board.selects[n]]:
+                continue
+            for i in range(len(buf)):
+                word = Board.frames[4 * n + i] if i < 4 else 0
+                buf[i] = buf[i] & word if selected else word
+            selected += 1
+        if not selected:
+            for i in range(len(buf)):
+                buf[i] = 0
+
+    def read(self, count, write=0):
+        """Return `count` bytes from the selected chip."""
+        buf = bytearray(count)
+        self.readinto(buf, write)
+        return bytes(buf)
+
+    def write_readinto(self, out, buf):
+        """Read while writing; the chips here take no commands."""
+        self.readinto(buf)
+
+
+class WDT:
+    """The watchdog: once started it cannot be stopped, and it bites in virtual time."""
+
+    def __init__(self, id=0, timeout=5000):
+        self._timeout_us = timeout * 1000
+        self.feed()
+
+    def feed(self):
+        """Put the bite off by the whole timeout."""
+        Board.deadline_us = Board.now_us + self._timeout_us
+
+
+def unique_id():
+    """Return the identity by which the computer tells a virtual board."""
+    return IDENTITY
+
+
+def reset_cause():
+    """Return why the board started."""
+    return RESET_BY
+
+
+def reset():
+    """Start the board again; never returns."""
+    board_clock.flush()
+    board_clock.end(board_clock.RESET, b"asked")
+
+
+def freq():
+    """Return the clock of a Pico in Hz."""
+    return 125000000
+
+
+def idle():
+    """Wait for an interrupt; here a millisecond passes."""
+    board_clock.sleep_us(1000)

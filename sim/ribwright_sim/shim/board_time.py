@@ -1,0 +1,69 @@
+"""Stands in for `time`: virtual, with the tick period of a 32-bit board."""
+
+import time as _real
+
+import board_clock
+from board_clock import Board
+
+_PERIOD = 1 << 30
+_HALF = 1 << 29
+_EPOCH_S = 1609459200  # a Pico without a set clock starts at 2021-01-01
+
+
+def ticks_ms():
+    """Milliseconds since the start, modulo 2**30."""
+    board_clock.charge(board_clock.CLOCK_READ)
+    return Board.now_us // 1000 % _PERIOD
+
+
+def ticks_us():
+    """Microseconds since the start, modulo 2**30."""
+    board_clock.charge(board_clock.CLOCK_READ)
+    return Board.now_us % _PERIOD
+
+
+ticks_cpu = ticks_us
+
+
+def ticks_add(ticks, delta):
+    """Return the moment delta after ticks."""
+    return (ticks + delta) % _PERIOD
+
+
+def ticks_diff(end, start):
+    """Return end - start, signed, across the wrap."""
+    return (end - start + _HALF) % _PERIOD - _HALF
+
+
+def sleep_ms(ms):
+    """Sleep in virtual time."""
+    board_clock.sleep_us(int(ms) * 1000)
+
+
+def sleep_us(us):
+    """Sleep in virtual time."""
+    board_clock.sleep_us(int(us))
+
+
+def sleep(seconds):
+    """Sleep in virtual time."""
+    board_clock.sleep_us(int(seconds * 1000000))
+
+
+def time():
+    """Whole seconds, as a board whose clock nobody has set."""
+    return _EPOCH_S + Board.now_us // 1000000
+
+
+def time_ns():
+    """Nanoseconds on the same clock."""
+    return time() * 1000000000
+
+
+gmtime = _real.gmtime
+localtime = _real.gmtime
+mktime = _real.mktime
+if hasattr(_real, "monotonic"):
+    # Under CPython the standard library asks for more of this module than a board has.
+    def __getattr__(name):
+        return getattr(_real, name)

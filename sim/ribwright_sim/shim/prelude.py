@@ -1,0 +1,108 @@
+"""Starts the board: replaces what touches hardware, mounts the flash, then runs boot.py and main.py
+unchanged.
+"""
+
+import gc
+import json
+import sys
+
+import board_clock
+
+
+def _install(settings):
+    import board_gc
+    import board_machine
+    import board_micropython
+    import board_select
+    import board_sys
+    import board_time
+
+    board_clock.configure(
+        tuple(settings["costs"]), settings["alive"], tuple(settings["selects"]), settings["start_us"]
+    )
+    # Pins that nobody drives float high by their pull-ups; chips are unselected until the firmware selects
+    # one.
+    for pin in settings["selects"]:
+        board_clock.Board.levels[pin] = 1
+    board_machine.RESET_BY = board_machine.WDT_RESET if settings["cause"] else board_machine.PWRON_RESET
+    for name, module in (
+        ("machine", board_machine),
+        ("time", board_time),
+        ("select", board_select),
+        ("gc", board_gc),
+        ("micropython", board_micropython),
+    ):
+        sys.modules[name] = module
+    streams = board_sys.Sys()
+    if sys.implementation.name == "micropython":
+        sys.modules["sys"] = streams
+    else:
+        import traceback
+
+        sys.stdin, sys.stdout = streams.stdin, streams.stdout
+        sys.print_exception = lambda error, file=None: traceback.print_exception(error, file=file)
+
+
+def _mount(path):
+    import board_flash
+
+    if sys.implementation.name == "micropython":
+        board_flash.mount(path)
+        sys.path[:] = ["", ".frozen", "/lib"]
+    else:
+        board_flash.use_folder(path)
+        sys.path[:0] = [path, path + "/lib"]
+
+
+def _run(name):
+    import builtins
+
+    space = {"__name__": "__main__"}
+    if hasattr(builtins, "execfile"):
+        builtins.execfile(name, space)
+    else:
+        with open(name, "rb") as file:
+            text = file.read()
+        exec(compile(text, name, "exec"), space)
+
+
+def _story(error):
+    import io
+
+    text = io.StringIO()
+    sys.print_exception(error, text)
+    # The end of a traceback tells most.
+    return text.getvalue().encode()[-1500:]
+
+
+def _start():
+    settings = json.loads(sys.stdin.buffer.readline())
+    _install(settings)
+    version = sys.implementation
+    name = "MicroPython" if version.name == "micropython" else "CPython"
+    words = [name, ".".join(str(n) for n in version.version[:3])]
+    if len(version.version) > 3 and name == "MicroPython" and version.version[3]:
+        words[1] += "-" + version.version[3]
+    gc.collect()
+    free = sys.modules["gc"].mem_free()
+    board_clock.link_put(("%s %s\n%d" % (words[0], words[1], free)).encode())
+    board_clock.exchange(board_clock.HELLO)
+    board_clock.charge_quietly(board_clock.BOOT)
+    board_clock.exchange(board_clock.MIDWAY)
+    board_clock.Board.wake_us = board_clock.Board.now_us
+    _mount(settings["flash"])
+    _run("boot.py")
+    _run("main.py")
+
+
+try:
+    _start()
+except board_clock.Stopped:
+    sys.exit(0)
+except BaseException as error:  # noqa: BLE001 - a board, too, ends with a traceback
+    story = _story(error)
+    board_clock.flush()
+    board_clock.end(board_clock.ENDED, story)
+else:
+    board_clock.flush()
+    board_clock.end(board_clock.ENDED, b"main.py came to its end")

@@ -1,0 +1,3 @@
+import machine
+
+machine.Pin(20, machine.Pin.OUT, value=0)
