@@ -1,0 +1,1 @@
+"""Host tools: what a person runs on a computer."""

@@ -1,0 +1,129 @@
+"""The command line: arguments in, exit codes out. Nothing heavy is imported before a command needs it."""
+
+import importlib
+import json
+import sys
+from collections.abc import Sequence
+from typing import Any, NamedTuple, NoReturn
+
+import click
+
+from ribwright_board import __version__
+
+from .errors import EXIT_CODES, HostError
+
+JSON_WANTED = "ribwright_host.json"
+
+
+class Entry(NamedTuple):
+    """Where a command lives, and its line in the help; the module is imported only when it runs."""
+
+    section: str
+    module: str
+    attribute: str
+    summary: str
+
+
+SET_UP, BEFORE, FORM, AFTER = "Set up", "Before the bend", "At the form", "After the bend"
+
+# In the order of the work; the help lists them so.
+COMMANDS: dict[str, Entry] = {
+    "demo": Entry(SET_UP, "cli_setup", "demo", "See a whole bend on the virtual rig; no hardware needed."),
+    "new": Entry(SET_UP, "cli_setup", "new", "Write a first rig file and a first profile, by asking."),
+    "tune": Entry(SET_UP, "cli_setup", "tune", "Find this rig's control gains on the simulator."),
+    "check": Entry(
+        BEFORE, "cli_setup", "check", "Read rig and profile files, and say what is wrong or what they do."
+    ),
+    "upload": Entry(BEFORE, "cli_form", "upload", "Put a profile on the board."),
+    "start": Entry(FORM, "cli_form", "start", "Make the run ready; heat waits for the button at the rig."),
+    "watch": Entry(FORM, "cli_form", "watch", "Show zones, stage and cues while it runs."),
+    "next": Entry(FORM, "cli_form", "next_", "Go on: the cue is done, or the hold has done its work."),
+    "pause": Entry(FORM, "cli_form", "pause", "Heat off, the run waits for the button at the rig."),
+    "stop": Entry(FORM, "cli_form", "stop", "Heat off, the run is over."),
+    "runs": Entry(AFTER, "cli_after", "runs", "List the runs that the board remembers."),
+    "fetch": Entry(AFTER, "cli_after", "fetch", "Read a run back, into files that any spreadsheet opens."),
+    "report": Entry(AFTER, "cli_after", "report", "Draw a run that was read back."),
+}
+
+
+class Ribwright(click.Group):
+    """A group that loads its commands late, lists them as the work goes, and ends with our exit codes."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Names in the order of the work."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """The command, its module imported now."""
+        entry = COMMANDS.get(cmd_name)
+        if entry is None:
+            return None
+        command = getattr(importlib.import_module(f"ribwright_host.{entry.module}"), entry.attribute)
+        if not isinstance(command, click.Command):
+            raise TypeError(cmd_name)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """The commands under the part of the work they belong to."""
+        for section in (SET_UP, BEFORE, FORM, AFTER):
+            rows = [(name, entry.summary) for name, entry in COMMANDS.items() if entry.section == section]
+            with formatter.section(section):
+                formatter.write_dl(rows)
+
+    def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """The table of exit codes."""
+        with formatter.section("Exit codes"):
+            formatter.write_dl([(str(code), meaning) for code, meaning in EXIT_CODES])
+
+    def invoke(self, ctx: click.Context) -> object:
+        """Run the command; one of our errors ends it with one line and its exit code."""
+        try:
+            return super().invoke(ctx)
+        except HostError as error:
+            click.echo(error.line(), err=True)
+            if ctx.meta.get(JSON_WANTED):
+                click.echo(json.dumps(error.as_json()))
+            ctx.exit(error.exit_code)
+
+    def main(  # type: ignore[override] # click types two ways to call it, ours has one
+        self,
+        args: Sequence[str] | None = None,
+        prog_name: str | None = None,
+        **extra: Any,  # noqa: ANN401 - click's signature
+    ) -> NoReturn:
+        """Run the command line; a wrong one is one line as well, instead of click's three."""
+        extra["standalone_mode"] = False
+        try:
+            code = super().main(args, prog_name, **extra)
+        except click.ClickException as error:
+            path = (
+                error.ctx.command_path if isinstance(error, click.UsageError) and error.ctx else "ribwright"
+            )
+            click.echo(f"usage: {_plain(error)}; see: {path} --help", err=True)
+            sys.exit(2)
+        except (click.Abort, KeyboardInterrupt):
+            click.echo("ended from the keyboard; the rig, if it runs, goes on by itself", err=True)
+            sys.exit(130)
+        sys.exit(code if isinstance(code, int) else 0)
+
+
+def _plain(error: click.ClickException) -> str:
+    """A click message on one line, without its full stop."""
+    return " ".join(error.format_message().split()).rstrip(".")
+
+
+@click.group(
+    cls=Ribwright, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110}
+)
+@click.version_option(__version__, prog_name="ribwright", message="%(prog)s %(version)s")
+def cli() -> None:
+    """Bend instrument sides with electric heating blankets.
+
+    The board at the rig does the bending and looks after its own safety. These commands describe the rig, say
+    what is to be bent, and look on. They can ask for less heat or none; heat begins only with a press of the
+    start button AT THE RIG, with you beside it.
+
+    Stay with a heated rig. Ribwright is the last protection of nothing: fuses, an earthed form, a
+    ground-fault
+    breaker and a separate cut-off on each blanket are.
+    """

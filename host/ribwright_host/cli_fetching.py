@@ -1,0 +1,196 @@
+"""Runs on the board: what each one was, and reading one back."""
+
+import sys
+import time
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Self
+
+from ribwright_board.core import record
+from ribwright_board.core.errors import CoreError
+from ribwright_board.core.wire import PIECE_BYTES
+
+from .errors import FileError, RefusedByBoardError
+from .link import Board, Link, get_run, list_runs
+from .logbook import read_log, started_text, write_csv
+from .report import build
+
+
+@dataclass(frozen=True)
+class RunSummary:
+    """One run as the board remembers it.
+
+    number: its number. size_bytes: of its log. header: as the run began, empty when it is damaged.
+    """
+
+    number: int
+    size_bytes: int
+    header: dict[str, Any]
+
+    @property
+    def seconds(self) -> int:
+        """How many seconds the log covers at most: one row a second, and few events."""
+        zones = len(self.header.get("zones", ())) or 1
+        return self.size_bytes // record.record_size(zones)
+
+    def as_json(self) -> dict[str, Any]:
+        """The run for a program."""
+        profile = self.header.get("profile") or {}
+        return {
+            "run": self.number,
+            "bytes": self.size_bytes,
+            "profile": profile.get("name"),
+            "profile_hash": self.header.get("profile_hash"),
+            "unix": self.header.get("unix"),
+        }
+
+    def line(self) -> str:
+        """The run in one line."""
+        if not self.header:
+            return (
+                f"{self.number:5d}  {self.size_bytes:8d} bytes  its head is damaged; fetch reads what is left"
+            )
+        name = (self.header.get("profile") or {}).get("name", "unnamed")
+        started = started_text(self.header.get("unix")) or "started at an unknown time"
+        return f"{self.number:5d}  about {max(1, self.seconds // 60):3d} min  {started}  {name}"
+
+
+def summaries(link: Link) -> list[RunSummary]:
+    """Every run on the board with the head of its log.
+
+    link: to a board. Raises as Link.ask().
+    """
+    found = []
+    for number, size in list_runs(link):
+        # Only as many pieces as the head takes: its length stands in the first six bytes.
+        data = get_run(link, number, limit=PIECE_BYTES)
+        if data[:4] == record.MAGIC and len(data) >= 6:
+            data = get_run(link, number, data, limit=10 + int.from_bytes(data[4:6], "little"))
+        try:
+            header = record.read_header(data)[0]
+        except CoreError:
+            header = {}
+        found.append(RunSummary(number, size, header))
+    return found
+
+
+def fetch_run(
+    link: Link, board: Board, run: int, out: Path | None, rig_path: Path | None, *, quiet: bool
+) -> list[Path]:
+    """Read a run back and write it as CSV, JSON and the board's own log; the files, the CSV first.
+
+    link, board: a greeted board. run: its number. out: the CSV, None for a name of run and board here.
+    rig_path: rig file for the powers, or None. quiet: show no progress. Raises FileError,
+    RefusedByBoardError and as
+    Link.ask().
+    """
+    target = out or Path(f"run-{run:05d}-{board.board_id[-6:]}.csv")
+    if target.suffix.lower() != ".csv":
+        raise FileError(
+            f"{target} does not end in .csv", "give the file a name that ends in .csv", code="file_name"
+        )
+    known = dict(list_runs(link))
+    if run not in known:
+        listed = f"it has {min(known)} to {max(known)}" if known else "it has none"
+        raise RefusedByBoardError(
+            f"the board has no run {run}, {listed}", "see: ribwright runs", code="no_run"
+        )
+    log, part = target.with_suffix(".rlg"), target.with_suffix(".rlg.part")
+    data = _read_on(link, run, part, quiet=quiet)
+    run_log = read_log(data, _powers(rig_path), int(time.time()))
+    try:
+        part.write_bytes(data)
+        part.replace(log)
+        write_csv(run_log, target)
+    except OSError as error:
+        raise FileError(
+            f"{target} cannot be written: {error.strerror}", "choose another with -o", code="unwritable"
+        ) from None
+    return [target, target.with_suffix(".json"), log]
+
+
+def _powers(rig_path: Path | None) -> dict[str, float] | None:
+    """Rated power of each zone in W, when a rig file is at hand."""
+    if rig_path is None:
+        return None
+    from .rigs import load_rig
+
+    return {str(zone["name"]): float(zone["power_w"]) for zone in load_rig(rig_path).mapping["zones"]}
+
+
+def _read_on(link: Link, run: int, part: Path, *, quiet: bool) -> bytes:
+    """The whole log; a broken reading is kept beside and taken up again, if it is of the same run."""
+    first = get_run(link, run, limit=PIECE_BYTES)
+    have = first
+    try:
+        kept = part.read_bytes()
+    except OSError:
+        kept = b""
+    # A log is only ever appended to, so an equal beginning (board, time and run are in it) is the same run.
+    if len(kept) > len(first) and kept.startswith(first):
+        have = kept
+    got = bytearray(have)
+    try:
+        with _Progress(quiet=quiet) as shown, part.open("wb") as keep:
+            keep.write(have)
+            while True:
+                before = len(got)
+                # A few kilobytes at a time, so that a broken link loses no more than these.
+                got = bytearray(get_run(link, run, bytes(got), shown, limit=len(got) + 16 * PIECE_BYTES))
+                keep.write(got[before:])
+                if len(got) - before < 16 * PIECE_BYTES:
+                    return bytes(got)
+    except OSError as error:
+        raise FileError(
+            f"{part} cannot be written: {error.strerror}", "choose another with -o", code="unwritable"
+        ) from None
+
+
+class _Progress:
+    """A bar on a terminal, nothing elsewhere."""
+
+    def __init__(self, *, quiet: bool) -> None:
+        self._bar: Any = None
+        self._task: Any = None
+        if not quiet and sys.stderr.isatty():
+            from rich.console import Console
+            from rich.progress import Progress
+
+            self._bar = Progress(console=Console(stderr=True), transient=True)
+
+    def __enter__(self) -> Self:
+        if self._bar:
+            self._bar.start()
+            self._task = self._bar.add_task("reading the run")
+        return self
+
+    def __call__(self, done: int, whole: int) -> None:
+        if self._bar:
+            self._bar.update(self._task, completed=done, total=whole)
+
+    def __exit__(self, *_: object) -> None:
+        if self._bar:
+            self._bar.stop()
+
+
+def write_report(file: Path, out: Path | None, unit: str | None) -> Path:
+    """Draw a run that was read back; the page.
+
+    file: its CSV or the board's log. out: folder, None for one beside the file. unit: to show, None for the
+    profile's own. Raises FileError.
+    """
+    if not file.is_file():
+        raise FileError(
+            f"{file} is not a file", "read a run back first: ribwright fetch RUN", code="missing_file"
+        )
+    if file.suffix.lower() not in (".csv", ".rlg"):
+        raise FileError(
+            f"{file} is neither .csv nor .rlg", "name a file that `ribwright fetch` wrote", code="file_name"
+        )
+    folder = out or file.with_name(file.stem + "-report")
+    try:
+        return build(file, folder, unit or "C")
+    except OSError as error:
+        raise FileError(
+            f"{folder} cannot be written: {error.strerror}", "choose another with -o", code="unwritable"
+        ) from None

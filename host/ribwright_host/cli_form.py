@@ -1,0 +1,180 @@
+"""Commands at the form: upload, start, watch, next, pause, stop. None of them can begin heating."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from .cli_common import FILE, connected, json_option, port_option, rig_option, say, say_json, unit_option
+
+if TYPE_CHECKING:
+    from .link import Board, Link
+
+CAUTIONS = (
+    "Before you press the button at the rig:",
+    "  - Stay with it until it is cold. Slats above 65 C burn at once; wear gloves to press.",
+    "  - The earth wires of slats and form are on, the blankets lie flat, each thermocouple is in its place.",
+    "  - Nothing that burns lies near, and the emergency stop is in reach.",
+    "  - The strip lies as it must: show face, top edge and waist mark where you want them.",
+)
+
+
+@click.command()
+@click.argument("profile", type=FILE)
+@port_option
+@rig_option
+@json_option
+def upload(profile: Path, port: str | None, rig_path: Path | None, as_json: bool) -> None:
+    """Put PROFILE on the board, in place of the one it holds.
+
+    It is checked here and once more, whole, on the board; a profile that fails changes nothing.
+    """
+    from .boards import require_same_version
+    from .link import put_profile
+    from .profiles import check_for_board, load_profile
+    from .rigs import load_rig
+
+    # Mistakes in the files are told before any port is touched.
+    checked = load_profile(profile, load_rig(rig_path).rig if rig_path else None)
+    with connected(port, rig_path, checked.mapping["piece"]) as (link, board):
+        require_same_version(board)
+        check_for_board(checked, board.zones)
+        answer = put_profile(link, checked.data)
+    if as_json:
+        say_json({"profile": answer["name"], "hash": answer["hash"], **_of(board)})
+    else:
+        say(f"The board holds {answer['name']} ({answer['hash']}) now: {board.title()}")
+        say(f"Next: ribwright start {profile}")
+
+
+def _of(board: Board) -> dict[str, Any]:
+    """What every answer in JSON says about the board."""
+    return {"board": board.board_id, "rig": board.rig, "simulated": board.simulated}
+
+
+@click.command()
+@click.argument("profile", type=FILE, required=False)
+@port_option
+@rig_option
+@unit_option
+@json_option
+@click.option("--yes", is_flag=True, help="Do not ask; the cautions are still shown.")
+def start(
+    profile: Path | None, port: str | None, rig_path: Path | None, unit: str | None, as_json: bool, yes: bool
+) -> None:
+    """Make a run of PROFILE ready. Heat waits for the start button AT THE RIG.
+
+    The board must hold PROFILE as it is in the file. Left out, the one that was laid out last is taken.
+    No command and no message can begin heating: you have to be there.
+    """
+    from .boards import require_same_version
+    from .profiles import describe, load_profile
+
+    checked = load_profile(profile) if profile else None
+    with connected(port, rig_path) as (link, board):
+        require_same_version(board)
+        chosen = {"name": checked.name, "hash": checked.hash} if checked else _laid_out(link)
+        if not as_json:
+            say(f"{chosen['name']} ({chosen['hash']}) on {board.title()}")
+            for line in describe(checked.mapping, unit)[1:] if checked else ():
+                say(f"  {line}")
+            for line in CAUTIONS:
+                say(line)
+        if not yes and not click.confirm("Is all of this so?", err=as_json):
+            say("Nothing was changed.")
+            return
+        answer = link.ask("ready", {"profile": chosen["hash"]})
+    if as_json:
+        say_json({"run": answer["run"], "profile": chosen, **_of(board)})
+        return
+    say(f"Run {answer['run']} is ready. Now press the start button AT THE RIG; look on with: ribwright watch")
+
+
+def _laid_out(link: Link) -> dict[str, str]:
+    """Name and hash of the profile the board had laid out last."""
+    from .errors import RefusedByBoardError
+
+    profile = link.ask("status").get("profile")
+    if not profile:
+        raise RefusedByBoardError(
+            "the board has had no profile laid out since it was switched on",
+            "say which: ribwright start PROFILE",
+            code="no_profile",
+        )
+    return {"name": str(profile["name"]), "hash": str(profile["hash"])}
+
+
+@click.command(name="next")
+@port_option
+@json_option
+def next_(port: str | None, as_json: bool) -> None:
+    """Go on: the cue is done, or the hold has done its work. The same as the pedal."""
+    from .errors import RefusedByBoardError
+
+    with connected(port) as (link, board):
+        status = link.ask("status")
+        if status.get("waiting") != "next":
+            starts = status.get("waiting") == "start"
+            hint = "press the start button AT THE RIG" if starts else "see: ribwright watch"
+            seen = f"nothing waits for next, the rig is {status.get('mode')}"
+            raise RefusedByBoardError(seen, hint, code="not_waiting")
+        answer = link.ask("next")
+    _done("The cue is done" if status.get("cue") else "The hold is done", answer, board, as_json=as_json)
+
+
+@click.command()
+@port_option
+@json_option
+def pause(port: str | None, as_json: bool) -> None:
+    """Heat off for now. The run goes on only after a press of the start button at the rig."""
+    _simple("pause", "Heat is off; press the start button at the rig to go on", port, as_json=as_json)
+
+
+@click.command()
+@port_option
+@json_option
+def stop(port: str | None, as_json: bool) -> None:
+    """Heat off, and the run is over. Leave the wood clamped while it cools.
+
+    In a hurry use the stop button or the emergency stop at the rig: they are nearer.
+    """
+    _simple(
+        "stop",
+        "Heat is off and the run is over; leave the wood clamped until it is cold",
+        port,
+        as_json=as_json,
+    )
+
+
+def _simple(verb: str, done: str, port: str | None, *, as_json: bool) -> None:
+    """Ask one thing that takes no values. Asking for less heat needs no version check."""
+    with connected(port) as (link, board):
+        answer = link.ask(verb)
+    _done(done, answer, board, as_json=as_json)
+
+
+def _done(done: str, answer: Mapping[str, Any], board: Board, *, as_json: bool) -> None:
+    """Say what was done, and how the rig stands now."""
+    mode = str(answer.get("mode", ""))
+    if as_json:
+        say_json({"mode": mode, **_of(board)})
+    else:
+        mark = " (SIMULATED)" if board.simulated else ""
+        say(f"{done}. The rig is {mode}{mark}.")
+
+
+@click.command()
+@port_option
+@unit_option
+@json_option
+@click.option("--plain", is_flag=True, help="One line for every change, instead of a screen.")
+def watch(port: str | None, unit: str | None, as_json: bool, plain: bool) -> None:
+    """Show zones, stage, cues and trips until the run ends. Closing it changes nothing at the rig."""
+    from .watch import watch_run
+
+    style = "json" if as_json else "plain" if plain else "screen"
+    with connected(port) as (link, board):
+        watch_run(link, board, unit or board.unit, style)

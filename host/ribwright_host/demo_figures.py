@@ -1,0 +1,68 @@
+"""How well a simulated run was controlled, judged on the plant's true temperatures, not on the readings."""
+
+from __future__ import annotations
+
+import csv
+import math
+from pathlib import Path
+
+from .errors import FileError
+from .logbook import RunLog, Span, StageInfo
+
+# A stage that lowers the target starts far above it; its ripple counts from the first time it was this near.
+NEAR_K = 2.0
+
+
+def read_truth(path: Path, zones: tuple[str, ...]) -> list[tuple[int, tuple[float, ...]]]:
+    """Board time in ms and each zone's true temperature in C, one a simulated second.
+
+    path: truth.csv of the virtual rig. zones: their names.
+    Raises FileError when the file is not one.
+    """
+    try:
+        with path.open(newline="", encoding="utf-8") as file:
+            return [
+                (int(row["board_ms"]), tuple(float(row[f"{zone}_thermocouple_c"]) for zone in zones))
+                for row in csv.DictReader(file)
+            ]
+    except (OSError, KeyError, ValueError) as error:
+        raise FileError(
+            f"{path} holds no true temperatures: {error}", "run the demo again", code="no_truth"
+        ) from None
+
+
+def control_figures(path: Path, run: RunLog) -> dict[str, float]:
+    """Worst overshoot and ripple over every heated stage of a run.
+
+    path: truth.csv. run: the board's log of the same run.
+
+    overshoot_k: highest true temperature above the target in any ramp or hold, K. hold_rms_k: worst zone's
+    and stage's root mean square of true temperature less target, K, in holds and sets from the first time
+    within 2 K.
+    """
+    started_ms = int(str(run.header["started_ms"]))
+    truth = [(at_ms - started_ms, values) for at_ms, values in read_truth(path, run.zones)]
+    stages = run.stages()
+    overshoot_k, ripple_k = 0.0, 0.0
+    for span in run.spans():
+        if span.stage is None:
+            continue
+        stage = stages[span.stage]
+        for zone in stage.zones:
+            errors = _errors_k(truth, span, stage, zone)
+            if errors and stage.kind in ("ramp", "hold"):
+                overshoot_k = max(overshoot_k, *errors)
+            near = next((i for i, error in enumerate(errors) if abs(error) <= NEAR_K), None)
+            if stage.kind in ("hold", "set") and near is not None:
+                settled = errors[near:]
+                ripple_k = max(ripple_k, math.sqrt(sum(error * error for error in settled) / len(settled)))
+    return {"overshoot_k": round(overshoot_k, 3), "hold_rms_k": round(ripple_k, 3)}
+
+
+def _errors_k(
+    truth: list[tuple[int, tuple[float, ...]]], span: Span, stage: StageInfo, zone: int
+) -> list[float]:
+    """True temperature less target, K, second by second of one stage."""
+    if stage.target_c is None:
+        return []
+    return [values[zone] - stage.target_c for at_ms, values in truth if span.start_ms <= at_ms <= span.end_ms]

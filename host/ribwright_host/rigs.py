@@ -1,0 +1,110 @@
+"""Rig files: read, checked by the firmware's own checker, and named by a hash."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from ribwright_board.core import rig as core_rig
+
+from .errors import FileError
+from .profiles import canonical_json, load_checked, raise_first, short_hash, temperature_text
+
+
+@dataclass(frozen=True)
+class RigFile:
+    """A checked rig file.
+
+    path: where it was read. mapping: its values. hash: of everything but the gains. rig: as the board
+    reads it.
+    """
+
+    path: Path
+    mapping: dict[str, Any]
+    hash: str
+    rig: core_rig.Rig
+
+    @property
+    def name(self) -> str:
+        """The rig's own name."""
+        return str(self.mapping["name"])
+
+    @property
+    def zone_names(self) -> list[str]:
+        """The zones' names in their order."""
+        return [str(zone["name"]) for zone in self.mapping["zones"]]
+
+
+def rig_hash(mapping: Mapping[str, Any]) -> str:
+    """The hash that runs and gains are tied to: everything of the rig but the gains themselves.
+
+    mapping: checked values of a rig file. Tuning a rig must not turn it into another rig, so gains do not
+    count.
+    """
+    zones = [{key: value for key, value in zone.items() if key != "gains"} for zone in mapping["zones"]]
+    return short_hash(canonical_json({**mapping, "zones": zones}))
+
+
+def check_gains(path: Path, mapping: Mapping[str, Any]) -> None:
+    """Refuse gains that were tuned for another rig.
+
+    path: the file. mapping: its checked values. Raises FileError with code other_rigs_gains.
+    """
+    here = rig_hash(mapping)
+    for zone in mapping["zones"]:
+        meant_for = zone.get("gains", {}).get("for_rig", here)
+        if meant_for != here:
+            raise FileError(
+                f"{path}: the gains of zone {zone['name']} were tuned for rig {meant_for}, this is {here}",
+                f"tune it again: ribwright tune {path}",
+                code="other_rigs_gains",
+                where={"file": str(path)},
+            )
+
+
+def check_rig(path: Path) -> list[FileError]:
+    """Everything wrong with a rig file that can be read.
+
+    path: the file. Raises FileError as read_toml().
+    """
+    return load_checked(path, core_rig.check)[1]
+
+
+def load_rig(path: Path, *, foreign_gains: bool = False) -> RigFile:
+    """A rig file that may be used.
+
+    path: the file. foreign_gains: accept gains of another rig, as tuning must. Raises FileError.
+    """
+    mapping, errors = load_checked(path, core_rig.check)
+    raise_first(path, errors)
+    if not foreign_gains:
+        check_gains(path, mapping)
+    return RigFile(path, mapping, rig_hash(mapping), core_rig.parse(mapping))
+
+
+def describe(mapping: Mapping[str, Any], shown: str | None = None) -> list[str]:
+    """What a checked rig is, in plain sentences.
+
+    mapping: checked values. shown: unit to show, None for the file's own.
+    """
+    unit, mains, rig = str(mapping["unit"]), mapping["mains"], core_rig.parse(mapping)
+    total_a = sum(zone.current_a for zone in rig.zones)
+    sentences = [
+        f"{mapping['name']}: {mapping['board']} board on {mains['volts']:g} V, {mains['hertz']:g} Hz."
+    ]
+    for zone, values in zip(rig.zones, mapping["zones"], strict=True):
+        density = zone.power_w / (values["length_mm"] * values["width_mm"] / 645.16)
+        ceiling = temperature_text(zone.ceiling_c, "C", shown or unit)
+        tuned = "tuned" if "gains" in values else "starting gains, not tuned"
+        sentences.append(
+            f"Zone {zone.name}: {values['length_mm']:g} x {values['width_mm']:g} mm, {zone.power_w:g} W "
+            f"({density:.1f} W per square inch), {zone.current_a:.1f} A, never above {ceiling}, {tuned}."
+        )
+    limit_a = rig.branch_limit_a
+    if total_a <= limit_a:
+        sentences.append(f"All zones at once draw {total_a:.1f} A of the {limit_a:g} A the branch may carry.")
+    else:
+        sentences.append(
+            f"All zones at once would draw {total_a:.1f} A; the board keeps them to {limit_a:g} A."
+        )
+    return sentences

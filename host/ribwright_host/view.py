@@ -1,0 +1,213 @@
+"""What a moment of the rig looks like to a person: one line, or a screen."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from rich.console import Group
+from rich.panel import Panel
+from rich.table import Table
+from rich.text import Text
+
+from ribwright_board.core import units
+from ribwright_board.core.errors import FAULTS
+from ribwright_board.core.record import EVENTS
+from ribwright_board.core.units import TENTHS_MISSING
+
+from .link import Board
+
+# Modes in which a run is on.
+ON = ("ready", "proving", "running", "paused")
+
+MODE_WORDS = {
+    "idle": "at rest, no heat",
+    "ready": "ready, no heat yet",
+    "proving": "looking itself over before heat",
+    "running": "bending",
+    "paused": "paused, no heat",
+    "tripped": "SHUT DOWN, no heat",
+}
+
+
+@dataclass(frozen=True)
+class ZoneView:
+    """One zone as shown; temperatures in C or None, duty 0-1."""
+
+    name: str
+    target_c: float | None
+    measured_c: float | None
+    duty: float
+    relay_on: bool
+
+
+@dataclass(frozen=True)
+class View:
+    """One moment of the rig, as a status or a row tells it."""
+
+    mode: str
+    stage: int
+    stages: int
+    stage_kind: str
+    run: int
+    at_ms: int
+    waiting: str
+    cue: str
+    trip: dict[str, Any] | None
+    zones: tuple[ZoneView, ...]
+
+    def state(self) -> tuple[Any, ...]:
+        """What counts as a change worth a line."""
+        trip = self.trip["code"] if self.trip else None
+        return self.mode, self.stage, self.waiting, self.cue, trip
+
+
+def _degrees_c(tenths: object) -> float | None:
+    if not isinstance(tenths, int) or tenths == TENTHS_MISSING:
+        return None
+    return tenths / 10
+
+
+def view_of(data: Mapping[str, Any], names: list[str]) -> View:
+    """A moment from a status or a row.
+
+    data: the values the board sent. names: of the zones.
+    """
+    zones = []
+    for position, entry in enumerate(data.get("zones") or []):
+        target, measured, duty, relay = entry
+        name = names[position] if position < len(names) else f"zone {position + 1}"
+        zones.append(ZoneView(name, _degrees_c(target), _degrees_c(measured), duty / 1000, bool(relay)))
+    return View(
+        mode=str(data.get("mode", "idle")),
+        stage=int(data.get("stage") or 0),
+        stages=int(data.get("stages") or 0),
+        stage_kind=str(data.get("stage_kind") or ""),
+        run=int(data.get("run") or 0),
+        at_ms=int(data.get("ms") or 0),
+        waiting=str(data.get("waiting") or ""),
+        cue=str(data.get("cue") or ""),
+        trip=data.get("trip") or None,
+        zones=tuple(zones),
+    )
+
+
+def shown(temperature_c: float | None, unit: str) -> str:
+    """A temperature for people, a dash for none.
+
+    temperature_c: in C, or None. unit: "C" or "F".
+
+    >>> shown(100.0, "F"), shown(None, "C")
+    ('212 F', '-')
+    """
+    return "-" if temperature_c is None else f"{units.in_unit(temperature_c, unit):.0f} {unit}"
+
+
+def asks_for(view: View) -> str:
+    """What the rig waits for, in plain words; empty when it waits for nothing.
+
+    view: a moment.
+    """
+    if view.trip:
+        return trip_line(view.trip)
+    if view.cue:
+        return f"Now: {view.cue}. Then press next."
+    if view.waiting == "start":
+        return "Press the start button AT THE RIG when you are beside it."
+    if view.waiting == "next":
+        return "Press next when the wood is where you want it."
+    return ""
+
+
+def trip_line(trip: Mapping[str, Any]) -> str:
+    """A trip in one line: the rig first, then the wood.
+
+    trip: as the board tells it.
+    """
+    code = str(trip.get("code", "unknown"))
+    text = str(trip.get("text") or f"{code}; {FAULTS[code][1] if code in FAULTS else 'look at the rig'}")
+    return f"{text}. The wood: leave it clamped, do not force it."
+
+
+def plain_line(view: View, unit: str, *, simulated: bool) -> str:
+    """The moment in one line.
+
+    view: a moment. unit: "C" or "F". simulated: whether it is the virtual rig.
+    """
+    mark = "SIMULATED " if simulated else ""
+    stage = (
+        f", stage {view.stage} of {view.stages} ({view.stage_kind})" if view.mode in ON and view.stage else ""
+    )
+    zones = "; ".join(
+        f"{zone.name} {shown(zone.measured_c, unit)} of {shown(zone.target_c, unit)}, heat {zone.duty:.0%}"
+        for zone in view.zones
+    )
+    wish = asks_for(view)
+    return f"{mark}{MODE_WORDS.get(view.mode, view.mode)}{stage}: {zones}" + (f" | {wish}" if wish else "")
+
+
+def event_line(data: Mapping[str, Any], names: list[str], unit: str = "C") -> str:
+    """An event in one line.
+
+    data: as the board tells it. names: of the zones. unit: "C" or "F" to show.
+    """
+    code = str(data.get("code", "unknown"))
+    zone = data.get("zone")
+    where = f"{names[zone]}: " if isinstance(zone, int) and 0 <= zone < len(names) else ""
+    # The meaning's first half is for people, what follows explains the two figures.
+    meaning = EVENTS[code][1].split("; a = ")[0] if code in EVENTS else code
+    text = f" ({data['text']})" if data.get("text") else ""
+    return f"{where}{meaning}{_event_figures(code, data, unit)}{text}"
+
+
+def _event_figures(code: str, data: Mapping[str, Any], unit: str) -> str:
+    """The figures of the events that carry one a person wants to read."""
+    a, b = data.get("a"), data.get("b")
+    if code == "stage":
+        target_c = _degrees_c(b)
+        return f": {a}" + ("" if target_c is None else f", to {shown(target_c, unit)}")
+    if code == "arrived":
+        return f" at {shown(_degrees_c(a), unit)}"
+    if code == "hold_warning":
+        return f", {a} s are left"
+    return ""
+
+
+def screen(view: View, board: Board, unit: str, recent: list[str]) -> Group:
+    """The moment as a screen.
+
+    view: a moment. board: who tells it. unit: "C" or "F". recent: last events, as lines.
+    """
+    table = Table(expand=False, pad_edge=False, box=None)
+    for column, side in (
+        ("zone", "left"),
+        ("target", "right"),
+        ("measured", "right"),
+        ("heat", "right"),
+        ("relay", "left"),
+    ):
+        table.add_column(column, justify=side, min_width=9)  # type: ignore[arg-type]
+    for zone in view.zones:
+        measured = (
+            Text("no reading", "bold red") if zone.measured_c is None else Text(shown(zone.measured_c, unit))
+        )
+        relay = Text("on", "bold yellow") if zone.relay_on else Text("off", "dim")
+        table.add_row(Text(zone.name), shown(zone.target_c, unit), measured, f"{zone.duty:.0%}", relay)
+    stage = (
+        f"  stage {view.stage} of {view.stages}, {view.stage_kind}" if view.mode in ON and view.stage else ""
+    )
+    head = Text(MODE_WORDS.get(view.mode, view.mode), "bold red" if view.trip else "bold")
+    head.append(stage, "not bold default")
+    parts: list[Any] = [head, Text(), table]
+    wish = asks_for(view)
+    if wish:
+        parts += [Text(), Text(wish, "bold red" if view.trip else "bold cyan")]
+    parts += [Text(), *(Text(line, "dim") for line in recent[-4:])]
+    title = f"SIMULATED - {board.rig_name}" if board.simulated else board.rig_name
+    return Group(
+        Panel(
+            Group(*parts),
+            title=Text(title),
+            title_align="left",
+            subtitle=Text("n next, p pause, s stop; Ctrl-C leaves, the rig goes on"),
+        )
+    )

@@ -1,0 +1,156 @@
+"""Looking on while a run goes: a screen, one line for every change, or JSON; it changes nothing by itself."""
+
+import json
+import time
+from collections.abc import Callable, Mapping
+from typing import Any
+
+import click
+from rich.console import Group
+from rich.live import Live
+
+from ribwright_board.core.errors import FAULTS
+
+from .cli_keys import Keys
+from .errors import RefusedByBoardError, TrippedError
+from .link import Board, Link
+from .view import ON, View, event_line, plain_line, screen, trip_line, view_of
+
+__all__ = ["Watcher", "event_line", "watch_run"]
+
+# Rows come once a second; after this long without one the board is asked, which finds a lost link.
+SILENT_S = 3.0
+LISTEN_S = 0.25
+KEYS = {"n": "next", "p": "pause", "s": "stop"}
+
+OUTCOMES = {
+    "done": "ended as its profile says",
+    "stop": "was stopped",
+    "refused": "did not begin",
+}
+
+
+class Watcher:
+    """Turns what the board tells into lines or a screen, and knows when the run is over."""
+
+    def __init__(self, board: Board, unit: str, style: str) -> None:
+        self.board = board
+        self.unit = unit
+        self.style = style
+        self.was_on = False
+        self.over = False
+        self.view: View | None = None
+        self.recent: list[str] = []
+        self.outcome = ""
+        self.refused = ""
+
+    def take(self, verb: str, data: Mapping[str, Any]) -> None:
+        """One status, row or event.
+
+        verb: "status", "row" or "event". data: its values.
+        """
+        if self.style == "json":
+            click.echo(json.dumps({"tell": verb, "simulated": self.board.simulated, **data}, sort_keys=True))
+        if verb == "event":
+            line = event_line(data, self.board.zones, self.unit)
+            if data.get("code") in OUTCOMES:
+                self.outcome = str(data["code"])
+                self.refused = str(data.get("text", ""))
+            self.recent = [*self.recent, line][-8:]
+            if self.style == "plain":
+                click.echo(f"{'SIMULATED ' if self.board.simulated else ''}{line}")
+            return
+        if verb not in ("row", "status"):
+            return
+        before, self.view = self.view, view_of(data, self.board.zones)
+        if self.style == "plain" and (before is None or before.state() != self.view.state()):
+            click.echo(plain_line(self.view, self.unit, simulated=self.board.simulated))
+        self.was_on = self.was_on or self.view.mode in ON
+        self.over = self.view.mode not in ON
+
+    def end(self) -> None:
+        """Say how it ended. Raises TrippedError after a trip."""
+        view = self.view
+        if view is not None and view.trip:
+            seen, _, hint = trip_line(view.trip).partition("; ")
+            raise TrippedError(seen, hint, where={"trip": view.trip, "run": view.run})
+        if self.outcome == "refused":
+            advice = FAULTS[self.refused][1] if self.refused in FAULTS else "look at the rig"
+            seen = f"the rig looked itself over and does not begin ({self.refused})"
+            raise RefusedByBoardError(seen, advice, code="not_proved")
+        if self.style == "json":
+            return
+        if self.was_on and view is not None:
+            outcome = OUTCOMES.get(self.outcome, "is over")
+            click.echo(f"Run {view.run} {outcome}. Read it back with: ribwright fetch {view.run}")
+        else:
+            click.echo("No run is on. Make one ready with: ribwright start")
+
+
+def watch_run(link: Link, board: Board, unit: str, style: str) -> None:
+    """Show a run until it ends.
+
+    link, board: greeted. unit: "C" or "F" to show. style: "screen", "plain" or "json".
+    Raises TrippedError when it ends by a trip, LinkLostError when the link breaks.
+    """
+    watcher = Watcher(board, unit, style)
+    take_status(link, watcher)
+    if style == "screen":
+        _on_screen(link, watcher)
+    else:
+        while not watcher.over:
+            _listen(link, watcher)
+    watcher.end()
+
+
+def take_status(link: Link, watcher: Watcher) -> None:
+    """Ask how things are, and for the words of a trip, which rows have no room for.
+
+    link: to the board. watcher: takes the answer.
+    """
+    status = link.ask("status")
+    if status.get("trip"):
+        status["trip"]["text"] = link.ask("trip").get("text")
+    watcher.take("status", status)
+
+
+def _no_keys() -> str:
+    return ""
+
+
+def _listen(link: Link, watcher: Watcher, keys: Callable[[], str] = _no_keys) -> None:
+    """Take what comes, and keys; ask when nothing comes for a while."""
+    end = time.monotonic() + SILENT_S
+    while time.monotonic() < end:
+        tells = link.listen(LISTEN_S)
+        for tell in tells:
+            watcher.take(tell.verb, tell.data)
+        for key in keys():
+            _obey(link, watcher, key)
+        if tells:
+            if watcher.view and watcher.view.mode == "tripped" and not watcher.view.trip:
+                take_status(link, watcher)
+            return
+    take_status(link, watcher)
+
+
+def _obey(link: Link, watcher: Watcher, key: str) -> None:
+    """One key of the maker: only for less heat, or for going on. A refusal is shown, the watching goes on."""
+    verb = KEYS.get(key)
+    if verb is None:
+        return
+    try:
+        link.ask(verb)
+    except RefusedByBoardError as error:
+        watcher.recent.append(error.line())
+
+
+def _on_screen(link: Link, watcher: Watcher) -> None:
+    def now() -> Group | str:
+        return screen(watcher.view, watcher.board, watcher.unit, watcher.recent) if watcher.view else ""
+
+    # Drawn only when something came: an idle screen costs nothing.
+    with Keys() as keys, Live(now(), auto_refresh=False) as live:
+        while not watcher.over:
+            _listen(link, watcher, keys.pressed)
+            live.update(now(), refresh=True)

@@ -1,0 +1,220 @@
+"""Every mistake in a file: one line with place, value, limit and next step, and the documented exit code."""
+
+import json
+import subprocess
+import sys
+
+import pytest
+from click.testing import CliRunner
+
+from host.peer import PROFILE_TEXT, RIG_TEXT
+from ribwright_host.cli import cli
+
+FIRST_STAGE = PROFILE_TEXT.split("\n").index("[[stages]]") + 1
+
+
+def line_with(text, source=PROFILE_TEXT):
+    """The first line that begins with a text, counted from 1."""
+    return next(n for n, line in enumerate(source.split("\n"), start=1) if line.startswith(text))
+
+
+def edited(old, new, source=PROFILE_TEXT):
+    assert old in source
+    return source.replace(old, new, 1)
+
+
+@pytest.fixture
+def check(tmp_path):
+    """Check a profile text beside the example rig; the result of the command."""
+
+    def run(text, *more, rig=RIG_TEXT):
+        (tmp_path / "rig.toml").write_text(rig, encoding="utf-8")
+        (tmp_path / "bend.toml").write_text(text, encoding="utf-8")
+        return CliRunner().invoke(
+            cli, ["check", str(tmp_path / "bend.toml"), str(tmp_path / "rig.toml"), *more]
+        )
+
+    return run
+
+
+MISTAKES = [
+    ("unknown key", 'name = "warm the waist"', 'nmae = "warm the waist"', "unknown_key", "nmae", ["name"]),
+    ("missing unit", 'unit = "C" ', "# unit ", "missing_unit", None, ['unit = "C"', 'unit = "F"']),
+    (
+        "doubled unit in the key",
+        "target = 155",
+        "target_c = 155",
+        "doubled_unit",
+        "target_c",
+        ['unit = "C"', "target"],
+    ),
+    (
+        "doubled unit in the value",
+        "target = 155 ",
+        'target = "155 C" ',
+        "not_a_number",
+        "target",
+        ['"155 C"', "190 C"],
+    ),
+    (
+        "over the firmware's limit",
+        "target = 155 ",
+        "target = 310 ",
+        "range",
+        "target",
+        ["310", "40 to 190 C", "lower"],
+    ),
+    (
+        "never ends",
+        "longest_min = 8 ",
+        "# longest_min = 8 ",
+        "endless",
+        "[[stages]]",
+        ["longest_min", "never end"],
+    ),
+    ("wrong schema", "schema = 1", "schema = 7", "schema", "schema", ["7", "1", "update"]),
+    (
+        "text for a number",
+        "thickness_mm = 1.7 ",
+        'thickness_mm = "thin" ',
+        "not_a_number",
+        "thickness_mm",
+        ['"thin"', "6 mm"],
+    ),
+    (
+        "a zone the rig lacks",
+        'zones = ["full"]',
+        'zones = ["tail"]',
+        "no_zone",
+        "zones",
+        ['"tail"', "waist, full"],
+    ),
+    ("true for a number", "target = 155 ", "target = true ", "not_a_number", "target", ["true", "190 C"]),
+    ("not a finite number", "target = 155 ", "target = nan ", "not_a_number", "target", ["nan", "190 C"]),
+]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "code", "key", "words"),
+    [mistake[1:] for mistake in MISTAKES],
+    ids=[m[0] for m in MISTAKES],
+)
+def test_mistake_is_told_with_place_value_limit_and_next_step(check, old, new, code, key, words):
+    text = edited(old, new)
+    result = check(text)
+    assert result.exit_code == 3
+    bad = result.stderr.strip().split("\n")
+    named = [line for line in bad if line.startswith(f"{code}: ")]
+    assert len(named) == 1, result.output
+    assert all(word in named[0] for word in words), named[0]
+    said_line = int(named[0].split(" line ")[1].split(":")[0])
+    if key is None:
+        assert said_line == 1
+    elif key == "[[stages]]":
+        # What is missing is looked for in its table: the second stage.
+        assert said_line == FIRST_STAGE + text.split("\n")[FIRST_STAGE:].index("[[stages]]") + 1
+    else:
+        assert key in text.split("\n")[said_line - 1], named[0]
+    assert "Traceback" not in result.output
+
+
+def test_target_over_a_zones_ceiling_speaks_in_the_files_own_unit(check):
+    rig = (
+        edited('unit = "C" ', 'unit = "F" ', RIG_TEXT)
+        .replace("ceiling = 190", "ceiling = 300")
+        .replace("= 21 ", "= 70 ")
+    )
+    result = check(PROFILE_TEXT, rig=rig)
+    # 300 F less 10 K of margin is 282 F, in the profile's unit 138.89 C.
+    assert result.exit_code == 3
+    assert "138.89 C" in result.stderr
+    assert f"line {line_with('target = 155')}" in result.stderr
+
+
+def test_all_mistakes_are_told_at_once_in_the_order_of_the_lines(check):
+    text = edited("target = 155 ", "target = 999 ", edited("minutes = 15 ", 'minutes = "long" '))
+    result = check(text, "--json")
+    report = next(r for r in json.loads(result.stdout) if r["kind"] == "profile")
+    assert [problem["error"] for problem in report["problems"]] == ["range", "not_a_number"]
+    lines = [problem["line"] for problem in report["problems"]]
+    assert lines == sorted(lines)
+    assert report["problems"][0]["key"] == ["stages", 0, "target"]
+    assert result.exit_code == 3
+
+
+def test_good_files_are_told_in_plain_words(check):
+    result = check(PROFILE_TEXT, "--unit", "F")
+    assert result.exit_code == 0
+    assert "warm waist to 311 F" in result.stdout
+    assert "until you press next, 8 minutes at most. Cues: waist to 6 mm, waist home." in result.stdout
+    # 105 W and 420 W at 120 V: 0.875 A and 3.5 A.
+    assert "All zones at once draw 4.4 A of the 12 A" in result.stdout
+    assert result.stderr == ""
+
+
+RIG_MISTAKES = [
+    ("ceiling = 190", "ceiling = 260", "range", ["260", "200 C", "lower"]),
+    ("relay_pin = 11", "relay_pin = 10", "pin_twice", ["10", "free pin"]),
+    ("power_w = 420", "power_w = 1900", "branch", ["15.83 A", "12 A"]),
+    ('thermocouple = "K"', 'thermocouple = "Q"', "choice", ['"Q"', '"K"']),
+    ("volts = 120 ", "volts = 12 ", "range", ["12", "100 to 250 V"]),
+]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "code", "words"), RIG_MISTAKES, ids=[m[2] + " " + m[1] for m in RIG_MISTAKES]
+)
+def test_mistake_in_a_rig_is_told_with_its_line(check, old, new, code, words):
+    rig = edited(old, new, RIG_TEXT)
+    result = check(PROFILE_TEXT, rig=rig)
+    named = [line for line in result.stderr.strip().split("\n") if line.startswith(f"{code}: ")]
+    assert result.exit_code == 3
+    assert len(named) == 1
+    assert all(word in named[0] for word in words), named[0]
+    said_line = int(named[0].split(" line ")[1].split(":")[0])
+    assert new.split(" ")[0] in rig.split("\n")[said_line - 1]
+
+
+def test_gains_of_another_rig_are_refused(check):
+    gains = "".join(
+        f"{key} = 1.0\n" for key in ("c_gain", "c_integral", "c_derivative", "kappa", "kp", "ki", "kd")
+    )
+    rig = RIG_TEXT + '[zones.gains]\nfor_rig = "000000000000"\ntuned_by = "ribwright"\n' + gains
+    # The gains' table must follow its zone, so the stack goes before the zones here.
+    stack = RIG_TEXT[RIG_TEXT.index("[stack]") :]
+    head, zones = (
+        RIG_TEXT[: RIG_TEXT.index("[[zones]]")],
+        RIG_TEXT[RIG_TEXT.index("[[zones]]") : RIG_TEXT.index("[stack]")],
+    )
+    rig = head + stack + "\n" + zones + rig[len(RIG_TEXT) :]
+    result = check(PROFILE_TEXT, rig=rig)
+    assert result.exit_code == 3
+    assert "other_rigs_gains" in result.stderr
+    assert "ribwright tune" in result.stderr
+
+
+@pytest.mark.parametrize(
+    ("content", "code"), [(b"", "empty"), (b"x" * 10_000_000, "too_big"), (b"\xff\xfe", "not_utf8")]
+)
+def test_ruined_file_is_one_line_in_a_real_process(tmp_path, content, code):
+    path = tmp_path / "bend.toml"
+    path.write_bytes(content)
+    done = subprocess.run(
+        [sys.executable, "-m", "ribwright_host", "check", str(path)],
+        capture_output=True,
+        text=True,
+        timeout=30,
+        check=False,
+    )
+    assert done.returncode == 3
+    assert done.stdout == ""
+    assert done.stderr.startswith(f"{code}: ")
+    assert done.stderr.count("\n") == 1
+
+
+def test_file_that_is_neither_rig_nor_profile_is_refused(tmp_path):
+    path = tmp_path / "notes.toml"
+    path.write_text('title = "shopping"\n', encoding="utf-8")
+    result = CliRunner().invoke(cli, ["check", str(path)])
+    assert result.exit_code == 3
+    assert result.stderr.startswith("which_file: ")

@@ -1,0 +1,88 @@
+"""The help: the commands in the order of the work, complete, and quick because nothing heavy is loaded."""
+
+import subprocess
+import sys
+
+import pytest
+from click.testing import CliRunner
+
+from ribwright_host.cli import COMMANDS, cli
+from ribwright_host.errors import EXIT_CODES, HostError
+
+HEAVY = {"rich", "matplotlib", "numpy", "scipy", "jinja2", "serial", "tomlkit", "ribwright_sim"}
+
+
+def test_help_loads_nothing_heavy():
+    code = (
+        "import sys; from ribwright_host.cli import cli\n"
+        "try:\n    cli(['--help'])\nexcept SystemExit as end:\n    assert end.code == 0\n"
+        "print('LOADED', *sorted({name.split('.')[0] for name in sys.modules}))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, timeout=30, check=True
+    )
+    loaded = set(done.stdout.split("LOADED ")[1].split())
+    assert "click" in loaded
+    assert not loaded & HEAVY
+
+
+def test_commands_stand_in_the_order_of_the_work():
+    text = CliRunner().invoke(cli, ["--help"]).stdout
+    order = [
+        "Set up:",
+        "  new ",
+        "Before the bend:",
+        "  upload ",
+        "At the form:",
+        "  start ",
+        "After the bend:",
+        "  fetch ",
+    ]
+    places = [text.index(word) for word in order]
+    assert places == sorted(places)
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_listed_command_is_there_and_explains_itself(name):
+    result = CliRunner().invoke(cli, [name, "--help"])
+    assert result.exit_code == 0
+    assert f"ribwright {name}" in result.stdout.replace("cli ", "ribwright ")
+    command = cli.get_command(None, name)
+    assert command.name == name
+    assert command.help.strip()
+
+
+def kinds(base):
+    """A class and all below it."""
+    yield base
+    for below in base.__subclasses__():
+        yield from kinds(below)
+
+
+def test_every_error_ends_with_a_documented_exit_code_and_no_two_kinds_share_one():
+    documented = [code for code, _ in EXIT_CODES]
+    ours = [kind.exit_code for kind in kinds(HostError)]
+    assert set(ours) <= set(documented)
+    assert len(ours) == len(set(ours))
+    assert documented == sorted(set(documented))
+    text = CliRunner().invoke(cli, ["--help"]).stdout
+    assert all(f"  {code} " in text and meaning in text for code, meaning in EXIT_CODES)
+
+
+def test_mistake_of_ours_is_one_line_and_keeps_what_is_needed(tmp_path):
+    code = (
+        "import ribwright_host.__main__ as main, platformdirs\n"
+        f"platformdirs.user_log_dir = lambda *a, **k: {str(tmp_path)!r}\n"
+        "import ribwright_host.cli_checking as checking\n"
+        "checking.check_files = lambda *a: 1 / 0\n"
+        "import sys; sys.argv = ['ribwright', 'check', 'x.toml']\n"
+        "main.main()"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, timeout=30, check=False
+    )
+    assert done.returncode == 70
+    assert done.stderr.startswith("mistake: ZeroDivisionError")
+    assert done.stderr.count("\n") == 1
+    assert str(tmp_path / "mistake.txt") in done.stderr
+    assert "ZeroDivisionError" in (tmp_path / "mistake.txt").read_text(encoding="utf-8")

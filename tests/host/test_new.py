@@ -1,0 +1,85 @@
+"""Starter files: good as they are, by asking or not, and never over a file that is there."""
+
+import tomllib
+
+import pytest
+from click.testing import CliRunner
+
+from host.peer import PROFILE_TEXT, RIG_TEXT
+from ribwright_board.core import units
+from ribwright_host.cli import cli
+
+runner = CliRunner()
+
+
+def new(folder, *more, answers=None):
+    return runner.invoke(cli, ["new", str(folder), *more], input=answers)
+
+
+def read(folder, name):
+    return tomllib.loads((folder / name).read_text(encoding="utf-8"))
+
+
+def test_suggestions_give_the_shipped_rig_and_a_good_profile(tmp_path):
+    result = new(tmp_path / "shop", "--yes")
+    assert result.exit_code == 0
+    assert read(tmp_path / "shop", "rig.toml") == tomllib.loads(RIG_TEXT)
+    profile = read(tmp_path / "shop", "profile.toml")
+    assert profile["stages"] == tomllib.loads(PROFILE_TEXT)["stages"]
+    paths = [str(tmp_path / "shop" / name) for name in ("rig.toml", "profile.toml")]
+    assert runner.invoke(cli, ["check", *paths]).exit_code == 0
+
+
+def test_comments_that_explain_the_lines_are_kept(tmp_path):
+    new(tmp_path, "--yes")
+    text = (tmp_path / "rig.toml").read_text(encoding="utf-8")
+    assert text.count("#") >= RIG_TEXT.count("#") - 1
+
+
+ANSWERS = ["F", "bench", "pico2", "230", "50", "6", "mechanical", "3"]
+ANSWERS += ["waist", "150", "6 in", "3.5 in", "upper bout", "300", "", "", "lower bout", "310", "", ""]
+ANSWERS += ["walnut", "0.08 in", "", "", "wiped", "", "320"]
+
+
+def test_answers_in_inches_and_fahrenheit_give_files_that_hold(tmp_path):
+    result = new(tmp_path, answers="\n".join(ANSWERS) + "\n")
+    assert result.exit_code == 0, result.output
+    rig, profile = read(tmp_path, "rig.toml"), read(tmp_path, "profile.toml")
+    assert [zone["name"] for zone in rig["zones"]] == ["waist", "upper bout", "lower bout"]
+    # 6 in and 3.5 in, by the definition of the inch as 25.4 mm.
+    assert (rig["zones"][0]["length_mm"], rig["zones"][0]["width_mm"]) == (152.4, 88.9)
+    assert (rig["control"]["window_ms"], rig["zones"][2]["relay"]) == (10000, "mechanical")
+    assert (rig["unit"], profile["unit"], profile["stages"][0]["target"]) == ("F", "F", 320)
+    assert all(units.c_from(zone["ceiling"], "F") <= units.FIRMWARE_CEILING_C for zone in rig["zones"])
+    assert profile["stages"][2]["zones"] == ["upper bout", "lower bout"]
+    assert profile["piece"]["wetted"] == "wiped"
+    assert "figure" not in profile["piece"]
+    paths = [str(tmp_path / name) for name in ("rig.toml", "profile.toml")]
+    assert runner.invoke(cli, ["check", *paths]).exit_code == 0
+
+
+def test_rig_of_one_blanket_bends_everything_at_once(tmp_path):
+    answers = ["", "", "", "", "", "", "", "1", *[""] * 11, ""]
+    result = new(tmp_path, answers="\n".join(answers) + "\n")
+    assert result.exit_code == 0, result.output
+    zones = {zone for stage in read(tmp_path, "profile.toml")["stages"] for zone in stage.get("zones", [])}
+    assert zones == {"full"}
+
+
+@pytest.mark.parametrize("name", ["rig.toml", "profile.toml"])
+def test_file_that_is_there_is_left_alone(tmp_path, name):
+    (tmp_path / name).write_text("mine", encoding="utf-8")
+    result = new(tmp_path, "--yes")
+    assert result.exit_code == 3
+    assert result.stderr.startswith(f"exists: {tmp_path / name}")
+    assert [path.name for path in tmp_path.iterdir()] == [name]
+    assert (tmp_path / name).read_text(encoding="utf-8") == "mine"
+
+
+def test_answers_that_do_not_fit_together_write_nothing(tmp_path):
+    # A blanket of 1900 W at 120 V draws 15.83 A from a branch of 12 A.
+    answers = ["", "", "", "", "", "", "", "1", "", "1900", "", ""]
+    result = new(tmp_path / "shop", answers="\n".join(answers) + "\n")
+    assert result.exit_code == 3
+    assert "15.83 A" in result.stderr
+    assert not (tmp_path / "shop").exists()

@@ -1,0 +1,69 @@
+"""What a board gets: complete, hashed, and the same from whatever place Ribwright is installed in."""
+
+import hashlib
+import json
+import tomllib
+
+from host.peer import RIG_TEXT
+from ribwright_board import __version__
+from ribwright_host.payload import board_files, pins_module
+from ribwright_host.rigs import rig_hash
+
+RIG = tomllib.loads(RIG_TEXT)
+
+
+def test_every_firmware_file_is_on_the_list_and_the_manifest_comes_last(root):
+    found = board_files(RIG)
+    package = root / "firmware" / "ribwright_board"
+    ours = {
+        f"lib/ribwright_board/{path.relative_to(package).as_posix()}": path.read_bytes()
+        for path in package.rglob("*.py")
+        if "root" not in path.relative_to(package).parts
+    }
+    assert ours.items() <= found.items()
+    assert set(found) - set(ours) == {
+        "boot.py",
+        "main.py",
+        "pins.py",
+        "rig.json",
+        "manifest.json",
+        "lib/simple_pid/__init__.py",
+        "lib/simple_pid/pid.py",
+    }
+    assert list(found)[-1] == "manifest.json"
+
+
+def test_manifest_tells_size_and_hash_of_every_other_file():
+    found = board_files(RIG)
+    manifest = json.loads(found.pop("manifest.json"))
+    assert manifest["firmware"] == __version__
+    assert manifest["rig"] == rig_hash(RIG)
+    listed = {entry["path"]: (entry["size"], entry["sha256"]) for entry in manifest["files"]}
+    assert listed == {path: (len(data), hashlib.sha256(data).hexdigest()) for path, data in found.items()}
+
+
+def test_pins_are_the_rigs_own():
+    names = {}
+    exec(pins_module(RIG).decode(), names)  # noqa: S102 - the board runs exactly this text
+    # As the example rig states them, typed in here.
+    assert (names["BOARD"], names["SCK"], names["MOSI"], names["MISO"]) == ("pico", 18, 19, 16)
+    assert (names["ALIVE"], names["START"], names["NEXT"], names["STOP"]) == (15, 12, 13, 14)
+    assert (names["RELAYS"], names["SELECTS"]) == ((10, 11), (17, 20))
+
+
+def test_one_zone_is_still_a_tuple():
+    names = {}
+    exec(pins_module({**RIG, "zones": RIG["zones"][:1]}).decode(), names)  # noqa: S102 - as above
+    assert names["RELAYS"] == (10,)
+
+
+def test_gains_do_not_make_another_rig_but_power_does():
+    tuned = {**RIG, "zones": [{**zone, "gains": {"kp": 1.0}} for zone in RIG["zones"]]}
+    stronger = {**RIG, "zones": [{**zone, "power_w": zone["power_w"] + 1} for zone in RIG["zones"]]}
+    assert rig_hash(tuned) == rig_hash(RIG)
+    assert rig_hash(stronger) != rig_hash(RIG)
+
+
+def test_board_reads_back_the_rig_it_was_given():
+    stored = json.loads(board_files(RIG)["rig.json"])
+    assert stored == {"hash": rig_hash(RIG), "rig": RIG}

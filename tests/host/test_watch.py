@@ -1,0 +1,169 @@
+"""What a person sees while it runs: units, cues, trips, and SIMULATED wherever nothing is heated."""
+
+import json
+
+import pytest
+from rich.console import Console
+
+from host.peer import Peer
+from ribwright_board.core import wire
+from ribwright_host.errors import LinkLostError, RefusedByBoardError, TrippedError
+from ribwright_host.link import Link, hello
+from ribwright_host.transport import MemoryTransport
+from ribwright_host.view import event_line, plain_line, screen, shown, view_of
+from ribwright_host.watch import KEYS, Watcher, _obey, watch_run
+
+NAMES = ["waist", "full"]
+ROW = {
+    "ms": 61000,
+    "mode": "running",
+    "run": 4,
+    "stage": 2,
+    "stages": 6,
+    "stage_kind": "hold",
+    "zones": [[1550, 1502, 420, 1], [None, 212, 0, 0]],
+    "waiting": "next",
+    "cue": "waist to 6 mm",
+    "late_ms": 3,
+    "heap": 90000,
+    "crc_errors": 0,
+}
+VIRTUAL = b"ribsim".hex() + "0001"
+
+
+def board(board_id="e6614103e7452d2f"):
+    return hello(Link(MemoryTransport(Peer(board=board_id).take)))
+
+
+def drawn(row, who, unit="C", recent=()):
+    console = Console(width=90, record=True, file=None, quiet=True)
+    with console.capture() as taken:
+        console.quiet = False
+        console.print(screen(view_of(row, NAMES), who, unit, list(recent)))
+    return taken.get()
+
+
+def test_screen_shows_zones_stage_and_the_cue_in_the_makers_words():
+    text = drawn(ROW, board(), recent=["stage begins: 2"])
+    assert "stage 2 of 6, hold" in text
+    assert "waist to 6 mm" in text
+    assert "155 C" in text
+    assert "150 C" in text
+    assert "42%" in text
+    assert "stage begins: 2" in text
+    assert "SIMULATED" not in text
+
+
+def test_simulated_is_said_on_the_screen_and_in_every_line(capsys):
+    assert "SIMULATED" in drawn(ROW, board(VIRTUAL))
+    watcher = Watcher(board(VIRTUAL), "C", "plain")
+    watcher.take("row", ROW)
+    watcher.take("event", {"code": "cue", "zone": 0, "text": "waist to 6 mm"})
+    lines = capsys.readouterr().out.strip().split("\n")
+    assert len(lines) == 2
+    assert all(line.startswith("SIMULATED ") for line in lines)
+    machine = Watcher(board(VIRTUAL), "C", "json")
+    machine.take("row", ROW)
+    assert json.loads(capsys.readouterr().out)["simulated"] is True
+
+
+def test_temperatures_show_in_the_wanted_unit():
+    # 155.0 C is 311 F and 150.2 C is 302.4 F, by the definition of the Fahrenheit scale.
+    line = plain_line(view_of(ROW, NAMES), "F", simulated=False)
+    assert "waist 302 F of 311 F" in line
+    assert shown(-40.0, "F") == "-40 F"
+
+
+def test_missing_reading_is_never_shown_as_a_number():
+    row = {**ROW, "zones": [[1550, None, 0, 0], [None, -32768, 0, 0]]}
+    assert drawn(row, board()).count("no reading") == 2
+
+
+def test_plain_style_says_one_line_for_every_change_only(capsys):
+    watcher = Watcher(board(), "C", "plain")
+    for ms in range(61000, 71000, 1000):
+        watcher.take("row", {**ROW, "ms": ms})
+    watcher.take("row", {**ROW, "cue": "waist home"})
+    assert capsys.readouterr().out.count("\n") == 2
+
+
+def test_events_are_told_in_words_with_their_figures():
+    assert event_line({"code": "arrived", "zone": 0, "a": 1530}, NAMES, "F") == (
+        "waist: the zone reached its target at 307 F"
+    )
+    assert event_line({"code": "of a newer firmware", "zone": -1}, NAMES) == "of a newer firmware"
+
+
+class Script:
+    """A board that answers status in turn and tells rows in between."""
+
+    def __init__(self, statuses, tells=()):
+        self.statuses = list(statuses)
+        self.tells = list(tells)
+
+    def __call__(self, data):
+        message = wire.decode(data)
+        if message.verb == "trip":
+            answer = {"text": "ceiling: waist: seen 201.00, limit 200.00 C; let it cool"}
+        elif message.verb in KEYS.values():
+            return wire.encode(
+                "ans", message.seq, "no", {"code": "not_running", "text": "the rig is idle; wait"}
+            )
+        else:
+            answer = self.statuses.pop(0) if len(self.statuses) > 1 else self.statuses[0]
+        told = b"".join(wire.encode("tell", n, verb, values) for n, (verb, values) in enumerate(self.tells))
+        return wire.encode("ans", message.seq, "ok", answer) + told
+
+
+def watch(script, style="plain", who=None):
+    watch_run(Link(MemoryTransport(script)), who or board(), "C", style)
+
+
+IDLE = {**ROW, "mode": "idle", "stage": 0, "waiting": None, "cue": None}
+
+
+def test_watching_ends_with_the_run_and_says_how_to_read_it_back(capsys):
+    watch(Script([ROW], [("event", {"code": "done", "zone": -1}), ("row", IDLE)]))
+    assert "Run 4 ended as its profile says. Read it back with: ribwright fetch 4" in capsys.readouterr().out
+
+
+def test_watching_an_idle_rig_ends_at_once(capsys):
+    watch(Script([IDLE]))
+    assert "No run is on" in capsys.readouterr().out
+
+
+def test_trip_ends_the_watching_with_what_was_seen_and_what_to_do():
+    tripped = {**IDLE, "mode": "tripped", "trip": {"code": "ceiling", "zone": 0}}
+    with pytest.raises(TrippedError) as raised:
+        watch(Script([ROW, tripped], [("row", {**IDLE, "mode": "tripped"})]))
+    line = raised.value.line()
+    assert raised.value.exit_code == 9
+    assert "seen 201.00, limit 200.00 C" in line
+    assert "let it cool" in line
+    assert "do not force it" in line
+
+
+def test_start_that_the_rig_refuses_says_what_to_look_at():
+    refused = ("event", {"code": "refused", "zone": -1, "a": 2, "text": "open"})
+    with pytest.raises(RefusedByBoardError) as raised:
+        watch(Script([{**ROW, "mode": "proving"}], [refused, ("row", IDLE)]))
+    assert "thermocouple" in raised.value.line()
+
+
+def test_lost_link_ends_the_watching():
+    transport = MemoryTransport(Script([ROW]))
+    link = Link(transport)
+    link.on_tell = None
+    link.ask("status")
+    transport.close()
+    with pytest.raises(LinkLostError):
+        watch_run(link, board(), "C", "plain")
+
+
+def test_key_that_the_board_refuses_does_not_end_the_watching():
+    watcher = Watcher(board(), "C", "screen")
+    _obey(Link(MemoryTransport(Script([ROW]))), watcher, "p")
+    assert watcher.recent == ["not_running: the rig is idle; wait"]
+    # No key of the computer starts heating, and others mean nothing.
+    assert set(KEYS.values()) == {"next", "pause", "stop"}
+    _obey(Link(MemoryTransport(lambda _data: pytest.fail("asked"))), watcher, "x")
