@@ -4,6 +4,7 @@ import gc
 
 from .core import record
 from .core.controller import TICK_MS, Controller
+from .core.errors import CoreError
 from .core.modes import MODES
 from .core.rig import parse as parse_rig
 from .core.sensing import Missing, Reading
@@ -11,7 +12,7 @@ from .core.service import Service
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from .core.shapes import Board
+    from .core.shapes import Board, Callable, Store
 
 # Between flushes this much of a run may be lost to a cut of power; longer spares the flash.
 FLUSH_MS = 30000
@@ -37,7 +38,7 @@ class Loop:
         identity = board.identity()
         identity["rig"] = rig_hash
         identity["rig_name"] = rig.name
-        self.service = Service(self.controller, store, identity, board.free_heap)
+        self.service = Service(self.controller, store, identity)
         self._items: list[Reading | Missing | None] = [None] * len(rig.zones)
         self._record = bytearray(record.record_size(len(rig.zones)))
         self._pending = bytearray()
@@ -136,7 +137,7 @@ class Loop:
         if self._logging and (urgent or now_ms - self._flush_ms >= FLUSH_MS):
             self._flush(now_ms)
             if urgent:
-                self.board.store.close_run()
+                self._write(_close)
                 self._logging = False
 
     def _stage(self) -> int:
@@ -165,27 +166,32 @@ class Loop:
         header.update(service.identity)
         self._pending = bytearray()
         self._seq = 0
-        try:
-            self.board.store.open_run(controller.run, record.header_bytes(header))
-            self._logging = True
-        except OSError:
-            # Heat does not depend on the log: the run goes on and its tells say what happens.
-            self._logging = False
+        self._logging = True
+        self._write(lambda store: store.open_run(controller.run, record.header_bytes(header)))
 
     def _flush(self, now_ms: int) -> None:
-        """Commit the pending records with every relay off: a flash write stops the processor."""
+        """Commit the pending records."""
+        pending = self._pending
+        self._pending = bytearray()
+        self._flush_ms = now_ms
+        self._write(lambda store: store.append(pending))
+
+    def _write(self, act: "Callable[[Store], None]") -> None:
+        """Write to the flash with every relay off: a write stops the processor.
+
+        Heat does not depend on the log. One that cannot be written on is given up, since a half-written
+        record would shift all later ones; the run goes on and its tells say what happens.
+        """
         board = self.board
         for relay in board.relays:
             relay.off()
         self.controller.all_off(board.clock.now_ms())
         board.watchdog.feed()
-        self._flush_ms = now_ms
         try:
-            board.store.append(self._pending)
-            self._pending = bytearray()
-        except OSError:
-            # Full or failing flash: keep what fits in memory, protection is unaffected.
-            self._flush_ms = now_ms
+            act(board.store)
+        except (OSError, CoreError):
+            self._logging = False
+            self.controller.note("log_lost")
         self._switch(board.clock.now_ms())
 
     def _collect(self, now_ms: int) -> None:
@@ -196,6 +202,10 @@ class Loop:
             service = self.service
             service.heap_low = min(service.heap_low or free, free)
             gc.collect()
+
+
+def _close(store: "Store") -> None:
+    store.close_run()
 
 
 def run(board: "Board") -> None:

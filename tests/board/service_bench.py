@@ -53,7 +53,7 @@ class Bench:
         self.rig = bench_rig(change)
         self.controller = Controller(self.rig, 0)
         self.store = Store()
-        self.service = Service(self.controller, self.store, identity or IDENTITY, lambda: 100000)
+        self.service = Service(self.controller, self.store, identity or IDENTITY)
         self.seq = 0
         self.now_ms = 0
 

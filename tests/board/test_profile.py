@@ -56,6 +56,8 @@ MISTAKES = (
     ("no pieces", put("piece", "pieces", 0), "range", ("piece", "pieces")),
     ("drenched", put("piece", "wetted", "drenched"), "choice", ("piece", "wetted")),
     ("moisture as a share", put("piece", "moisture_percent", 0.09), "range", ("piece", "moisture_percent")),
+    ("radius in metres", put("piece", "tightest_radius_mm", 0.045), "range", ("piece", "tightest_radius_mm")),
+    ("radius of a plank", put("piece", "tightest_radius_mm", 2001), "range", ("piece", "tightest_radius_mm")),
     ("unknown key of the piece", put("piece", "colour", "red"), "unknown_key", ("piece", "colour")),
     ("stages missing", drop("stages"), "stages", ("stages",)),
     ("no stages", put("stages", []), "stages", ("stages",)),

@@ -140,7 +140,7 @@ def test_any_damage_to_a_header_is_noticed():
 
 
 def test_header_that_does_not_fit_is_refused():
-    assert refused(CoreError, record.header_bytes, {"x": "y" * 9000}).code == "header_size"
+    assert refused(CoreError, record.header_bytes, {"x": "y" * 11000}).code == "header_size"
 
 
 def test_modes_of_the_log_are_those_of_the_rig():

@@ -195,3 +195,54 @@ def test_longest_names_on_four_zones_still_fit_every_line():
         bench.tick(items=[Missing("open", bench.now_ms) for _ in range(4)])
     assert bench.ok("status")["trip"]["code"] == "open"
     assert bench.ok("trip")["text"].startswith("open: ")
+
+
+def another_profile():
+    values = profile_mapping()
+    values["name"] = "another"
+    return values
+
+
+def test_upload_during_a_run_is_refused_because_it_writes_to_the_flash():
+    bench = Bench()
+    bench.run()
+    before = dict(bench.store.profiles)
+    how, values = bench.upload(another_profile())
+    assert (how, values["code"]) == ("no", "busy")
+    assert bench.store.profiles == before
+    assert bench.controller.mode == "running"
+
+
+def test_flash_that_fails_is_an_answer_and_not_the_end_of_the_loop():
+    bench = Bench()
+
+    def full(*_):
+        raise OSError(28, "no space")
+
+    bench.store.put_profile = full
+    how, values = bench.upload()
+    assert (how, values["code"]) == ("no", "flash")
+    assert "28" in values["text"]
+    assert bench.ok("status")["mode"] == "idle"
+
+
+def test_offset_beyond_any_file_is_an_answer_too():
+    bench = Bench()
+
+    def far(*_):
+        raise OverflowError
+
+    bench.store.read_run = far
+    assert bench.no("get", {"run": 1, "at": 2**70})["code"] == "values"
+
+
+def test_status_names_the_profile_that_arrived_last_while_the_rig_is_at_rest():
+    bench = Bench()
+    _, first = bench.upload()
+    assert bench.ok("status")["profile"] == first
+    bench.ok("ready", {"profile": first["hash"]})
+    _, second = bench.upload(another_profile())
+    # The run that is laid out keeps its own.
+    assert bench.ok("status")["profile"] == first
+    bench.ok("stop")
+    assert bench.ok("status")["profile"] == second

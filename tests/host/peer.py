@@ -64,7 +64,7 @@ class Peer:
             "rig": rig_hash(rig),
             "rig_name": rig["name"],
         }
-        self.service = Service(self.controller, self.shelf, identity, lambda: 100000)
+        self.service = Service(self.controller, self.shelf, identity)
         self.asks = []
         self.spoil = lambda data: data
         self.cut_after = None

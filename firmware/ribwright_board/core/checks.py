@@ -173,7 +173,8 @@ class Table:
 
         key, required, advice: as number(). low_c, high_c: limits, C.
         """
-        self.refuse_unit_in_key(key)
+        # A key with a doubled unit is one mistake, not a missing key besides.
+        required = not self.refuse_unit_in_key(key) and required
         unit = self.unit
         return self.number(key, in_unit(low_c, unit), in_unit(high_c, unit), unit, required, False, advice)
 
@@ -188,20 +189,23 @@ class Table:
         low, high = in_unit_difference(low_k, unit), in_unit_difference(high_k, unit)
         return self.number(key, low, high, word, False)
 
-    def refuse_unit_in_key(self, key: str) -> None:
-        """Note a key that states the unit a second time, such as target_f beside unit = "C".
+    def refuse_unit_in_key(self, key: str) -> bool:
+        """Note a key that states the unit a second time, such as target_f beside unit = "C"; whether it does.
 
         key: the right name, without unit.
         """
+        found = False
         for suffix in ("_c", "_f", "_k", "_C", "_F"):
             doubled = key + suffix
             if doubled in self.values:
+                found = True
                 self._read.append(doubled)
                 self.add(
                     "doubled_unit",
                     self.where + (doubled,),
                     'states a unit again; the file says unit = "%s" once, write %s' % (self.unit, key),
                 )
+        return found
 
     def words(self, key: str, most: int, longest: int = 60) -> list[str]:
         """A list of short texts, empty when absent or wrong.

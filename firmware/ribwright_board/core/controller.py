@@ -16,7 +16,6 @@ from .record import EVENTS
 from .rig import Rig
 from .sensing import Missing, Reading
 from .stages import StageRunner
-from .units import tenths
 from .window import GRAIN_MS, Windows
 from .zone import ZoneLoop
 
@@ -152,7 +151,7 @@ class Controller:
         """Go where the guard's trip leads, once for each."""
         trip = self.guard.trip
         if trip is not None and self._move("trip"):
-            self.note("trip", trip.zone, FAULTS[trip.code][0], tenths(trip.seen), trip.code)
+            self.note("trip", trip.zone, FAULTS[trip.code][0], trip.reading(), trip.code)
 
     def _move(self, event: str) -> bool:
         """Change the mode by the table; says whether it changed."""
@@ -254,9 +253,9 @@ class Controller:
         self._take_stage_events(runner)
         if runner.late_zone >= 0:
             zone = runner.late_zone
-            seen_c = self._temps_c[zone]
-            seen_c = -1.0 if seen_c is None else seen_c
-            self.guard.shut("ramp_late", zone, seen_c, runner.late_target_c, "C", self.now_ms)
+            self.guard.shut_late(
+                zone, self._temps_c[zone], runner.late_target_c, runner.stage_ms, self.now_ms
+            )
             self._follow_trip()
         elif runner.finished and self._move("finish"):
             self.note("done")

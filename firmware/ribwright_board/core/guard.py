@@ -7,6 +7,7 @@ accumulates while it lasts and decays when it is gone; the first cause to reach 
 
 from .errors import FAULTS
 from .sensing import Missing, Reading
+from .units import tenths
 
 # Starting values of the safety goals: proposals, to be tuned against fault and healthy runs.
 BAD_TRIP_MS = 2000
@@ -30,6 +31,10 @@ class Trip:
         self.limit = limit
         self.unit = unit
         self.at_ms = at_ms
+
+    def reading(self) -> int:
+        """Tenths of a degree C for the log; the mark for a missing value when it was no temperature."""
+        return tenths(self.seen if self.unit == "C" else None)
 
 
 class _ZoneEvidence:
@@ -75,6 +80,18 @@ class Guard:
         """
         if self.trip is None:
             self.trip = Trip(code, zone, seen, limit, unit, at_ms)
+
+    def shut_late(self, zone: int, seen_c: float | None, target_c: float, spent_ms: int, at_ms: int) -> None:
+        """Trip for a zone that did not arrive in the time its ramp was given.
+
+        zone: position. seen_c: its temperature, C, or None. target_c: where it should be, C. spent_ms: time
+        the ramp took. at_ms: present time.
+        """
+        if seen_c is None:
+            # No temperature to show, so the time is the figure.
+            self.shut("ramp_late", zone, spent_ms / 1000.0, spent_ms / 1000.0, "s", at_ms)
+        else:
+            self.shut("ramp_late", zone, seen_c, target_c, "C", at_ms)
 
     def admit(self, zone: int, item: Reading | Missing | None, now_ms: int, dt_ms: int) -> float | None:
         """The temperature in C that may be used for control, or None.

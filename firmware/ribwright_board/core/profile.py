@@ -74,6 +74,7 @@ def _read_piece(table: Table) -> None:
     table.text("oiliness", False)
     table.choice("wetted", WETTED)
     table.number("moisture_percent", 2, 40, "%", False)
+    table.number("tightest_radius_mm", 10, 2000, "mm", False)
     table.finish()
 
 

@@ -10,6 +10,7 @@ import json
 import struct
 
 from .errors import CoreError
+from .modes import MODES
 from .units import TENTHS_MISSING
 
 TYPE_CHECKING = False
@@ -19,14 +20,13 @@ if TYPE_CHECKING:
 MAGIC = b"RWL1"
 ROW = 1
 EVENT = 2
-MAX_HEADER = 8192
+# The whole profile travels in the header: its limit on the board and what the header adds.
+MAX_HEADER = 10240
 
 _HEAD = "<BBHI"
 _ROW_TAIL = "<BBH"
 _ZONE = "<hhHH"
 _EVENT_TAIL = "<BbHii"
-
-MODES = ("idle", "ready", "proving", "running", "paused", "tripped")
 
 # Number in the log of every event, and what a and b mean. Numbers are never reused.
 EVENTS = {
@@ -51,6 +51,7 @@ EVENTS = {
     "zone_back": (19, "the zone's readings are good again"),
     "branch_limited": (20, "the zones wanted more than the branch allows; a = sum of duties kept, permille"),
     "late": (21, "the loop was late; a = ms"),
+    "log_lost": (22, "the log could not be written on; the run goes on without it"),
 }
 
 

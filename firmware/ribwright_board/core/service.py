@@ -16,7 +16,7 @@ from .units import TENTHS_MISSING
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from .shapes import Callable, Event, Store, Values
+    from .shapes import Event, Store, Values
 
 MAX_PROFILE_BYTES = 8192
 RUNS_PER_ANSWER = 16
@@ -47,12 +47,10 @@ class Service:
     """Answers asks and queues tells.
 
     controller: core.controller.Controller. store: the board's files. identity: mapping with board, fw,
-    python, rig, rig_name. free_heap: function that returns free bytes.
+    python, rig, rig_name.
     """
 
-    def __init__(
-        self, controller: Controller, store: "Store", identity: "Values", free_heap: "Callable[[], int]"
-    ) -> None:
+    def __init__(self, controller: Controller, store: "Store", identity: "Values") -> None:
         self.controller = controller
         self.store = store
         self.identity = identity
@@ -61,8 +59,8 @@ class Service:
         self.crc_errors = 0
         self.heap_low = 0
         self.profile_hash = ""
+        self.uploaded: Values | None = None
         self.profile_values: Values | None = None
-        self._free_heap = free_heap
         self._reader = wire.LineReader()
         self._last_ask = (-1, b"")
         self._last_answer = b""
@@ -106,7 +104,12 @@ class Service:
         except CoreError as error:
             answer = {"code": error.code, "text": error.text[:300]}
             encoded = wire.encode_shortened("ans", message.seq, "no", answer)
-        except (KeyError, TypeError, ValueError):
+        except OSError as error:
+            text = (
+                "the board's flash failed (error %s); read the runs back, then free some room" % error.errno
+            )
+            encoded = wire.encode_shortened("ans", message.seq, "no", {"code": "flash", "text": text})
+        except (KeyError, TypeError, ValueError, OverflowError):
             text = "the values of %s are not what it needs; update the older side" % message.verb
             encoded = wire.encode_shortened("ans", message.seq, "no", {"code": "values", "text": text})
         self._last_ask = (message.seq, line)
@@ -169,7 +172,8 @@ class Service:
             text = "the computer speaks link %d, the board %d; update %s" % (data["v"], wire.PROTOCOL, older)
             raise RefusedError("protocol", text)
         unix = data.get("unix")
-        if isinstance(unix, int) and unix is not True:
+        # Anything else is no wall time, and a run without one says so.
+        if isinstance(unix, int) and unix > 1:
             self.unix = unix
             self.unix_ms = self.controller.now_ms
         rig = self.controller.rig
@@ -179,8 +183,12 @@ class Service:
 
     def _ask_status(self, data: "Values") -> "Values":
         answer = self.figures()
+        # At rest the profile that arrived last counts; a run that is laid out keeps its own.
         profile = self.controller.profile
-        answer["profile"] = {"name": profile.name, "hash": self.profile_hash} if profile else None
+        if profile is None or self.controller.mode == "idle":
+            answer["profile"] = self.uploaded
+        else:
+            answer["profile"] = {"name": profile.name, "hash": self.profile_hash}
         trip = self.controller.guard.trip
         answer["trip"] = trip and {
             "code": trip.code,
@@ -229,6 +237,9 @@ class Service:
         incoming = self._incoming
         if incoming is None or len(incoming["body"]) != incoming["size"]:
             raise RefusedError("not_whole", "the profile did not arrive whole; send the missing pieces")
+        if self.controller.mode in ("proving", "running", "paused"):
+            # Storing writes to the flash, which stops the processor; not while a relay may be on.
+            raise RefusedError("busy", "the rig is %s; upload when the run is over" % self.controller.mode)
         body = bytes(incoming["body"])
         sha = self.store.sha256(body)
         self._incoming = None
@@ -242,7 +253,8 @@ class Service:
         # Checked whole before it replaces anything; CheckError becomes the answer.
         profile = parse_profile(values, self.controller.rig)
         self.store.put_profile(sha[:12], body)
-        return {"name": profile.name, "hash": sha[:12]}
+        self.uploaded = {"name": profile.name, "hash": sha[:12]}
+        return self.uploaded
 
     def _ask_ready(self, data: "Values") -> "Values":
         wanted = data["profile"]

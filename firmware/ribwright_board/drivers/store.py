@@ -133,6 +133,6 @@ class Store:
 
     def close_run(self) -> None:
         """End the open log, if any."""
-        if self._log is not None:
-            self._log.close()
-            self._log = None
+        log, self._log = self._log, None
+        if log is not None:
+            log.close()
