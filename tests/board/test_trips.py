@@ -149,3 +149,13 @@ def test_late_edge_does_not_join_two_zones_that_exclude_each_other():
     assert list(controller.outputs(late_ms)) == [False, False]
     assert controller.next_edge_ms(late_ms) == late_ms + 10
     assert list(controller.outputs(late_ms + 10)) == [False, True]
+
+
+def test_press_in_the_tick_of_a_trip_acknowledges_nothing():
+    bench = Bench().running()
+    # A stalled loop is over by the time it is noticed, so nothing is held any more.
+    bench.tick("start", step_ms=2500)
+    assert bench.controller.mode == "tripped"
+    assert bench.controller.guard.trip.code == "late_loop"
+    bench.tick("start")
+    assert bench.controller.mode == "idle"

@@ -126,9 +126,10 @@ class Controller:
             news = self.guard.news(zone)
             if news:
                 self.note(news, zone, FAULTS[code][0] if code else 0, 0, code)
-        self._follow_trip()
+        # A press in the tick of a trip was made before anyone could know of it; it acknowledges nothing.
         for button in pressed:
             self._press(button)
+        self._follow_trip()
         if self.runner is not None:
             if self.mode == "proving":
                 self._prove(self.runner, dt_ms)

@@ -161,7 +161,7 @@ class Service:
             "cue": (runner.cue() or None) if runner else None,
             "late_ms": controller.late_ms,
             "heap": self.heap_low,
-            "crc_errors": self.crc_errors,
+            "crc_errors": self.crc_errors + self._reader.dropped,
         }
 
     # Asks ----------------------------------------------------------------------------------
