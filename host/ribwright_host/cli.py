@@ -34,6 +34,9 @@ COMMANDS: dict[str, Entry] = {
     "check": Entry(
         BEFORE, "cli_setup", "check", "Read rig and profile files, and say what is wrong or what they do."
     ),
+    "rehearse": Entry(
+        BEFORE, "cli_before", "rehearse", "Run a profile on the simulator, and draw what the wood will see."
+    ),
     "upload": Entry(BEFORE, "cli_form", "upload", "Put a profile on the board."),
     "start": Entry(FORM, "cli_form", "start", "Make the run ready; heat waits for the button at the rig."),
     "watch": Entry(FORM, "cli_form", "watch", "Show zones, stage and cues while it runs."),

@@ -36,23 +36,27 @@ def control_figures(path: Path, run: RunLog) -> dict[str, float]:
 
     path: truth.csv. run: the board's log of the same run.
 
-    overshoot_k: highest true temperature above the target in any ramp or hold, K. hold_rms_k: worst zone's
-    and stage's root mean square of true temperature less target, K, in holds and sets from the first time
-    within 2 K.
+    overshoot_k: highest true temperature above the target in any ramp or hold, K; where the target is lower
+    than the zone's last one, from the first time within 2 K. hold_rms_k: worst zone's and stage's root mean
+    square of true temperature less target, K, in holds and sets from the first time within 2 K.
     """
     started_ms = int(str(run.header["started_ms"]))
     truth = [(at_ms - started_ms, values) for at_ms, values in read_truth(path, run.zones)]
     stages = run.stages()
     overshoot_k, ripple_k = 0.0, 0.0
+    last_c: dict[int, float] = {}
     for span in run.spans():
         if span.stage is None:
             continue
         stage = stages[span.stage]
         for zone in stage.zones:
             errors = _errors_k(truth, span, stage, zone)
-            if errors and stage.kind in ("ramp", "hold"):
-                overshoot_k = max(overshoot_k, *errors)
             near = next((i for i, error in enumerate(errors) if abs(error) <= NEAR_K), None)
+            target_c = stage.target_c if stage.target_c is not None else -math.inf
+            begins = near if target_c < last_c.get(zone, -math.inf) else 0
+            last_c[zone] = target_c
+            if begins is not None and errors and stage.kind in ("ramp", "hold"):
+                overshoot_k = max(overshoot_k, *errors[begins:])
             if stage.kind in ("hold", "set") and near is not None:
                 settled = errors[near:]
                 ripple_k = max(ripple_k, math.sqrt(sum(error * error for error in settled) / len(settled)))

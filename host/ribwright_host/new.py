@@ -213,12 +213,16 @@ def ask_profile(asker: Asker, unit: str, rig: core_rig.Rig) -> tomlkit.TOMLDocum
         # How the example's wood was sawn says nothing of another.
         for key in ("cut", "figure"):
             piece.pop(key, None)
+    example_length_mm = float(piece["length_mm"])
     for key, question in (
         ("thickness_mm", "How thick are the sides (mm, or say in)"),
         ("width_mm", "How wide at the widest (mm, or say in)"),
         ("length_mm", "How long (mm, or say in)"),
     ):
         piece[key] = asker.ask(question, float(piece[key]), Length())
+    if float(piece["length_mm"]) != example_length_mm:
+        # Another instrument has another waist; a rehearsal says what it lacks.
+        piece.pop("tightest_radius_mm", None)
     piece["wetted"] = asker.ask("How do you wet them", "misted", click.Choice(list(core_profile.WETTED)))
     profile["name"] = asker.ask("What do you call this bend", f"{piece['species']} side"[:40])
     profile["unit"] = unit
@@ -235,11 +239,11 @@ def ask_profile(asker: Asker, unit: str, rig: core_rig.Rig) -> tomlkit.TOMLDocum
             if unit == "F" and key in stage:
                 stage[key] = round(units.in_unit_difference(float(stage[key]), "F"))
     lowest, highest = units.in_unit(units.TARGET_MIN_C, unit), core_rig.highest_target(rig, 0, unit)
-    hottest = asker.ask(
-        "Temperature for the bend", int(stages[0]["target"]), click.IntRange(int(lowest), int(highest))
-    )
+    suggested = int(stages[0]["target"])
+    hottest = asker.ask("Temperature for the bend", suggested, click.IntRange(int(lowest), int(highest)))
     for stage in stages:
-        if stage["kind"] in ("ramp", "hold") and list(stage["zones"]) == [first]:
+        # Where the waist is bent, not where it rests.
+        if list(stage.get("zones", ())) == [first] and stage["target"] == suggested:
             stage["target"] = hottest
     return profile
 

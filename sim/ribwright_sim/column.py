@@ -1,8 +1,8 @@
-"""One through-thickness column of cells, moved exactly while its coefficients are held.
+"""Rows of cells through the thickness, moved exactly while their coefficients are held.
 
-A column is C dT/dt = -K T + s with a symmetric K.  In the natural modes of (C, K) each mode decays
+A row is C dT/dt = -K T + s with a symmetric K.  In the natural modes of (C, K) each mode decays
 on its own, so any step length is stable, costs a dozen small array operations, and chopping a step
-in two gives the same answer to round-off.  All arrays are (zones, cells), per square metre of zone.
+in two gives the same answer to round-off.  All arrays are (columns, cells), per square metre of column.
 """
 
 from __future__ import annotations
@@ -17,21 +17,21 @@ _SERIES_BELOW = 1e-7
 
 
 def chain(conductance: F64, ground: F64) -> F64:
-    """Stiffness K of cells in a row [W/(m2 K)], shape (zones, cells, cells).
+    """Stiffness K of cells in a row [W/(m2 K)], shape (columns, cells, cells).
 
     Args:
-        conductance: between neighbours, (zones, cells - 1) [W/(m2 K)].
-        ground: from each cell to what is held outside, (zones, cells) [W/(m2 K)].
+        conductance: between neighbours, (columns, cells - 1) [W/(m2 K)].
+        ground: from each cell to what is held outside, (columns, cells) [W/(m2 K)].
     """
-    zones, cells = ground.shape
-    k = np.zeros((zones, cells, cells))
-    i = np.arange(cells - 1)
-    k[:, i + 1, i] = -conductance
-    k[:, i, i + 1] = -conductance
-    j = np.arange(cells)
-    k[:, j, j] = ground
-    k[:, i, i] += conductance
-    k[:, i + 1, i + 1] += conductance
+    columns, cells = ground.shape
+    k = np.zeros((columns, cells, cells))
+    flat = k.reshape(columns, cells * cells)
+    flat[:, cells :: cells + 1] = -conductance
+    flat[:, 1 :: cells + 1] = -conductance
+    diagonal = flat[:, :: cells + 1]
+    diagonal += ground
+    diagonal[:, :-1] += conductance
+    diagonal[:, 1:] += conductance
     return k
 
 
@@ -45,10 +45,10 @@ def link(resistance: F64, contact_w_m2_k: F64) -> F64:
     """Conductance between neighbouring middles [W/(m2 K)].
 
     Args:
-        resistance: half resistance of every cell, (zones, cells) [m2 K/W].
-        contact_w_m2_k: conductance of the joint, (zones, cells - 1) [W/(m2 K)]; infinite inside a material.
+        resistance: half resistance of every cell, (columns, cells) [m2 K/W].
+        contact_w_m2_k: conductance of the joint, (columns, cells - 1) [W/(m2 K)]; 0 where nothing touches.
     """
-    result: F64 = 1.0 / (resistance[:, :-1] + 1.0 / contact_w_m2_k + resistance[:, 1:])
+    result: F64 = contact_w_m2_k / (1.0 + contact_w_m2_k * (resistance[:, :-1] + resistance[:, 1:]))
     return result
 
 
@@ -69,7 +69,12 @@ class Modes:
 
     def source(self, flux_w_m2: F64) -> F64:
         """A held source [W/m2 per cell] in modal form, for `step`."""
-        result: F64 = np.matmul(self._out.transpose(0, 2, 1), flux_w_m2[:, :, None])[:, :, 0]
+        result: F64 = self.sources(flux_w_m2[None])[0]
+        return result
+
+    def sources(self, flux_w_m2: F64) -> F64:
+        """Several held sources in modal form, (sources, columns, cells) as given."""
+        result: F64 = np.matmul(flux_w_m2.transpose(1, 0, 2), self._out).transpose(1, 0, 2)
         return result
 
     def step(self, dt_s: float, source: F64) -> None:
@@ -97,9 +102,9 @@ class Modes:
         second = np.where(small, 0.5 * dt_s * dt_s, (dt_s - first) / safe)
         return fade, first, second
 
-    def one_c(self, zone: int, cell: int) -> float:
+    def one_c(self, column: int, cell: int) -> float:
         """Temperature of one cell [C]."""
-        return float(self._out[zone, cell] @ self._state[zone])
+        return float(self._out[column, cell] @ self._state[column])
 
     def temperatures_c(self) -> F64:
         """Temperature of every cell [C]."""

@@ -1,79 +1,87 @@
-"""Water leaving the wood through vented foil: how fast, and what heat it takes.
+"""Water leaving the wood through vented foil: how fast each kind goes.
 
-PROPOSAL, unverified: above boiling the moisture relaxes toward its equilibrium in steam at one
-atmosphere within `escape_s`; below, only a slow seep through the folds.  Heat supply usually decides,
-which is the plateau near 100 C.  Moisture does not move between cells in this version.
+Two kinds of water lie in each cell of the wood, both counted in % of its ovendry mass.  Bound water is in
+the walls, at most fibre saturation; free water is what misting, wiping or soaking put on the faces, and what
+the walls cannot hold.  Free water goes first and takes its latent heat; bound water takes sorption heat too.
+
+PROPOSAL, unverified: free water leaves in proportion to its vapour pressure above one atmosphere; bound water
+relaxes toward its equilibrium in steam at one atmosphere within `escape_s`; below boiling only a slow seep
+through the folds remains.  Heat supply usually decides, which is the plateau near 100 C.  Water does not
+move between cells in this version, and free water does not soak in.
+
+Arithmetic and numpy ufuncs alone, as in effects.py.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from functools import cache
-
 import numpy as np
-from numpy.typing import NDArray
 
-from .effects import latent_heat_j_kg, seep_rate_per_s
-from .wood import sorption_heat_j_kg, steam_equilibrium_percent
+from .effects import Real, vapour_drive
 
-F64 = NDArray[np.float64]
-
-# Below this the foil holds: the equilibrium is set beyond any moisture a stack may start with.
-HOLDS_BELOW_C, HOLDS_PERCENT = 98.5, 40.0
+# A thinner film than this no longer wets the whole face (PROPOSAL).
+THIN_KG_M2 = 0.005
 
 
-@cache
-def _equilibrium_table() -> tuple[F64, F64]:
-    """Temperature [C] and the moisture steam at one atmosphere leaves in the wood [%]."""
-    hot_c = np.arange(100.0, 261.0)
-    moisture = [steam_equilibrium_percent(float(t)) for t in hot_c]
-    return np.array([HOLDS_BELOW_C, *hot_c, 300.0]), np.array([HOLDS_PERCENT, *moisture, 0.0])
+def steam_equilibrium_percent(drive: Real) -> Real:
+    """Bound moisture [%] that steam at one atmosphere leaves in wood.
 
+    Args:
+        drive: vapour pressure over liquid water at the wood's temperature, in atmospheres; 1 and above.
 
-def vented_equilibrium_percent(at_c: F64 | float) -> F64:
-    """Moisture [%] toward which wood in vented foil relaxes; 40 (out of reach) below boiling."""
-    at, moisture = _equilibrium_table()
-    result: F64 = np.interp(np.asarray(at_c), at, moisture)
-    return result
+    PROPOSAL, unverified bridge: the curve `wood.steam_bridge_percent`, which is the Wood Handbook's isotherm
+    at 90 C shifted with the sorption heat, drawn within 0.05 % moisture from 100 to 230 C.  Below boiling the
+    curve runs on past any moisture a wall can hold, so that tight foil keeps the water: 45 % at 97 C.
 
-
-@dataclass(frozen=True, slots=True)
-class Evaporation:
-    """Heat taken by the water leaving each cell, as flux + slope (T - T now) [W/m2, W/(m2 K)].
-
-    `heat_j_kg` is what one kg takes: latent plus sorption heat.
+    >>> round(float(steam_equilibrium_percent(vapour_drive(120.0))), 1)
+    4.7
     """
+    h = np.minimum(1.0 / drive, 1.1)
+    top = 0.25869988 + h * (28.55820651 + h * (-48.19208988 + h * 23.59031953))
+    return h * top / (1.0 - 0.804257406 * h)
 
-    flux_w_m2: F64
-    slope_w_m2_k: F64
-    heat_j_kg: F64
+
+def wet_share(free_percent: Real, dry_kg_m2: Real) -> Real:
+    """How much of a cell's face its free water wets, 0 to 1.
+
+    Args:
+        free_percent: free water [% of ovendry mass].
+        dry_kg_m2: ovendry mass of the cell [kg/m2].
+    """
+    return np.minimum(1.0, 0.01 * free_percent * dry_kg_m2 / THIN_KG_M2)
 
 
-@dataclass(frozen=True, slots=True)
-class Drying:
-    """The drying effect of a set of zones; arrays are (zones, 1)."""
+def drying_rates_percent_s(
+    at_c: Real,
+    bound_percent: Real,
+    free_percent: Real,
+    dry_kg_m2: Real,
+    escape_s: Real,
+    seep_s: Real,
+    vent_kg_m2_s: Real,
+    room_percent: Real,
+    room_drive: Real,
+) -> tuple[Real, Real]:
+    """`(bound, free)` water leaving a cell [% of its ovendry mass per second], never below 0.
 
-    dry_kg_m2: float
-    ambient_c: float
-    escape_s: F64
-    seep_s: F64
-    room_percent: F64
+    Args:
+        at_c: temperature of the cell [C].
+        bound_percent: bound water [%].
+        free_percent: free water [%].
+        dry_kg_m2: ovendry mass of the cell [kg/m2].
+        escape_s: relaxation of bound water toward the steam equilibrium above boiling [s].
+        seep_s: time constant of the loss through the folds at the boiling point [s].
+        vent_kg_m2_s: free water leaving a wet cell at one atmosphere above ambient [kg/(m2 s)].
+        room_percent: moisture of the wood in equilibrium with the room [%].
+        room_drive: `effects.vapour_drive` of the room's temperature [1].
 
-    def over(self, span_s: float, at_c: F64, moisture_percent: F64) -> Evaporation:
-        """Evaporation held over the next `span_s` [s] from cells `at_c` [C] with `moisture_percent`.
-
-        The rate is the mean over the span of an exponential approach, so no span can overshoot.
-        """
-        excess = moisture_percent - vented_equilibrium_percent(at_c)
-        boiling = excess > 0.0
-        secant = vented_equilibrium_percent(at_c - 0.5) - vented_equilibrium_percent(at_c + 0.5)
-        rate = -np.expm1(-span_s / self.escape_s) / span_s
-        above_room = np.maximum(moisture_percent - self.room_percent, 0.0)
-        seeping = above_room * seep_rate_per_s(at_c, self.ambient_c, 1.0) / self.seep_s
-        heat = latent_heat_j_kg(at_c) + sorption_heat_j_kg(moisture_percent)
-        per_percent = 0.01 * self.dry_kg_m2 * heat
-        return Evaporation(
-            flux_w_m2=per_percent * (np.where(boiling, excess, 0.0) * rate + seeping),
-            slope_w_m2_k=per_percent * np.where(boiling, secant, 0.0) * rate,
-            heat_j_kg=heat,
-        )
+    PROPOSAL, see the top of this file.
+    """
+    drive = vapour_drive(at_c)
+    wet = wet_share(free_percent, dry_kg_m2)
+    seep = np.minimum(1.0, np.maximum(0.0, drive - room_drive)) / seep_s
+    above_steam = np.maximum(0.0, bound_percent - steam_equilibrium_percent(drive))
+    above_room = np.maximum(0.0, bound_percent - room_percent)
+    bound = (1.0 - wet) * (above_steam / escape_s + above_room * seep)
+    over = np.maximum(0.0, drive - 1.0)
+    free = 100.0 / dry_kg_m2 * vent_kg_m2_s * over * wet + np.maximum(0.0, free_percent) * seep
+    return bound, free

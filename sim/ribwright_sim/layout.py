@@ -1,113 +1,221 @@
-"""Where each cell of the column lies and what of it never changes: thickness, joints, solid layers."""
+"""The stack as plain arrays: everything a solver needs besides the laws, fixed for a whole run.
+
+A side is cut into columns along its length; each is a row of cells through the thickness, the form's back
+first and the outer slat last.  Shapes: N columns, C cells, W wood cells, Z zones (blankets), P links along
+the side.  Cell arrays are per square metre of their column.
+
+How a solver uses them, with the bundle of laws in `laws.py`:
+
+* wood cells are `wood`; their conductivity is `conductivity_w_m_k(gravity, k_factor, k_rise, bound, T)`,
+  their capacity `dry_kg_m2 * (a + b T)` from `heat_terms_j_kg_k(bound, free)`; other cells stand here.
+* between cells: 1 / (half resistance + 1 / contact + half resistance), half resistance = thickness / (2 k);
+  contact = hanging + share * (pressed - hanging), share = `contact_share(time since met, form_ramp_s)`.
+* the faces `face_cell` lose `face_flux_w_m2(T of the cell, ambient_c, face_size_m, emissivity)` times
+  1 - face_covered * share; the form's back loses
+  (T - ambient) / (1 / back_w_m2_k + half resistance of cell 0).
+* a zone that is on puts power_w * power_factor * mains**2 * heater_share / area_m2 into its cells [W/m2].
+* each wood cell loses water by `drying_rates_percent_s` and with it 0.01 * dry_kg_m2 * rate * heat.
+* along the side: along_w_k * (T[along_to] - T[along_from]) flows into `along_from` [W], out of `along_to`.
+* a junction relaxes with junction_lag_s toward weight * (face of its cell toward the next cell) +
+  (1 - weight) * (next cell).
+"""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from . import stack as st
-from .drying import Drying
-from .wood import heat_content_j_kg
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
+from .cut import Column, cut, heated_share, own_columns, places
+from .layers import (
+    CELLS,
+    INNER_SLAT,
+    OUTER_SLAT,
+    WOOD,
+    WOOD_CELLS,
+    along_links,
+    blanket_cells,
+    cells_of,
+    contacts_of,
+    core_of,
+)
+from .materials import load_materials
+from .stack import Sandwich, Spot, WoodPiece, Zone
+from .stack_file import ambient_of, draw_spot, read_piece, read_sandwich, read_zones
 
 F64 = NDArray[np.float64]
-
-# Contact conductance inside one material [W/(m2 K)]: no joint at all.
-WITHIN = np.inf
+I64 = NDArray[np.int64]
 
 
-class Layout:
-    """The column's arrays, (zones, cells) per square metre; wood entries are filled at each refresh.
+@dataclass(frozen=True, slots=True)
+class Stack:
+    """A cut side as arrays; see the top of this file for how they are used.
 
     Attributes:
-        thickness: of each cell [m].
-        k: conductivity [W/(m K)].
-        capacity: heat capacity [J/(m2 K)].
-        joint: contact conductance between a cell and the next [W/(m2 K)], without the bead.
-        area: of each zone, (zones,) [m2].
-        dry_kg_m2: dry mass of one wood cell [kg/m2].
+        columns: names of the columns. zones: names of the zones.
+        own: per zone, the columns it answers for and is pressed at.
+        ambient_c: room [C].
+        wood: the wood cells of every column.
+        area_m2: (N,). thickness_m, conductivity_w_m_k, capacity_j_m2_k: (N, C), wood entries of the last
+            two unused.
+        contact_hanging_w_m2_k, contact_pressed_w_m2_k: (N, C - 1), 0 where nothing touches.
+        form_ramp_s: (N,). back_w_m2_k: (N,) from the back of cell 0 to the room.
+        face_cell: (2,), face_covered: (2,) 1 where the form covers the face, face_size_m and emissivity:
+            (N, 2).
+        power_w, power_factor: (Z,). heater_share: (Z, N, C), sums to 1 for each zone.
+        gravity, k_factor, k_rise, dry_kg_m2: (N,), the last of one wood cell.
+        escape_s, seep_s, vent_kg_m2_s, room_percent: (N,).
+        bound_percent, free_percent: (N, W), at the start.
+        along_from, along_to: (P,) cells counted through all columns (column * C + cell).
+        along_w_k: (P,) [W/K].
+        junction_column, junction_cell, junction_face_weight, junction_lag_s, junction_j_m2_k,
+        cold_rise_k: (Z,).
+        core: (Z,) first of the two cells of the zone's element, in its junction's column.
     """
 
-    def __init__(self, zones: Sequence[st.ZoneStack], wood: st.WoodPiece) -> None:
-        self._zones = zones
-        shape = (len(zones), st.CELLS)
-        self.thickness, self.k, self.capacity = np.ones(shape), np.ones(shape), np.ones(shape)
-        self.joint = np.full((len(zones), st.CELLS - 2), WITHIN)
-        self.area = np.array([zone.area_m2 for zone in zones])
-        # Form cells grow away from the strip, where the field is flat.
-        growth = 2.0 ** np.arange(st.FORM_CELLS)[::-1]
-        for z, zone in enumerate(zones):
-            layers = (
-                (zone.form, range(st.FORM_CELLS), growth / growth.sum()),
-                (zone.slat, (st.INNER_SLAT, st.OUTER_SLAT), np.ones(2)),
-                (zone.foil, (st.INNER_FOIL, st.OUTER_FOIL), np.ones(2)),
-                (
-                    zone.blanket,
-                    range(st.BLANKET.start, st.BLANKET.stop),
-                    np.full(st.BLANKET_CELLS, 1.0 / st.BLANKET_CELLS),
-                ),
-            )
-            for solid, cells, share in layers:
-                at = list(cells)
-                self.thickness[z, at] = solid.thickness_m * share
-                self.k[z, at] = solid.conductivity_w_m_k
-                volumetric = solid.density_kg_m3 * solid.specific_heat_j_kg_k
-                self.capacity[z, at] = volumetric * self.thickness[z, at]
-            self.capacity[z, st.BEAD] = zone.junction_j_m2_k
-            self.joint[z, st.INNER_SLAT] = zone.slat_on_foil
-            self.joint[z, st.OUTER_FOIL] = zone.foil_on_blanket
-            self.joint[z, st.BLANKET.stop - 1] = zone.slat_on_blanket
-        self.thickness[:, st.WOOD] = wood.thickness_m / st.WOOD_CELLS
-        self.dry_kg_m2 = wood.dry_kg_m3 * wood.thickness_m / st.WOOD_CELLS
+    columns: tuple[str, ...]
+    zones: tuple[str, ...]
+    own: tuple[tuple[int, ...], ...]
+    ambient_c: float
+    wood: slice
+    area_m2: F64
+    thickness_m: F64
+    conductivity_w_m_k: F64
+    capacity_j_m2_k: F64
+    contact_hanging_w_m2_k: F64
+    contact_pressed_w_m2_k: F64
+    form_ramp_s: F64
+    back_w_m2_k: F64
+    face_cell: I64
+    face_covered: F64
+    face_size_m: F64
+    emissivity: F64
+    power_w: F64
+    power_factor: F64
+    heater_share: F64
+    gravity: F64
+    k_factor: F64
+    k_rise: F64
+    dry_kg_m2: F64
+    escape_s: F64
+    seep_s: F64
+    vent_kg_m2_s: F64
+    room_percent: F64
+    bound_percent: F64
+    free_percent: F64
+    along_from: I64
+    along_to: I64
+    along_w_k: F64
+    junction_column: I64
+    junction_cell: I64
+    junction_face_weight: F64
+    junction_lag_s: F64
+    junction_j_m2_k: F64
+    cold_rise_k: F64
+    core: I64
 
-    def drying(self, ambient_c: float) -> Drying:
-        """The drying effect of these zones in a room of `ambient_c` [C]."""
 
-        def each(name: str) -> F64:
-            return np.array([[getattr(zone, name)] for zone in self._zones])
+def stack_for(
+    rig: Mapping[str, object],
+    piece: Mapping[str, object],
+    *,
+    seed: int = 0,
+    ambient_c: float | None = None,
+) -> Stack:
+    """The stack of a rig file's mapping and a profile's [piece].
 
-        return Drying(
-            self.dry_kg_m2, ambient_c, each("escape_s"), each("seep_s"), each("room_moisture_percent")
-        )
+    Args:
+        rig: with [[zones]] (power_w, length_mm, width_mm) and optional [stack].
+        piece: species, thickness_mm, wetted or moisture_percent, plies.
+        seed: 0 for nominal values, else a stack drawn within the stated ranges.
+        ambient_c: room [C]; absent, the rig's [stack] ambient, else 20.
 
-    def settle_joints(self, share: F64) -> None:
-        """Set the joints that depend on how far each zone lies on the form (`share` 0-1)."""
-        for z, zone in enumerate(self._zones):
-            gain = zone.foil_on_wood_pressed - zone.foil_on_wood_hanging
-            self.joint[z, [st.INNER_FOIL, st.WOOD.stop - 1]] = zone.foil_on_wood_hanging + share[z] * gain
-            # The caller opens this joint altogether while the strip hangs free.
-            self.joint[z, st.FORM_CELLS - 1] = zone.slat_on_form * max(share[z], 1e-3)
+    Raises StackError naming the place, the value and its limit.
+    """
+    rng = np.random.default_rng(seed) if seed else None
+    wood = read_piece(piece, rng)
+    zones, sandwich = read_zones(rig, rng), read_sandwich(rig, rng)
+    columns = cut(zones, sandwich)
+    spots = [draw_spot(load_materials(), rng) for _ in columns]
+    return lay_out(zones, sandwich, columns, spots, wood, ambient_of(rig) if ambient_c is None else ambient_c)
 
-    def tie_bead(self, stiffness: F64, resistance: F64, links: F64) -> None:
-        """Tie the bead to the blanket's face and the slat, so that it lags by its time constant.
 
-        The face has no cell of its own: its temperature lies between the last blanket cell and the slat.
+def lay_out(
+    zones: Sequence[Zone],
+    sandwich: Sandwich,
+    columns: Sequence[Column],
+    spots: Sequence[Spot],
+    wood: WoodPiece,
+    ambient_c: float,
+) -> Stack:
+    """Every array of the stack."""
+    n, z = len(columns), len(zones)
+    width_m = np.array([max(zones[i].width_m for i in column.zones) for column in columns])
+    length_m = np.array([column.length_m for column in columns])
+    thickness, k, capacity = cells_of(sandwich, columns, wood)
+    hanging, pressed = contacts_of(columns, spots)
+    heater = np.zeros((z, n, CELLS))
+    for i, span in enumerate(places(zones, sandwich.waist_place)):
+        for c, column in enumerate(columns):
+            if i in column.zones:
+                share = heated_share(span, column, sandwich.edge_length_m, sandwich.edge_power)
+                element = core_of(blanket_cells(column)[i])
+                heater[i, c, [element, element + 1]] = 0.5 * share
+        heater[i] /= heater[i].sum()
+    own = tuple(own_columns(columns, i) for i in range(z))
+    at = [one[-1] for one in own]
+    dry = wood.dry_kg_m3 * wood.thickness_m / WOOD_CELLS
+    free = np.full((n, WOOD_CELLS), wood.free_percent)
+    free[:, [0, -1]] += 100.0 * wood.face_water_kg_m2 / dry
+    along_from, along_to, along_w_k = along_links(sandwich, columns, width_m, wood)
 
-        Args:
-            stiffness: of the column, changed in place [W/(m2 K)].
-            resistance: half resistance of every cell [m2 K/W].
-            links: conductance between neighbouring cells [W/(m2 K)].
-        """
-        cell, slat, bead = st.BLANKET.stop - 1, st.OUTER_SLAT, st.BEAD
-        for z, zone in enumerate(self._zones):
-            total = zone.junction_j_m2_k / zone.junction_lag_s
-            to_cell = zone.junction_face_weight * (1.0 - resistance[z, cell] * links[z, cell]) * total
-            for other, tie in ((cell, to_cell), (slat, total - to_cell)):
-                stiffness[z, other, other] += tie
-                stiffness[z, bead, bead] += tie
-                stiffness[z, bead, other] -= tie
-                stiffness[z, other, bead] -= tie
+    def spot(name: str) -> F64:
+        return np.array([getattr(one, name) for one in spots], dtype=np.float64)
 
-    def content_j(self, at_c: F64, moisture_percent: F64) -> float:
-        """Heat content above 0 C from the property equations, all zones [J]."""
-        content = self.capacity * at_c
-        content[:, st.WOOD] = self.dry_kg_m2 * heat_content_j_kg(moisture_percent, at_c[:, st.WOOD])
-        return float((content * self.area[:, None]).sum())
+    def zone_(name: str) -> F64:
+        return np.array([getattr(one, name) for one in zones], dtype=np.float64)
 
-    def water_kg(self, moisture_percent: F64) -> float:
-        """Water in the wood, all zones [kg]."""
-        return float((0.01 * self.dry_kg_m2 * moisture_percent * self.area[:, None]).sum())
+    return Stack(
+        columns=tuple(column.name for column in columns),
+        zones=tuple(zone.name for zone in zones),
+        own=own,
+        ambient_c=ambient_c,
+        wood=WOOD,
+        area_m2=width_m * length_m,
+        thickness_m=thickness,
+        conductivity_w_m_k=k,
+        capacity_j_m2_k=capacity,
+        contact_hanging_w_m2_k=hanging,
+        contact_pressed_w_m2_k=pressed,
+        form_ramp_s=spot("form_ramp_s"),
+        back_w_m2_k=spot("form_back"),
+        face_cell=np.array([INNER_SLAT, OUTER_SLAT]),
+        face_covered=np.array([1.0, 0.0]),
+        face_size_m=np.repeat(width_m[:, None], 2, axis=1),
+        emissivity=np.full((n, 2), sandwich.emissivity),
+        power_w=zone_("power_w"),
+        power_factor=zone_("power_factor"),
+        heater_share=heater,
+        gravity=np.full(n, wood.basic_gravity),
+        k_factor=np.full(n, wood.conductivity_factor),
+        k_rise=np.full(n, wood.conductivity_rise),
+        dry_kg_m2=np.full(n, dry),
+        escape_s=spot("escape_s"),
+        seep_s=spot("seep_s"),
+        vent_kg_m2_s=spot("vent_kg_m2_s"),
+        room_percent=spot("room_moisture_percent"),
+        bound_percent=np.full((n, WOOD_CELLS), wood.bound_percent),
+        free_percent=free,
+        along_from=along_from,
+        along_to=along_to,
+        along_w_k=along_w_k,
+        junction_column=np.array(at),
+        junction_cell=np.array([blanket_cells(columns[c])[i][-1] for i, c in enumerate(at)]),
+        junction_face_weight=zone_("junction_face_weight"),
+        junction_lag_s=zone_("junction_lag_s"),
+        junction_j_m2_k=zone_("junction_j_m2_k"),
+        cold_rise_k=zone_("cold_junction_rise_k"),
+        core=np.array([core_of(blanket_cells(columns[c])[i]) for i, c in enumerate(at)]),
+    )

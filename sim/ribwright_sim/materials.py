@@ -36,6 +36,13 @@ UNIT_OF: Mapping[str, str] = {
     "seep_time": "s",
     "lag": "s",
     "rise": "K",
+    "watt_density_limit": "W/m2",
+    "edge_length": "mm",
+    "edge_power": "1",
+    "waist_place": "1",
+    "along_grain": "1",
+    "added_water": "kg/m2",
+    "vent": "kg/(m2 s)",
 }
 
 

@@ -18,13 +18,21 @@ from .interpreter import RigError
 from .rig_scenario import Scenario
 
 SECOND_US = 1_000_000
-TRUTH_COLUMNS = ("thermocouple_c", "wood_mid_c", "wood_hot_c", "blanket_core_c", "slat_c", "moisture_percent")
+# What is written down of every zone, and of every column of the side.
+ZONE_TRUTH = ("thermocouple_c", "blanket_core_c", "slat_c")
+COLUMN_TRUTH = ("wood_mid_c", "wood_hot_c", "moisture_percent", "free_percent")
 
 
 class PlantLike(Protocol):
     """What the rig needs of a plant; ribwright_sim.plant.Plant is the real one."""
 
-    time_s: float
+    @property
+    def time_s(self) -> float:
+        """Simulated time since the start in seconds."""
+
+    @property
+    def columns(self) -> tuple[str, ...]:
+        """Names of the pieces the side is cut into along its length."""
 
     def advance(self, dt_s: float, on: Sequence[bool]) -> None:
         """Move on by dt_s seconds with these zones powered."""
@@ -38,8 +46,8 @@ class PlantLike(Protocol):
     def press_on_form(self, zone: int) -> None:
         """Let the strip of this zone touch the form."""
 
-    def sample(self) -> Any:  # noqa: ANN401 - has TRUTH_COLUMNS as attributes
-        """Return the true state: each of TRUTH_COLUMNS a sequence with one entry per zone."""
+    def sample(self) -> Any:  # noqa: ANN401 - has what is written down as attributes
+        """Return the true state: ZONE_TRUTH with one entry per zone, COLUMN_TRUTH with one per column."""
 
     def energy(self) -> Any:  # noqa: ANN401 - has residual_fraction
         """Return the energy balance."""
@@ -52,7 +60,7 @@ def make_plant(scenario: Scenario) -> PlantLike:
         settings["ambient_c"] = scenario.ambient_c
     kind: Any
     if scenario.plant is None:
-        from .plant import Plant as kind  # noqa: PLC0415, N813 - numba and scipy load only where they are used
+        from .plant import Plant as kind  # noqa: PLC0415, N813 - numpy loads only where it is used
     else:
         spec = util.spec_from_file_location("ribwright_test_plant", scenario.plant)
         if spec is None or spec.loader is None:
@@ -84,7 +92,9 @@ class Physics:
         self._plant_us = 0
         self._on = (False,) * zones
         self._converted_us = -CONVERSION_US
-        self._truth = _Truth(scenario.truth_csv, scenario.zone_names) if scenario.truth_csv else None
+        self._truth: _Truth | None = None
+        if scenario.truth_csv:
+            self._truth = _Truth(scenario.truth_csv, scenario.zone_names, plant.columns)
         self._second_us = 0
         self.board_ms = 0
 
@@ -164,13 +174,16 @@ class Physics:
 class _Truth:
     """One row of the true state per virtual second."""
 
-    def __init__(self, path: Path, zones: Sequence[str]) -> None:
+    def __init__(self, path: Path, zones: Sequence[str], columns: Sequence[str]) -> None:
         path.parent.mkdir(parents=True, exist_ok=True)
         self._file = path.open("w", newline="", encoding="utf-8")
         self._writer = csv.writer(self._file)
         header = ["time_s", "board_ms", "alive", "contactor"]
         for zone in zones:
-            header += [f"{zone}_{column}" for column in TRUTH_COLUMNS] + [f"{zone}_relay", f"{zone}_on_s"]
+            header += [f"{zone}_{name}" for name in ZONE_TRUTH] + [f"{zone}_relay", f"{zone}_on_s"]
+        for column in columns:
+            header += [f"{column.replace(' ', '_')}_{name}" for name in COLUMN_TRUTH]
+        self._columns = len(columns)
         self._writer.writerow(header)
 
     def write(self, physics: Physics) -> None:
@@ -179,8 +192,10 @@ class _Truth:
         row: list[object] = [second, physics.board_ms, int(bench.detector.on), int(bench.contactor)]
         sample = physics.plant.sample()
         for zone in range(len(bench.levels)):
-            row += [f"{float(getattr(sample, name)[zone]):.3f}" for name in TRUTH_COLUMNS]
+            row += [f"{float(getattr(sample, name)[zone]):.3f}" for name in ZONE_TRUTH]
             row += [int(bench.levels[zone]), f"{physics.on_us[zone] / SECOND_US:.3f}"]
+        for column in range(self._columns):
+            row += [f"{float(getattr(sample, name)[column]):.3f}" for name in COLUMN_TRUTH]
         self._writer.writerow(row)
         if second % 30 == 0:
             self._file.flush()

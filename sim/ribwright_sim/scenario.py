@@ -16,15 +16,16 @@ from ribwright_board.core.sensing import Missing, Reading, read_max31855
 from .chips import Max31855
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from ribwright_board.core.stages import StageRunner
 
     from .plant import Plant
 
 START_AFTER_MS = 3000
-FORM_AFTER_MS = 2000
-NEXT_AFTER_MS = 8000
+FORM_AFTER_MS = 5000
+# A waist is pressed down slowly.
+NEXT_AFTER_MS = 30000
 
 
 @dataclass
@@ -33,6 +34,7 @@ class Trace:
 
     time_s: since heat was allowed. stage: counted from 0. target_c and true_c: per zone, the wanted
     temperature (None for heat off) and the junction's own, without noise. events: (time_s, name, zone).
+    trip: code of the fault that ended the run, "" for none.
     """
 
     time_s: list[float] = field(default_factory=list)
@@ -40,6 +42,7 @@ class Trace:
     target_c: list[tuple[float | None, ...]] = field(default_factory=list)
     true_c: list[tuple[float, ...]] = field(default_factory=list)
     events: list[tuple[float, str, int]] = field(default_factory=list)
+    trip: str = ""
 
     def names(self) -> list[str]:
         """Names of the events in their order."""
@@ -77,6 +80,7 @@ def run_core(
     *,
     seed: int = 0,
     limit_s: float = 7200.0,
+    each_second: Callable[[Trace, Plant], bool] | None = None,
 ) -> Trace:
     """Run a profile to its end.
 
@@ -86,6 +90,7 @@ def run_core(
         plant: the stack at the start, see Plant.from_rig().
         seed: of the sensors' noise.
         limit_s: give up after so many simulated seconds.
+        each_second: called with (trace, plant) after every row of the trace; says whether to go on.
 
     Raises CheckError for a rig or profile with a mistake.
     """
@@ -116,9 +121,13 @@ def run_core(
             controller.row_due = False
             if controller.mode == "running" and controller.runner is not None:
                 _keep(trace, controller.runner, plant, now_ms - controller.run_start_ms)
+                if each_second is not None and not each_second(trace, plant):
+                    break
         if trace.events and trace.events[-1][1] in ("done", "trip", "refused"):
             break
         now_ms = _advance(controller, plant, now_ms)
+    if controller.guard.trip is not None:
+        trace.trip = controller.guard.trip.code
     return trace
 
 

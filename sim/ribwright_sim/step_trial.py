@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -48,64 +49,56 @@ def step_trial(
     limit_s: float = 1500.0,
     seed: int = 0,
 ) -> list[StepFigures]:
-    """Heat every zone from where it is to one target and hold it there.
+    """Heat each zone by itself, from where the plant stands, to one target and hold it there.
+
+    A blanket that lies over another heats that one's junction too; together they would judge each other.
 
     Args:
-        plant: the stack; changed by the trial.
+        plant: the stack; every zone is tried on a copy of it.
         gains: per zone, keys as core.rig.GAIN_NAMES.
         target_c: wanted temperature, C.
         window_ms: relay window, a multiple of 100.
-        hold_s: how long to go on after the last zone arrived.
+        hold_s: how long to go on after the zone arrived.
         limit_s: give up after so long; a zone that never arrived then has settle_s = limit_s.
         seed: of the reading noise.
     """
-    zones = len(plant.zones)
-    loops = [ZoneLoop(dict(gains[zone]), window_ms) for zone in range(zones)]
-    # Wide open branch: a trial judges each zone by itself.
-    windows = Windows([1.0] * zones, float(zones), window_ms, GRAIN_MS)
     noise = np.random.default_rng(seed)
-    for zone in range(zones):
-        loops[zone].ambient_c = plant.cold_junction_c(zone)
-        loops[zone].aim(target_c)
-    true_c: list[list[float]] = [[] for _ in range(zones)]
-    arrive_s = [limit_s] * zones
-    now_s, end_s = 0.0, limit_s
-    while now_s < min(end_s, limit_s):
-        _one_window(plant, loops, windows, noise, true_c)
-        now_s += window_ms / 1000.0
-        for zone in range(zones):
-            if arrive_s[zone] == limit_s and true_c[zone][-1] >= target_c - SETTLE_BAND_K:
-                arrive_s[zone] = now_s
-                end_s = max(arrive_s) + hold_s
-    return [
-        _figures(np.array(true_c[zone]), target_c, arrive_s[zone], window_ms, loops[zone])
-        for zone in range(zones)
-    ]
+    figures = []
+    for zone in range(len(plant.zones)):
+        one = copy.deepcopy(plant)
+        loop = ZoneLoop(dict(gains[zone]), window_ms)
+        loop.ambient_c = one.cold_junction_c(zone)
+        loop.aim(target_c)
+        # Wide open branch: a trial judges each zone by itself.
+        windows = Windows([1.0], 1.0, window_ms, GRAIN_MS)
+        true_c: list[float] = []
+        arrive_s = end_s = limit_s
+        while len(true_c) * window_ms / 1000.0 < min(end_s, limit_s):
+            _one_window(one, zone, loop, windows, noise)
+            true_c.append(one.thermocouple_c(zone))
+            if arrive_s == limit_s and true_c[-1] >= target_c - SETTLE_BAND_K:
+                arrive_s = len(true_c) * window_ms / 1000.0
+                end_s = arrive_s + hold_s
+        figures.append(_figures(np.array(true_c), target_c, arrive_s, window_ms, loop))
+    return figures
 
 
 def _one_window(
-    plant: Plant,
-    loops: list[ZoneLoop],
-    windows: Windows,
-    noise: np.random.Generator,
-    true_c: list[list[float]],
+    plant: Plant, zone: int, loop: ZoneLoop, windows: Windows, noise: np.random.Generator
 ) -> None:
     """Plan from the readings so far, then switch and read through one window."""
-    windows.plan([loop.window() for loop in loops])
+    windows.plan([loop.window()])
     offset_ms = 0
     next_sample_ms = SAMPLE_MS
     while offset_ms < windows.window_ms:
-        states = [windows.on(zone, offset_ms) for zone in range(len(loops))]
+        states = [other == zone and windows.on(0, offset_ms) for other in range(len(plant.zones))]
         edge_ms = min(windows.next_edge(offset_ms), next_sample_ms)
         plant.advance((edge_ms - offset_ms) / 1000.0, states)
         offset_ms = edge_ms
         if offset_ms == next_sample_ms:
             next_sample_ms += SAMPLE_MS
-            for zone, loop in enumerate(loops):
-                reading_c = plant.thermocouple_c(zone) + NOISE_K * noise.standard_normal()
-                loop.add(round(reading_c / STEP_K) * STEP_K)
-    for zone in range(len(loops)):
-        true_c[zone].append(plant.thermocouple_c(zone))
+            reading_c = plant.thermocouple_c(zone) + NOISE_K * noise.standard_normal()
+            loop.add(round(reading_c / STEP_K) * STEP_K)
 
 
 def _figures(

@@ -3,25 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
 
 
 @dataclass(frozen=True, slots=True)
 class Sample:
-    """The plant's true state at one moment, one entry per zone.
+    """The plant's true state at one moment.
 
     Attributes:
         time_s: simulated time since the start [s].
-        thermocouple_c: junction temperature, no noise [C].
-        blanket_core_c: hottest place of the blanket, at its element [C].
-        slat_c: the slat on the blanket's outer side [C].
-        wood_mid_c: middle of the wood's thickness [C].
-        wood_hot_c: hottest place of the wood, its faces included [C].
-        moisture_percent: mean moisture of the wood, % of ovendry mass.
+        thermocouple_c: per zone, junction temperature, no noise [C].
+        blanket_core_c: per zone, at its element, where its junction sits [C].
+        slat_c: per zone, the outer slat over its junction [C].
+        wood_mid_c: per column, middle of the wood's thickness [C].
+        wood_hot_c: per column, hottest place of the wood, its faces included [C].
+        moisture_percent: per column, mean bound moisture of the wood, % of ovendry mass.
+        free_percent: per column, mean water on its faces and in its pores, % of ovendry mass.
+        wood_c: per column, each layer from the form outwards [C].
+        wood_moisture_percent: per column, bound moisture of each layer, % of ovendry mass.
     """
 
     time_s: float
@@ -31,11 +29,14 @@ class Sample:
     wood_mid_c: tuple[float, ...]
     wood_hot_c: tuple[float, ...]
     moisture_percent: tuple[float, ...]
+    free_percent: tuple[float, ...]
+    wood_c: tuple[tuple[float, ...], ...]
+    wood_moisture_percent: tuple[tuple[float, ...], ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Energy:
-    """Where the heat went since the start, all zones together [J].
+    """Where the heat went since the start, the whole side together [J].
 
     Attributes:
         heater_j: electrical heat put in.
@@ -65,48 +66,8 @@ class Energy:
 
 @dataclass(frozen=True, slots=True)
 class Water:
-    """Water in the wood, all zones together [kg]: at the start, now, and gone as vapour."""
+    """Water in and on the wood, the whole side together [kg]: at the start, now, and gone as vapour."""
 
     start_kg: float
     now_kg: float
     gone_kg: float
-
-
-@dataclass(frozen=True, slots=True)
-class Ledger:
-    """The plant's running totals, all zones together.
-
-    Attributes:
-        heater_j: electrical heat [J].
-        lost_j: heat to the room [J].
-        latent_j: latent and sorption heat of the water gone [J].
-        carried_j: warmth that water carried [J].
-        stepped_j: heat the cells took up, by the coefficients they were stepped with [J].
-        gone_kg: water gone [kg].
-    """
-
-    heater_j: float = 0.0
-    lost_j: float = 0.0
-    latent_j: float = 0.0
-    carried_j: float = 0.0
-    stepped_j: float = 0.0
-    gone_kg: float = 0.0
-
-    def energy(self, stored_j: float) -> Energy:
-        """The balance, given the true change of heat content [J]."""
-        return Energy(
-            heater_j=self.heater_j,
-            lost_j=self.lost_j,
-            vapour_j=self.latent_j + self.carried_j,
-            stored_j=stored_j,
-            scheme_j=self.heater_j - self.lost_j - self.latent_j - self.stepped_j,
-        )
-
-
-@dataclass(frozen=True, slots=True)
-class Settled:
-    """The field and totals at one moment: cells [C], wood cells [% of ovendry mass], running totals."""
-
-    at_c: NDArray[np.float64]
-    moisture_percent: NDArray[np.float64]
-    ledger: Ledger

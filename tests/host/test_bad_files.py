@@ -10,7 +10,6 @@ from click.testing import CliRunner
 from host.peer import PROFILE_TEXT, RIG_TEXT
 from ribwright_host.cli import cli
 
-FIRST_STAGE = PROFILE_TEXT.split("\n").index("[[stages]]") + 1
 
 
 def line_with(text, source=PROFILE_TEXT):
@@ -111,8 +110,11 @@ def test_mistake_is_told_with_place_value_limit_and_next_step(check, old, new, c
     if key is None:
         assert said_line == 1
     elif key == "[[stages]]":
-        # What is missing is looked for in its table: the second stage.
-        assert said_line == FIRST_STAGE + text.split("\n")[FIRST_STAGE:].index("[[stages]]") + 1
+        # What is missing is looked for in its table, whose head is the last one before the mistake.
+        lines = text.split("\n")
+        mistake = next(number for number, line in enumerate(lines) if line.startswith(new))
+        heads = [number + 1 for number, line in enumerate(lines[:mistake]) if line == "[[stages]]"]
+        assert said_line == heads[-1]
     else:
         assert key in text.split("\n")[said_line - 1], named[0]
     assert "Traceback" not in result.output
@@ -132,7 +134,7 @@ def test_target_over_a_zones_ceiling_speaks_in_the_files_own_unit(check):
 
 
 def test_all_mistakes_are_told_at_once_in_the_order_of_the_lines(check):
-    text = edited("target = 155 ", "target = 999 ", edited("minutes = 15 ", 'minutes = "long" '))
+    text = edited("target = 155 ", "target = 999 ", edited("minutes = 12 ", 'minutes = "long" '))
     result = check(text, "--json")
     report = next(r for r in json.loads(result.stdout) if r["kind"] == "profile")
     assert [problem["error"] for problem in report["problems"]] == ["range", "not_a_number"]

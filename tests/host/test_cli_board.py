@@ -121,7 +121,7 @@ def test_bad_profile_never_reaches_the_board(peer, port, profile, old, new, code
 
 
 def test_rest_of_many_mistakes_is_counted_in_the_one_line(peer, port, profile):
-    text = PROFILE_TEXT.replace("target = 155 ", "target = 310 ").replace("minutes = 15", "minutes = -1")
+    text = PROFILE_TEXT.replace("target = 155 ", "target = 310 ").replace("minutes = 12", "minutes = -1")
     profile.write_text(text, encoding="utf-8")
     assert "more: ribwright check" in one_line(run("upload", profile, "--port", port), "range", 3)
     assert untouched(peer)

@@ -51,7 +51,11 @@ def test_answers_in_inches_and_fahrenheit_give_files_that_hold(tmp_path):
     assert (rig["control"]["window_ms"], rig["zones"][2]["relay"]) == (10000, "mechanical")
     assert (rig["unit"], profile["unit"], profile["stages"][0]["target"]) == ("F", "F", 320)
     assert all(units.c_from(zone["ceiling"], "F") <= units.FIRMWARE_CEILING_C for zone in rig["zones"])
-    assert profile["stages"][2]["zones"] == ["upper bout", "lower bout"]
+    warm = next(stage for stage in profile["stages"] if stage["name"] == "warm the bouts")
+    assert warm["zones"] == ["upper bout", "lower bout"]
+    # The answer is the heat for the bend; where the waist rests it stays cool.
+    rest = next(stage for stage in profile["stages"] if stage["name"] == "rest the waist")
+    assert rest["target"] == pytest.approx(units.f_from_c(80), abs=1)
     assert profile["piece"]["wetted"] == "wiped"
     assert "figure" not in profile["piece"]
     paths = [str(tmp_path / name) for name in ("rig.toml", "profile.toml")]

@@ -11,6 +11,8 @@ LAG_S = 60.0
 class Plant:
     def __init__(self, zones, ambient_c):
         self.time_s = 0.0
+        # A column for every zone.
+        self.columns = tuple(f"part {number + 1}" for number in range(zones))
         self.ambient_c = ambient_c
         self.at_c = [ambient_c] * zones
         self.met = [False] * zones
@@ -43,6 +45,7 @@ class Plant:
             blanket_core_c=same,
             slat_c=same,
             moisture_percent=tuple(9.0 - 4.0 * met for met in self.met),
+            free_percent=(0.0,) * len(same),
         )
 
     def energy(self):

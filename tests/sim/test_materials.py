@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from ribwright_sim import stack
+from ribwright_sim import layout, stack_file
 from ribwright_sim.materials import UNIT_OF, StackError, load_materials
 from ribwright_sim.wood import all_species, species
 
@@ -76,6 +76,15 @@ def altered(**zone):
     return {"zones": [{**RIG["zones"][0], **zone}]}
 
 
+def pile(*lengths_mm):
+    return {
+        "zones": [
+            {"name": f"zone {length}", "power_w": 50.0, "length_mm": length, "width_mm": 90}
+            for length in lengths_mm
+        ]
+    }
+
+
 @pytest.mark.parametrize(
     ("rig", "where", "code"),
     [
@@ -85,6 +94,8 @@ def altered(**zone):
         (altered(power_w=0), "zones[0].power_w", "range"),
         (altered(power_w=-5.0), "zones[0].power_w", "range"),
         (altered(power_w="105"), "zones[0].power_w", "type"),
+        # 150 x 90 mm at the stated 1.6 W/cm2 take 216 W.
+        (altered(power_w=217.0), "zones[0].power_w", "range"),
         (altered(power_w=True), "zones[0].power_w", "type"),
         (altered(power_w=None), "zones[0].power_w", "missing"),
         (altered(length_mm=math.nan), "zones[0].length_mm", "range"),
@@ -94,11 +105,12 @@ def altered(**zone):
         ({**RIG, "stack": {"slat": "cheese"}}, "density of a material", "missing"),
         ({**RIG, "stack": {"form": "silicone"}}, "density of a material", "missing"),
         ({**RIG, "stack": 7}, "rig.stack", "type"),
+        (pile(320, 200, 150), "rig.zones", "range"),
     ],
 )
 def test_bad_rig_is_refused_with_its_place(rig, where, code):
     with pytest.raises(StackError) as seen:
-        stack.read_zones(rig, None)
+        layout.stack_for(rig, {})
     assert (seen.value.where, seen.value.code) == (where, code)
     assert seen.value.advice
     assert "\n" not in str(seen.value)
@@ -111,7 +123,7 @@ def test_bad_rig_is_refused_with_its_place(rig, where, code):
         ({"thickness_mm": -1.7}, "piece.thickness_mm", "range"),
         ({"plies": 0}, "piece.plies", "range"),
         ({"moisture_percent": -0.1}, "piece.moisture_percent", "range"),
-        ({"moisture_percent": 25.1}, "piece.moisture_percent", "range"),
+        ({"moisture_percent": 40.1}, "piece.moisture_percent", "range"),
         ({"moisture_percent": math.nan}, "piece.moisture_percent", "range"),
         ({"moisture_percent": "damp"}, "piece.moisture_percent", "type"),
         ({"wetted": "drowned"}, "piece.wetted", "unknown"),
@@ -120,18 +132,58 @@ def test_bad_rig_is_refused_with_its_place(rig, where, code):
 )
 def test_bad_piece_is_refused_with_its_place(piece, where, code):
     with pytest.raises(StackError) as seen:
-        stack.read_piece(piece, None)
+        stack_file.read_piece(piece, None)
     assert (seen.value.where, seen.value.code) == (where, code)
     assert seen.value.advice
 
 
-def test_wetted_gives_a_moisture_and_moisture_percent_overrides_it():
+def test_wetted_gives_a_moisture_and_a_film_and_moisture_percent_overrides_the_moisture():
     # The mapping itself: common practice, no source.
-    assert stack.read_piece({"wetted": "misted"}, None).moisture_percent == 14.0
-    assert stack.read_piece({"wetted": "misted", "moisture_percent": 11}, None).moisture_percent == 11.0
+    misted = stack_file.read_piece({"wetted": "misted"}, None)
+    assert (misted.bound_percent, misted.free_percent, misted.face_water_kg_m2) == (11.0, 0.0, 0.015)
+    stated = stack_file.read_piece({"wetted": "misted", "moisture_percent": 9}, None)
+    assert (stated.bound_percent, stated.face_water_kg_m2) == (9.0, 0.015)
+    assert stack_file.read_piece({}, None).face_water_kg_m2 == 0.0
+
+
+def test_moisture_above_fibre_saturation_is_free_water():
+    # Wood Handbook p. 4-10: about 30 %.
+    green = stack_file.read_piece({"moisture_percent": 38}, None)
+    assert (green.bound_percent, green.free_percent) == (30.0, 8.0)
+
+
+def test_wetter_states_start_with_more_water():
+    water = [
+        (piece.bound_percent, piece.face_water_kg_m2)
+        for piece in (
+            stack_file.read_piece({"wetted": how}, None) for how in ("dry", "misted", "wiped", "soaked")
+        )
+    ]
+    assert water == sorted(water)
+
+
+def test_species_of_the_workshop_are_known():
+    for name in (
+        "sapele",
+        "black walnut",
+        "sugar maple",
+        "red maple",
+        "silver maple",
+        "bigleaf maple",
+        "black cherry",
+        "Honduras mahogany",
+        "African mahogany",
+        "East Indian rosewood",
+        "koa",
+        "white ash",
+        "northern red oak",
+        "bubinga",
+        "ovangkol",
+    ):
+        assert species(name).name == name
 
 
 def test_ambient_is_read_in_the_rigs_own_unit():
-    assert stack.ambient_of({"unit": "F", "stack": {"ambient": 68}}) == pytest.approx(20.0)
-    assert stack.ambient_of({"unit": "C", "stack": {"ambient": 17.5}}) == 17.5
-    assert stack.ambient_of({}) == 20.0
+    assert stack_file.ambient_of({"unit": "F", "stack": {"ambient": 68}}) == pytest.approx(20.0)
+    assert stack_file.ambient_of({"unit": "C", "stack": {"ambient": 17.5}}) == 17.5
+    assert stack_file.ambient_of({}) == 20.0
