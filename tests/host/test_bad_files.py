@@ -11,7 +11,6 @@ from host.peer import PROFILE_TEXT, RIG_TEXT
 from ribwright_host.cli import cli
 
 
-
 def line_with(text, source=PROFILE_TEXT):
     """The first line that begins with a text, counted from 1."""
     return next(n for n, line in enumerate(source.split("\n"), start=1) if line.startswith(text))
