@@ -43,7 +43,11 @@ fix: $(READY)
 	$(BIN)/ruff check --fix .
 	$(BIN)/ruff format .
 
-bench control campaign mutants longrun docs:
+# Measures the solver beside its peers and writes build/bench.json, bench_notes.json and bench.md; a few minutes.
+bench: $(VENV)/peers
+	$(BIN)/python -m ribwright_sim.measure build
+
+control campaign mutants longrun docs:
 	@echo "make $@: this target has no work behind it yet; 'make demo', 'make test' and 'make check' do" >&2; exit 2
 
 venv: $(READY)
@@ -57,6 +61,10 @@ $(READY): pyproject.toml
 	  echo "this Python has no venv module; on Debian and Ubuntu: sudo apt install python3-venv" >&2; exit 2; }
 	$(PYTHON) -m venv $(VENV)
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable '.[test,check]'
+	@touch $@
+
+$(VENV)/peers: $(READY)
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable '.[fast,peers]'
 	@touch $@
 
 $(TYPINGS_READY): mypy-firmware.ini | $(READY)

@@ -25,6 +25,8 @@ DRIVER_LIBRARY = frozenset(
     "machine time micropython os gc hashlib sys select framebuf ssd1306 binascii json".split()
 )
 SIM_LIBRARY = frozenset({"numpy", "scipy", "numba"})
+# What the solver is measured against; nothing else of the simulator may know them.
+PEERS = frozenset({"casadi", "sksundae", "fipy"})
 
 
 @dataclass(frozen=True)
@@ -90,7 +92,7 @@ def allowed_for(path: Path, libraries: frozenset[str]) -> frozenset[str] | None:
     if package == SIM:
         if inner == "shim":
             return None
-        return standard | SIM_LIBRARY | {SIM, CORE, APP}
+        return standard | SIM_LIBRARY | {SIM, CORE, APP} | (PEERS if inner == "measure" else frozenset())
     allowed = standard | libraries | {HOST, CORE, BOARD + ".__version__"}
     if path.name in HOST_FILES_USING_SIM:
         allowed |= {SIM}

@@ -68,3 +68,9 @@ def test_every_documented_target_exists():
     for target in "demo test check venv bench control campaign mutants longrun docs".split():
         done = make(ROOT, "--dry-run", target)
         assert done.returncode == 0, f"{target}: {done.stderr}"
+
+
+def test_benchmark_is_a_command_and_no_longer_without_work():
+    done = make(ROOT, "--dry-run", "bench")
+    assert "-m ribwright_sim.measure build" in done.stdout
+    assert "no work behind it" not in done.stdout

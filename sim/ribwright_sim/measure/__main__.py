@@ -1,0 +1,146 @@
+"""`python -m ribwright_sim.measure [FOLDER]`: measure and write bench.json, bench_notes.json and bench.md."""
+
+from __future__ import annotations
+
+import json
+import sys
+import time
+from collections.abc import Callable
+from functools import partial
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+
+import numpy as np
+
+from ribwright_sim import reference as ref
+from ribwright_sim.compiled import HAVE_NUMBA
+
+from . import ours
+from .contest import BATCH, Book, contest
+from .table import table
+from .timing import exponent, machine, medians_s, reference_kernel
+
+SEED = 20260
+ROUNDS = 5
+FULL_BATCH = 256
+# A scalar run is too short for the clock.
+SCALAR_RUNS = 20
+# Fewer windows of the slow ways, scaled up: every window costs the same.
+NUMPY_WINDOWS = 600
+PLANT_COUNTS = [256, 1024, 4096]
+GRID_TIMES = (1, 2, 4)
+
+
+def say(line: str) -> None:
+    """One line of progress."""
+    sys.stderr.write(line + "\n")
+
+
+def _own(book: Book) -> None:
+    """Our own times, interleaved with the kernel that stands for the machine."""
+    coarse, even = ref.COARSE_CELLS, ref.EVEN_48_CELLS
+    stacks = {cells: ours.plants(BATCH, cells, SEED) for cells in (coarse, even)}
+    batch = {cells: ours.solver(stacks[cells], use_numba=True) for cells in stacks}
+    one = {cells: ours.solver(stacks[cells][:1], use_numba=True) for cells in stacks}
+    plain, plain_batch = (ours.solver(some, use_numba=False) for some in (stacks[coarse][:1], stacks[coarse]))
+    full, full_gains = ours.full_batch(FULL_BATCH, SEED)
+    seconds = medians_s(
+        {
+            "kernel": reference_kernel,
+            "scalar": lambda: [ours.run(one[coarse], 1) for _ in range(SCALAR_RUNS)],
+            "batch": lambda: ours.run(batch[coarse], BATCH),
+            "scalar_48": lambda: [ours.run(one[even], 1) for _ in range(SCALAR_RUNS)],
+            "batch_48": lambda: ours.run(batch[even], BATCH),
+            "prepare": lambda: ours.solver(stacks[coarse], use_numba=True),
+            "full_batch": lambda: full.run(full_gains, np.repeat(ref.targets_c(), 2, axis=1)),
+        },
+        ROUNDS,
+    )
+    slow = medians_s(
+        {
+            "numpy": lambda: ours.run(plain, 1),
+            "numpy_batch": lambda: ours.run(plain_batch, BATCH, windows=NUMPY_WINDOWS),
+            "full": ours.full_run,
+        },
+        3,
+    )
+    cells, steps = sum(coarse), ref.END_S
+    figures = book.figures
+    traces = [ours.run(one[coarse], 1, trace=True), ours.run(batch[coarse], BATCH, trace=True)]
+    figures["sim_error_k"] = max(map(ours.error_k, traces))
+    figures["sim_error_48_k"] = ours.error_k(ours.run(one[even], 1, trace=True))
+    figures["sim_run_ms"] = seconds["scalar"] / SCALAR_RUNS * 1e3
+    figures["sim_batch_run_us"] = seconds["batch"] / BATCH * 1e6
+    figures["sim_run_48_ms"] = seconds["scalar_48"] / SCALAR_RUNS * 1e3
+    figures["sim_batch_run_48_us"] = seconds["batch_48"] / BATCH * 1e6
+    figures["sim_batch_plants"] = BATCH
+    figures["ns_per_cell_step"] = seconds["batch"] / BATCH / cells / steps * 1e9
+    figures["ns_per_cell_step_scalar"] = seconds["scalar"] / SCALAR_RUNS / cells / steps * 1e9
+    figures["ns_per_cell_step_48"] = seconds["batch_48"] / BATCH / sum(even) / steps * 1e9
+    figures["cells_per_column"] = cells
+    figures["step_s"] = ours.SCHEME.step_s
+    figures["reference_kernel_ms"] = seconds["kernel"] * 1e3
+    figures["numpy_run_ms"] = slow["numpy"] * 1e3
+    figures["numpy_batch_run_us"] = slow["numpy_batch"] * ref.END_S / NUMPY_WINDOWS / BATCH * 1e6
+    figures["sim_full_run_ms"] = slow["full"] * 1e3
+    figures["sim_full_batch_run_us"] = seconds["full_batch"] / FULL_BATCH * 1e6
+    figures["sim_prepare_us"] = seconds["prepare"] / BATCH * 1e6
+    book.notes["sim_run_ms"] = "a solver that holds its stacks; reading them in is sim_prepare_us for each"
+    book.notes["numpy_batch_run_us"] = f"timed over {NUMPY_WINDOWS} of {ref.END_S} s and scaled"
+    book.notes["ns_per_cell_step"] = (
+        "a step is one second of two implicit stages, refresh and control included"
+    )
+
+
+def _scaling(book: Book) -> None:
+    """How time grows with plants and with cells."""
+    coarse = ref.COARSE_CELLS
+    sizes: dict[str, tuple[int, tuple[int, ...]]] = {f"plants {n}": (n, coarse) for n in PLANT_COUNTS}
+    sizes |= {f"cells {k}": (256, tuple(k * c for c in ref.EVEN_48_CELLS)) for k in GRID_TIMES}
+    work: dict[str, Callable[[], object]] = {}
+    for name, (count, cells) in sizes.items():
+        solver = ours.solver(ours.plants(count, cells, SEED), use_numba=True)
+        work[name] = partial(ours.run, solver, count)
+    seconds = medians_s(work, 3)
+    book.figures["scaling_exponent_plants"] = exponent(
+        PLANT_COUNTS, [seconds[f"plants {n}"] for n in PLANT_COUNTS]
+    )
+    book.figures["scaling_exponent_cells"] = exponent(
+        list(GRID_TIMES), [seconds[f"cells {k}"] for k in GRID_TIMES]
+    )
+    book.notes["scaling"] = f"plants {PLANT_COUNTS}; cells 48 times {list(GRID_TIMES)}; medians of 3 rounds"
+
+
+def _versions() -> dict[str, str]:
+    found = {}
+    for name in ("numpy", "numba", "scipy", "casadi", "scikit-sundae", "fipy"):
+        try:
+            found[name] = version(name)
+        except PackageNotFoundError:
+            found[name] = "not installed"
+    return found
+
+
+def main(folder: Path) -> int:
+    """Measure everything and write the three files into `folder`; 2 when the compiler is missing."""
+    if not HAVE_NUMBA:
+        say("numba is not installed, nothing can be compared; pip install 'ribwright[fast,peers]'")
+        return 2
+    begun = time.monotonic()
+    book = Book()
+    say("measuring our own runs")
+    _own(book)
+    _scaling(book)
+    contest(book, SEED, ROUNDS, say)
+    book.figures |= {"seed": SEED, "rounds": ROUNDS, "machine": machine() | {"versions": _versions()}}
+    book.notes["minutes"] = round((time.monotonic() - begun) / 60.0, 1)
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, content in (("bench.json", book.figures), ("bench_notes.json", book.notes)):
+        (folder / name).write_text(json.dumps(content, indent=2) + "\n", encoding="utf-8")
+    (folder / "bench.md").write_text(table(book), encoding="utf-8")
+    say(f"written: {folder / 'bench.json'}, bench_notes.json and bench.md beside it")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(Path(sys.argv[1] if len(sys.argv) > 1 else "build")))
