@@ -165,7 +165,8 @@ def summary(figures: Mapping[str, Any], unit: str, chosen: str = "") -> list[str
     drawn = f"{rigs} rigs: as the file says and {figures['plants']} drawn around it"
     lines = [
         f"SIMULATED: {figures['profile']} on {rig}, {drawn}.",
-        "Middle of the rigs; in brackets, 5 to 95 %. The rehearsed maker presses 5 s after a cue, goes on at 30 s.",
+        "Middle of the rigs; in brackets, 5 to 95 % of them.",
+        "The rehearsed maker presses 5 s after a cue and goes on after 30 s.",
     ]
     lines += [_stage(figures, stage, unit) for stage in figures["stages"] if stage["kind"] != "cool"]
     for bend in figures["bends"]:
