@@ -125,9 +125,10 @@ def test_broken_chips_show_on_the_bus(opened):
     rig, port = opened()
     assert ask(port, b"w") == b"01401400 01401400\n"
     rig.command({"chip": 1, "state": "open"})
-    for _ in range(3):
-        words = ask(port, b"w")
-    assert words == b"01401400 7ffd1401\n"
+    # The order comes by another way than the asks, so it may be seen only some answers later.
+    broken = b"01401400 7ffd1401\n"
+    assert any(ask(port, b"w") == broken for _ in range(300))
+    assert ask(port, b"w") == broken
 
 
 def test_the_board_starts_again_after_a_reset_a_crash_and_a_hung_loop(opened, tmp_path):
