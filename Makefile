@@ -47,7 +47,13 @@ fix: $(READY)
 bench: $(VENV)/peers
 	$(BIN)/python -m ribwright_sim.measure build
 
-control campaign mutants longrun docs:
+# Injects faults into the true firmware on drawn rigs: build/campaign.json and campaign_notes.json, some minutes.
+# QUICK=1 plays a sample, FULL=1 a thousand whole healthy runs; WORKERS and EXECUTOR say where.
+campaign: $(READY)
+	$(BIN)/python -m ribwright_sim.campaign build $(if $(QUICK),--quick) $(if $(FULL),--full) \
+	  $(if $(WORKERS),--workers $(WORKERS)) $(if $(EXECUTOR),--executor $(EXECUTOR))
+
+control mutants longrun docs:
 	@echo "make $@: this target has no work behind it yet; 'make demo', 'make test' and 'make check' do" >&2; exit 2
 
 venv: $(READY)

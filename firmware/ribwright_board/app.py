@@ -20,6 +20,10 @@ COLLECT_MS = 1000
 # Between ticks the link is looked at this often while nothing heats, so that transfers are quick.
 SERVE_MS = 10
 MAX_PENDING_BYTES = 4096
+# A rig that has rested so long after a reset is not in a loop of them.
+CALM_MS = 120000
+# Events after which no run is under way any more.
+ENDINGS = ("trip", "stop", "done", "refused", "acknowledged")
 
 
 class Loop:
@@ -34,7 +38,10 @@ class Loop:
         values, rig_hash = store.rig()
         rig = parse_rig(values)
         now_ms = board.clock.now_ms()
-        self.controller = Controller(rig, now_ms)
+        self.controller = Controller(rig, now_ms, self._relays_off)
+        interrupted, resets = store.boot_mark()
+        self.controller.boot(interrupted, resets)
+        self._calm_ms = now_ms + CALM_MS if interrupted else -1
         identity = board.identity()
         identity["rig"] = rig_hash
         identity["rig_name"] = rig.name
@@ -44,6 +51,7 @@ class Loop:
         self._pending = bytearray()
         self._seq = 0
         self._logging = False
+        self._opened = 0
         self._flush_ms = now_ms
         self._collect_ms = now_ms
         self._tick_ms = now_ms
@@ -70,19 +78,30 @@ class Loop:
         controller.late_ms = max(controller.late_ms, late_ms)
         # Missed ticks are skipped, never caught up: a burst of edges is not a sign of health.
         self._tick_ms += TICK_MS * (1 + late_ms // TICK_MS)
+        quiet = board.bus.quiet()
         for zone in range(len(self._items)):
-            self._items[zone] = board.sensors[zone].read(now_ms)
-        controller.tick(now_ms, self._items, board.panel.presses())
+            # Two converters that answer at once give readings that look like readings.
+            self._items[zone] = board.sensors[zone].read(now_ms) if quiet else Missing("bus", now_ms)
+        watched = board.feedback
+        contactor = None if watched is None else watched.closed()
+        controller.tick(now_ms, self._items, board.panel.presses(), contactor)
         # Reading and deciding took time: the edges are dated when they happen.
         self._switch(board.clock.now_ms())
         if controller.mode in ("proving", "running"):
             board.watchdog.start()
         self._serve()
         self._log(now_ms)
+        self._calm_down(now_ms)
         self._collect(now_ms)
-        # The check list is complete: one edge, and the watchdog last.
-        board.alive.edge()
+        # The check list is complete: one edge where heat may flow, and the watchdog last.
+        if controller.alive_due():
+            board.alive.edge()
         board.watchdog.feed()
+
+    def _relays_off(self) -> None:
+        """The first act of every trip."""
+        for relay in self.board.relays:
+            relay.off()
 
     def _switch(self, now_ms: int) -> None:
         states = self.controller.outputs(now_ms)
@@ -108,14 +127,17 @@ class Loop:
         for event in controller.events:
             at_ms, name, zone, a, b, text = event
             link.queue(self.service.event_line(event))
-            if name == "proved":
+            if name == "proved" and self._opened != controller.run:
+                self._calm_ms = -1
                 self._open_log()
+                self._write(lambda store: store.mark_run(controller.run))
             if self._logging:
                 number = record.event_number(name)
                 at_ms -= controller.run_start_ms
                 record.pack_event(self._record, self._stage(), self._seq, at_ms, number, zone, a, b, text)
                 self._keep()
-            urgent = urgent or name in ("trip", "stop", "done")
+            # A lock after resets must outlive the next one; only its acknowledgement ends it.
+            urgent = urgent or (name in ENDINGS and text != "resets")
         controller.events = []
         if controller.row_due:
             controller.row_due = False
@@ -130,15 +152,17 @@ class Loop:
                     MODES.index(controller.mode),
                     0,
                     controller.late_ms,
-                    controller.figures.rows,
+                    controller.drive.figures.rows,
                 )
                 self._keep()
             controller.late_ms = 0
         if self._logging and (urgent or now_ms - self._flush_ms >= FLUSH_MS):
             self._flush(now_ms)
-            if urgent:
-                self._write(_close)
-                self._logging = False
+        if urgent:
+            self._write(_close)
+            self._logging = False
+            # A run whose log could not be opened leaves its number to the next one.
+            self._opened = 0
 
     def _stage(self) -> int:
         runner = self.controller.runner
@@ -167,6 +191,7 @@ class Loop:
         self._pending = bytearray()
         self._seq = 0
         self._logging = True
+        self._opened = controller.run
         self._write(lambda store: store.open_run(controller.run, record.header_bytes(header)))
 
     def _flush(self, now_ms: int) -> None:
@@ -185,7 +210,7 @@ class Loop:
         board = self.board
         for relay in board.relays:
             relay.off()
-        self.controller.all_off(board.clock.now_ms())
+        self.controller.drive.all_off(board.clock.now_ms())
         board.watchdog.feed()
         try:
             act(board.store)
@@ -193,6 +218,12 @@ class Loop:
             self._logging = False
             self.controller.note("log_lost")
         self._switch(board.clock.now_ms())
+
+    def _calm_down(self, now_ms: int) -> None:
+        """After a reset in a run, a while at rest ends its count: switching the rig off then is no reset."""
+        if self._calm_ms >= 0 and now_ms >= self._calm_ms and self.controller.mode == "idle":
+            self._calm_ms = -1
+            self._write(lambda store: store.mark_run(0))
 
     def _collect(self, now_ms: int) -> None:
         """Free memory at a chosen moment, once a second, never in the middle of switching."""
@@ -205,7 +236,9 @@ class Loop:
 
 
 def _close(store: "Store") -> None:
+    """The run has ended: a reset from here on cuts nothing off, and lifts a lock that was acknowledged."""
     store.close_run()
+    store.mark_run(0)
 
 
 def run(board: "Board") -> None:

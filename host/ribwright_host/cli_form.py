@@ -72,6 +72,7 @@ def start(
     """
     from .boards import require_same_version
     from .profiles import describe, load_profile
+    from .view import interrupted_line
 
     checked = load_profile(profile) if profile else None
     with connected(port, rig_path) as (link, board):
@@ -79,6 +80,8 @@ def start(
         chosen = {"name": checked.name, "hash": checked.hash} if checked else _laid_out(link)
         if not as_json:
             say(f"{chosen['name']} ({chosen['hash']}) on {board.title()}")
+            if cut_off := interrupted_line(link.ask("status")):
+                say(cut_off)
             for line in describe(checked.mapping, unit)[1:] if checked else ():
                 say(f"  {line}")
             for line in CAUTIONS:
@@ -117,8 +120,11 @@ def next_(port: str | None, as_json: bool) -> None:
     with connected(port) as (link, board):
         status = link.ask("status")
         if status.get("waiting") != "next":
-            starts = status.get("waiting") == "start"
-            hint = "press the start button AT THE RIG" if starts else "see: ribwright watch"
+            hints = {
+                "start": "press the start button AT THE RIG",
+                "presence": "press any button AT THE RIG: it asks whether you are there",
+            }
+            hint = hints.get(str(status.get("waiting")), "see: ribwright watch")
             seen = f"nothing waits for next, the rig is {status.get('mode')}"
             raise RefusedByBoardError(seen, hint, code="not_waiting")
         answer = link.ask("next")

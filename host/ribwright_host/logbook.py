@@ -49,7 +49,7 @@ SCHEMA = 1
 WALL_TIME = "UTC, as the computer told the board"
 FIXED_COLUMNS = ("time_s", "stage", "stage_kind", "mode", "flags", "late_ms")
 ZONE_COLUMNS = ("target_c", "measured_c", "duty", "relay_on_ms")
-FAULT_EVENTS = ("trip", "refused", "zone_off")
+FAULT_EVENTS = ("trip", "refused", "zone_off", "suspect", "suspect_over")
 
 
 def _column_words(zones: tuple[str, ...]) -> list[str]:

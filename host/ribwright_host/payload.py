@@ -57,6 +57,8 @@ def pins_module(rig: Mapping[str, Any]) -> bytes:
     lines = ['"""Pins of this rig, written from its rig file."""', "", f'BOARD = "{rig["board"]}"']
     lines += [f"{key.upper()} = {int(rig['pins'][key])}" for key in ("sck", "mosi", "miso")]
     lines += [f"{key.upper()} = {int(rig['pins'][key])}" for key in ("alive", "start", "next", "stop")]
+    feedback = rig["pins"].get("feedback")
+    lines.append(f"FEEDBACK = {None if feedback is None else int(feedback)}")
     for name, key in (("RELAYS", "relay_pin"), ("SELECTS", "select_pin")):
         numbers = ", ".join(str(int(zone[key])) for zone in rig["zones"])
         lines.append(f"{name} = ({numbers},)")

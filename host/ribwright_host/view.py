@@ -19,6 +19,9 @@ from .link import Board
 # Modes in which a run is on.
 ON = ("ready", "proving", "running", "paused")
 
+# Events that are told with what to look at, because nothing else on the screen says it.
+ADVISED = ("suspect", "refused", "zone_off")
+
 MODE_WORDS = {
     "idle": "at rest, no heat",
     "ready": "ready, no heat yet",
@@ -109,6 +112,8 @@ def asks_for(view: View) -> str:
     """
     if view.trip:
         return trip_line(view.trip)
+    if view.waiting == "presence":
+        return "Are you there? Press any button AT THE RIG, or the heat ends within two minutes."
     if view.cue:
         return f"Now: {view.cue}. Then press next."
     if view.waiting == "start":
@@ -126,6 +131,20 @@ def trip_line(trip: Mapping[str, Any]) -> str:
     code = str(trip.get("code", "unknown"))
     text = str(trip.get("text") or f"{code}; {FAULTS[code][1] if code in FAULTS else 'look at the rig'}")
     return f"{text}. The wood: leave it clamped, do not force it."
+
+
+def refusal_words(refused: Mapping[str, Any], names: list[str]) -> str:
+    """Cause, place and figures of a start that was refused; empty when the board says nothing of it.
+
+    refused: as the board tells it. names: of the zones.
+    """
+    if not refused.get("code"):
+        return ""
+    zone = refused.get("zone")
+    where = names[zone] if isinstance(zone, int) and 0 <= zone < len(names) else "rig"
+    unit = refused.get("unit")
+    figures = f": seen {refused.get('seen'):.2f}, limit {refused.get('limit'):.2f} {unit}" if unit else ""
+    return f"{refused['code']}, {where}{figures}"
 
 
 def plain_line(view: View, unit: str, *, simulated: bool) -> str:
@@ -156,6 +175,8 @@ def event_line(data: Mapping[str, Any], names: list[str], unit: str = "C") -> st
     # The meaning's first half is for people, what follows explains the two figures.
     meaning = EVENTS[code][1].split("; a = ")[0] if code in EVENTS else code
     text = f" ({data['text']})" if data.get("text") else ""
+    if code in ADVISED and data.get("text") in FAULTS:
+        text += f"; {FAULTS[data['text']][1]}"
     return f"{where}{meaning}{_event_figures(code, data, unit)}{text}"
 
 
@@ -167,9 +188,25 @@ def _event_figures(code: str, data: Mapping[str, Any], unit: str) -> str:
         return f": {a}" + ("" if target_c is None else f", to {shown(target_c, unit)}")
     if code == "arrived":
         return f" at {shown(_degrees_c(a), unit)}"
-    if code == "hold_warning":
+    if code in ("hold_warning", "presence"):
         return f", {a} s are left"
+    if code == "interrupted":
+        return f": run {a}"
     return ""
+
+
+def interrupted_line(status: Mapping[str, Any]) -> str:
+    """What a reset or the mains cut off, in one line; empty when nothing was.
+
+    status: as the board answers it.
+    """
+    run = status.get("interrupted")
+    if not run:
+        return ""
+    return (
+        f"Run {run} was cut off by a reset or by the mains and does not go on by itself. "
+        f"Look at the wood; what was recorded: ribwright fetch {run}"
+    )
 
 
 def screen(view: View, board: Board, unit: str, recent: list[str]) -> Group:

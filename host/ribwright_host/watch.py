@@ -14,7 +14,17 @@ from ribwright_board.core.errors import FAULTS
 from .cli_keys import Keys
 from .errors import RefusedByBoardError, TrippedError
 from .link import Board, Link
-from .view import ON, View, event_line, plain_line, screen, trip_line, view_of
+from .view import (
+    ON,
+    View,
+    event_line,
+    interrupted_line,
+    plain_line,
+    refusal_words,
+    screen,
+    trip_line,
+    view_of,
+)
 
 __all__ = ["Watcher", "event_line", "watch_run"]
 
@@ -43,6 +53,8 @@ class Watcher:
         self.recent: list[str] = []
         self.outcome = ""
         self.refused = ""
+        self.refusal: Mapping[str, Any] = {}
+        self.interrupted = ""
 
     def take(self, verb: str, data: Mapping[str, Any]) -> None:
         """One status, row or event.
@@ -62,6 +74,8 @@ class Watcher:
             return
         if verb not in ("row", "status"):
             return
+        if verb == "status":
+            self.interrupted = interrupted_line(data)
         before, self.view = self.view, view_of(data, self.board.zones)
         if self.style == "plain" and (before is None or before.state() != self.view.state()):
             click.echo(plain_line(self.view, self.unit, simulated=self.board.simulated))
@@ -76,7 +90,8 @@ class Watcher:
             raise TrippedError(seen, hint, where={"trip": view.trip, "run": view.run})
         if self.outcome == "refused":
             advice = FAULTS[self.refused][1] if self.refused in FAULTS else "look at the rig"
-            seen = f"the rig looked itself over and does not begin ({self.refused})"
+            what = refusal_words(self.refusal, self.board.zones) or self.refused
+            seen = f"the rig looked itself over and does not begin ({what})"
             raise RefusedByBoardError(seen, advice, code="not_proved")
         if self.style == "json":
             return
@@ -84,6 +99,8 @@ class Watcher:
             outcome = OUTCOMES.get(self.outcome, "is over")
             click.echo(f"Run {view.run} {outcome}. Read it back with: ribwright fetch {view.run}")
         else:
+            if self.interrupted:
+                click.echo(self.interrupted)
             click.echo("No run is on. Make one ready with: ribwright start")
 
 
@@ -100,6 +117,9 @@ def watch_run(link: Link, board: Board, unit: str, style: str) -> None:
     else:
         while not watcher.over:
             _listen(link, watcher)
+    if watcher.outcome == "refused":
+        # The event has room for the cause alone; the board also knows where, what was seen and the limit.
+        watcher.refusal = link.ask("status").get("refused") or {}
     watcher.end()
 
 

@@ -1,5 +1,5 @@
 """Thermocouple and MAX31855 at the level of the 32-bit frame: what the bus shows for a hot and a cold
-temperature.
+temperature, whole and broken.
 
 The forward direction only: the firmware has the inverse, and neither is made from the other.
 """
@@ -7,6 +7,7 @@ The forward direction only: the firmware has the inverse, and neither is made fr
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -86,36 +87,137 @@ def frame(reading_c: float, cold_c: float, faults: int = 0) -> int:
 class Max31855:
     """One chip on the bus: seeded noise, and a state in which it or its wire is broken.
 
-    state: "good", "open", "short_ground", "short_supply", "bus_low" (all zeros), "bus_high" (all ones) or
-    "frozen". noise_k: standard deviation of the reading in kelvin.
+    state: one of STATES. noise_k: standard deviation of the reading in kelvin. What some states need:
+    head_rise_k: how much warmer than the chip the joint is at which an extension wire begins, for
+    "double_reversed". gain: of the wrong amplifier, for "wrong_gain". cold_off_k: error of the cold
+    junction, for "cold_off". offset_k: what a touch of the steel adds, for "offset". burst_k and
+    burst_share: spread of a disturbed conversion and how many are disturbed, for "noisy".
     """
 
     seed: int = 0
     noise_k: float = 0.3
     state: str = "good"
     last: int = 0
+    head_rise_k: float = 15.0
+    gain: float = 0.8
+    cold_off_k: float = 15.0
+    offset_k: float = 40.0
+    burst_k: float = 40.0
+    burst_share: float = 0.6
 
-    STATES = ("good", "open", "short_ground", "short_supply", "bus_low", "bus_high", "frozen")
+    STATES = (
+        "good",
+        "open",
+        "short_ground",
+        "short_supply",
+        "bus_low",
+        "bus_high",
+        "frozen",
+        "reversed",
+        "double_reversed",
+        "short_at_plug",
+        "wrong_gain",
+        "cold_off",
+        "offset",
+        "noisy",
+    )
 
     def __post_init__(self) -> None:
         """Start the noise."""
         self._noise = np.random.default_rng(self.seed)
+        self._burst_left = 0
 
     def convert(self, hot_c: float, cold_c: float) -> bytes:
         """Return the four bytes of a fresh conversion for junctions at hot_c and cold_c (degrees C)."""
-        reading_c = indicated_c(hot_c, cold_c) + self.noise_k * float(self._noise.standard_normal())
-        if self.state == "open":
-            # Data sheet, "Serial Interface": sign bit 0 and the other 13 bits all 1.
-            word = frame(2047.75, cold_c, OPEN)
-        elif self.state in ("short_ground", "short_supply"):
-            word = frame(reading_c, cold_c, SHORT_GROUND if self.state == "short_ground" else SHORT_SUPPLY)
-        elif self.state == "bus_low":
-            word = 0
-        elif self.state == "bus_high":
-            word = 0xFFFFFFFF
-        elif self.state == "frozen":
-            word = self.last
-        else:
-            word = frame(reading_c, cold_c)
+        word = self._word(hot_c, cold_c, self.noise_k * float(self._noise.standard_normal()))
         self.last = word
         return word.to_bytes(4, "big")
+
+    def _word(self, hot_c: float, cold_c: float, noise_k: float) -> int:
+        state = self.state
+        if state in ("frozen", "bus_low", "bus_high"):
+            return {"frozen": self.last, "bus_low": 0, "bus_high": 0xFFFFFFFF}[state]
+        if state == "open":
+            # Data sheet, "Serial Interface": sign bit 0 and the other 13 bits all 1.
+            return frame(2047.75, cold_c, OPEN)
+        faults = {"short_ground": SHORT_GROUND, "short_supply": SHORT_SUPPLY}.get(state, 0)
+        if state == "noisy":
+            noise_k += self._burst()
+        elif state == "offset":
+            noise_k += self.offset_k
+        shown_c = cold_c + self.cold_off_k if state == "cold_off" else cold_c
+        return frame(self._emf_mv(hot_c, cold_c) / SLOPE_MV_PER_C + shown_c + noise_k, shown_c, faults)
+
+    def _emf_mv(self, hot_c: float, cold_c: float) -> float:
+        """Voltage at the chip's input, as the wire is now."""
+        whole_mv = type_k_mv(hot_c) - type_k_mv(cold_c)
+        if self.state == "reversed":
+            return -whole_mv
+        if self.state == "double_reversed":
+            # The extension is swapped at both of its ends: its own voltage counts the wrong way round.
+            return whole_mv - 2.0 * (type_k_mv(cold_c + self.head_rise_k) - type_k_mv(cold_c))
+        if self.state == "short_at_plug":
+            # The wires touch beside the box: the loop ends there, at the chip's own temperature.
+            return 0.0
+        return whole_mv * self.gain if self.state == "wrong_gain" else whole_mv
+
+    def _burst(self) -> float:
+        """Error of one conversion in kelvin: bursts of one to five, so many that burst_share is hit."""
+        if self._burst_left == 0:
+            length = int(self._noise.integers(1, 6))
+            quiet = self._noise.random() >= self.burst_share
+            self._burst_left = -length if quiet else length
+        hit = self._burst_left > 0
+        self._burst_left += -1 if hit else 1
+        return self.burst_k * float(self._noise.standard_normal()) if hit else 0.0
+
+
+@dataclass
+class Harness:
+    """The chips of a rig, the wires between them and the junctions, and the bus they share.
+
+    junction: which zone's junction each chip is wired to; two plugs exchanged are two entries exchanged.
+    select_low: a chip whose select line is stuck low, None for none. It never converts anew, since a chip
+    refreshes only while its select is high, and it drives the data line with every other chip: the line is
+    low where either of them holds it low.
+    """
+
+    chips: list[Max31855]
+    select_low: int | None = None
+
+    def __post_init__(self) -> None:
+        """Start with every plug in its own socket."""
+        self.junction = list(range(len(self.chips)))
+        self._stuck_word: bytes | None = None
+
+    def swap(self, one: int, other: int) -> None:
+        """Exchange the plugs of two chips."""
+        junction = self.junction
+        junction[one], junction[other] = junction[other], junction[one]
+
+    def convert(self, hot_c: Sequence[float], cold_c: Sequence[float]) -> list[bytes]:
+        """Return what the bus brings of each chip, from the junctions at hot_c by zone and the chips' own
+        temperatures at cold_c by chip (degrees C).
+        """
+        return self.mix(
+            [
+                chip.convert(hot_c[at], cold)
+                for chip, at, cold in zip(self.chips, self.junction, cold_c, strict=True)
+            ]
+        )
+
+    def idle(self) -> bytes:
+        """Return what the line shows while no chip is selected: pulled up, unless one never lets go."""
+        held = self._stuck_word
+        return b"\xff\xff\xff\xff" if self.select_low is None or held is None else held
+
+    def mix(self, words: list[bytes]) -> list[bytes]:
+        """Return what the shared line makes of the chips' own answers."""
+        if self.select_low is None:
+            self._stuck_word = None
+            return words
+        if self._stuck_word is None:
+            self._stuck_word = words[self.select_low]
+        held = self._stuck_word
+        words[self.select_low] = held
+        return [bytes(a & b for a, b in zip(word, held, strict=True)) for word in words]

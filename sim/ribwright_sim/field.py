@@ -142,6 +142,14 @@ class Field:
         """Temperature of a zone's junction [C], without noise."""
         return self._modes.one_c(int(self.stack.junction_column[zone]), int(self._bead[zone]))
 
+    def cell_c(self, column: int, cell: int) -> float:
+        """Temperature of one cell [C], before any water that left since the last refresh is settled."""
+        return self._modes.one_c(column, cell)
+
+    def now_c(self) -> F64:
+        """Temperature of every cell [C], (columns, cells and beads), as in `cell_c`."""
+        return self._modes.temperatures_c()
+
     def wood_faces_c(self, at_c: F64) -> tuple[F64, F64]:
         """Temperature of the wood's two faces [C], (columns,) each, for the cells `at_c`."""
         first, last = self.stack.wood.start, self.stack.wood.stop - 1

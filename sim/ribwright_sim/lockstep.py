@@ -27,6 +27,7 @@ COUNTS = struct.Struct(f"<{len(OPERATIONS)}I")
 NEVER = 0xFFFFFFFF
 LINK_RING = 512
 DRAINING = 0xFFFF
+IDLE = b"\xff\xff\xff\xff"  # the data line is pulled up
 NO_PULL = (1 << 48) - 1  # every input high, by its pull-up
 
 
@@ -50,7 +51,10 @@ class Frame:
 
 @dataclass(frozen=True)
 class BoardSettings:
-    """What the child needs to know: flash, costs in us by OPERATIONS, pins, first moment, why it starts."""
+    """What the child needs to know: flash, costs in us by OPERATIONS, pins, first moment, why it starts.
+
+    reach: the shim keeps hold of the firmware's loop, so that an order can name its parts.
+    """
 
     flash: Path
     costs: tuple[int, ...]
@@ -58,6 +62,7 @@ class BoardSettings:
     select_pins: tuple[int, ...]
     start_us: int = 0
     watchdog_cause: bool = False
+    reach: bool = False
 
     def as_line(self) -> bytes:
         """Return the first line of the prelude's standard input."""
@@ -69,6 +74,7 @@ class BoardSettings:
                 "selects": self.select_pins,
                 "start_us": self.start_us,
                 "cause": int(self.watchdog_cause),
+                "reach": int(self.reach),
             }
         )
         return text.encode() + b"\n"
@@ -157,14 +163,19 @@ class BoardProcess:
         inputs: int = NO_PULL,
         data: bytes = b"",
         room: int = DRAINING,
+        order: str = "",
+        idle: bytes = IDLE,
     ) -> None:
         """Answer a frame: the board's clock advances by elapsed_us; words are the chips' frames in order of
-        the zones.
+        the zones; order is Python that the shim executes when the board wakes next, for injected faults; idle
+        is what the data line shows while no chip is selected.
 
         A child that has died meanwhile is noticed by the next next_frame.
         """
         self.board_us += elapsed_us
-        answer = REPLY.pack(MAGIC, 0, len(data), self.board_us, inputs, room, 0) + b"".join(words) + data
+        code = order.encode()
+        head = REPLY.pack(MAGIC, 0, len(data), self.board_us, inputs, room, len(code))
+        answer = head + b"".join(words) + idle + data + code
         try:
             self._to_child.write(answer)
         except OSError:

@@ -62,7 +62,8 @@ class Maker:
 
     zones: how many the rig has. start_after_s: from the wish for a start to the press. form_after_s and
     next_after_s: from a cue to pressing the strip on, and to the press of the next button. hesitation_s:
-    largest extra delay.
+    largest extra delay. again_after_s: before the same button is pressed again. answer_after_s: from the
+    question whether anybody is there to the press that answers it.
     """
 
     zones: int
@@ -72,6 +73,7 @@ class Maker:
     next_after_s: float = 8.0
     hesitation_s: float = 1.0
     again_after_s: float = 15.0
+    answer_after_s: float = 20.0
 
     def __post_init__(self) -> None:
         """Start with nothing planned."""
@@ -86,7 +88,8 @@ class Maker:
         """Build from a scenario's maker table; raises ValueError for an unknown key or a value that is no
         number.
         """
-        allowed = ("start_after_s", "form_after_s", "next_after_s", "hesitation_s", "again_after_s")
+        pauses = ("start_after_s", "form_after_s", "next_after_s", "again_after_s", "answer_after_s")
+        allowed = (*pauses, "hesitation_s")
         values: dict[str, float] = {}
         for key, value in settings.items():
             if key not in allowed:
@@ -106,6 +109,9 @@ class Maker:
                 self._want("start", now_s, self.start_after_s)
             elif waiting == "next":
                 self._want("next", now_s, self.next_after_s)
+            elif waiting == "presence":
+                # Any button answers; one that goes on is the nearest at hand and then does only that.
+                self._want("next", now_s, self.answer_after_s)
         elif message.verb == "event" and data.get("code") == "cue":
             zone = data.get("zone")
             touched = self._heated or list(range(self.zones))

@@ -30,13 +30,15 @@ class Plant:
         """Args: the cut side, its laws, mains (volts over rated), start [C], refresh grid [s]."""
         if not refresh_s > 0.0:
             raise StackError("range", "refresh_s", refresh_s, "must be above 0", "s", "use 1")
-        start = stack.ambient_c if start_c is None else start_c
+        start = float(stack.ambient_c if start_c is None else start_c)
         check_conditions(mains=mains, ambient_c=stack.ambient_c, start_c=start)
         self.stack = stack
         self.zones: tuple[str, ...] = stack.zones
         self.columns: tuple[str, ...] = stack.columns
         self.field = Field(stack, laws, mains=mains, start_c=start, refresh_s=refresh_s)
-        self._on: tuple[bool, ...] = (False,) * len(stack.zones)
+        self._on: tuple[float, ...] = (0.0,) * len(stack.zones)
+        # Per zone the cells its element lies in, as positions in the field of all temperatures.
+        self._element = [np.nonzero(share) for share in stack.heater_share]
         first = self.field.settle()
         self._content_0 = content_j(stack, laws, first.at_c, first.bound_percent, first.free_percent)
         self._water_0 = water_kg(stack, first.bound_percent, first.free_percent)
@@ -87,8 +89,8 @@ class Plant:
         check_conditions(mains=ratio, ambient_c=self.stack.ambient_c, start_c=self.stack.ambient_c)
         self.field.mains = ratio
 
-    def advance(self, dt_s: float, on: Sequence[bool]) -> None:
-        """Move on by `dt_s` [s] with the relays as in `on`, one entry per zone."""
+    def advance(self, dt_s: float, on: Sequence[float]) -> None:
+        """Move on by `dt_s` [s] with the share of its power, 0 to 1, that flows in each zone's blanket."""
         relays = tuple(on)
         if relays != self._on:
             if len(relays) != len(self.zones):
@@ -108,6 +110,14 @@ class Plant:
     def cold_junction_c(self, zone: int) -> float:
         """Temperature of the zone's reading chip [C]."""
         return self.stack.ambient_c + float(self.stack.cold_rise_k[zone])
+
+    def hottest_blanket_c(self, zone: int) -> float:
+        """Temperature of the hottest part of the zone's element [C], in whatever column it lies."""
+        return float(self.field.now_c()[self._element[zone]].max())
+
+    def cutoff_place_c(self, zone: int) -> float:
+        """Temperature where the zone's cut-off is bonded [C]: at the element, over its junction."""
+        return self.field.cell_c(int(self.stack.junction_column[zone]), int(self.stack.core[zone]))
 
     def press_on_form(self, zone: int) -> None:
         """The strip meets the form along this zone's own columns; where it lies there already, nothing."""

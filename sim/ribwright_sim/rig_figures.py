@@ -11,7 +11,7 @@ from .costs import OPERATIONS
 from .lockstep import COUNTS, SLEEP, Frame
 from .rig_physics import SECOND_US, Physics
 from .rig_scenario import Scenario
-from .serial_link import SerialLink
+from .serial_link import Cable
 
 WRITE_EVERY_US = 30 * SECOND_US
 
@@ -54,7 +54,7 @@ class Figures:
         elif frame.busy_us > self._worst_us:
             self._worst_us, self._worst_at_us = frame.busy_us, now_us
 
-    def summary(self, physics: Physics, link: SerialLink) -> dict[str, object]:
+    def summary(self, physics: Physics, link: Cable) -> dict[str, object]:
         """Return everything as one mapping of plain figures."""
         charged = {
             name: round(count * cost / 1000, 3)
@@ -82,7 +82,7 @@ class Figures:
             "energy_residual": float(physics.plant.energy().residual_fraction),
         }
 
-    def write(self, physics: Physics, link: SerialLink, *, last: bool = False) -> None:
+    def write(self, physics: Physics, link: Cable, *, last: bool = False) -> None:
         """Write the summary file every 30 virtual seconds and at the end; a reader never sees half of one."""
         path = self.scenario.summary_json
         if path is None or not (last or physics.now_us - self._written_us >= WRITE_EVERY_US):

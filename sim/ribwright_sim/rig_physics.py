@@ -7,17 +7,19 @@ convert anew and when the truth is written down; it integrates exactly between, 
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from importlib import util
 from pathlib import Path
 from typing import Any, Protocol
 
 from .bench import Bench
-from .chips import CONVERSION_US, Max31855
+from .chips import CONVERSION_US, Harness, Max31855
 from .interpreter import RigError
 from .rig_scenario import Scenario
 
 SECOND_US = 1_000_000
+# While anything heats, a cut-off is looked at no later than this.
+LOOK_US = 250_000
 # What is written down of every zone, and of every column of the side.
 ZONE_TRUTH = ("thermocouple_c", "blanket_core_c", "slat_c")
 COLUMN_TRUTH = ("wood_mid_c", "wood_hot_c", "moisture_percent", "free_percent")
@@ -34,8 +36,8 @@ class PlantLike(Protocol):
     def columns(self) -> tuple[str, ...]:
         """Names of the pieces the side is cut into along its length."""
 
-    def advance(self, dt_s: float, on: Sequence[bool]) -> None:
-        """Move on by dt_s seconds with these zones powered."""
+    def advance(self, dt_s: float, on: Sequence[float]) -> None:
+        """Move on by dt_s seconds with this share of its power, 0 to 1, in each zone's blanket."""
 
     def thermocouple_c(self, zone: int) -> float:
         """Return the junction's temperature in degrees C."""
@@ -87,10 +89,13 @@ class Physics:
         self.chips = [
             Max31855(seed=1000 * scenario.seed + zone, noise_k=scenario.noise_k) for zone in range(zones)
         ]
+        self.harness = Harness(self.chips)
         self.words = [b"\0\0\0\0"] * zones
         self.on_us = [0] * zones
         self._plant_us = 0
-        self._on = (False,) * zones
+        self._on = (0.0,) * zones
+        # Called after every change of a pin, a relay or the contactor.
+        self.watch: Callable[[], None] | None = None
         self._converted_us = -CONVERSION_US
         self._truth: _Truth | None = None
         if scenario.truth_csv:
@@ -113,7 +118,13 @@ class Physics:
         self._switch()
 
     def switch(self) -> None:
-        """Take over a relay that got stuck or came free."""
+        """Take over what was changed at the bench by hand."""
+        self.bench.settle(self.now_us)
+        self._switch()
+
+    def lose_supply(self) -> None:
+        """Take the supply away from the board and the contactor's coil."""
+        self.bench.lose_supply(self.now_us)
         self._switch()
 
     def chip_words(self) -> list[bytes]:
@@ -121,17 +132,26 @@ class Physics:
         if self.now_us - self._converted_us >= CONVERSION_US:
             self._converted_us = self.now_us
             self._move_plant()
-            plant = self.plant
-            self.words = [
-                chip.convert(plant.thermocouple_c(zone), plant.cold_junction_c(zone))
-                for zone, chip in enumerate(self.chips)
-            ]
+            plant, zones = self.plant, range(len(self.chips))
+            self.words = self.harness.convert(
+                [plant.thermocouple_c(zone) for zone in zones],
+                [plant.cold_junction_c(zone) for zone in zones],
+            )
         return self.words
+
+    def act(self, disturb: Callable[[], object]) -> None:
+        """Do something to the plant now."""
+        self._move_plant()
+        disturb()
+
+    def put_plant(self, plant: PlantLike) -> None:
+        """Have another stack on the rig from now on."""
+        self._move_plant()
+        self.plant = plant
 
     def press_on_form(self, zone: int) -> None:
         """Press the strip of a zone onto the form now."""
-        self._move_plant()
-        self.plant.press_on_form(zone)
+        self.act(lambda: self.plant.press_on_form(zone))
 
     def close(self) -> None:
         """Finish the truth file."""
@@ -142,33 +162,49 @@ class Physics:
         bench = self.bench
         while True:
             due_us = bench.next_us()
-            at_us = end_us if due_us is None or due_us > end_us else due_us
+            # What was set by hand may have been due before.
+            at_us = end_us if due_us is None or due_us > end_us else max(due_us, self.now_us)
+            if any(self._on):
+                at_us = min(at_us, self._plant_us + LOOK_US)
             if self._truth and self._second_us <= at_us:
                 self.now_us = self._second_us
                 self._second_us += SECOND_US
                 self._move_plant()
                 self._truth.write(self)
-            elif due_us == at_us:
+            elif due_us is not None and due_us <= at_us:
                 self.now_us = at_us
                 bench.settle(at_us)
                 self._switch()
+            elif at_us < end_us:
+                self.now_us = at_us
+                self._move_plant()
             else:
                 self.now_us = at_us
                 return
 
     def _switch(self) -> None:
-        on = self.bench.powered()
-        if on != self._on:
+        if self.bench.powered() != self._on:
             self._move_plant()
-            self._on = on
+            # Asked again: a cut-off may have opened on the way here.
+            self._on = self.bench.powered()
+        if self.watch is not None:
+            self.watch()
 
     def _move_plant(self) -> None:
         elapsed_us = self.now_us - self._plant_us
         if elapsed_us > 0:
-            self.plant.advance(elapsed_us / SECOND_US, self._on)
+            elapsed_s = elapsed_us / SECOND_US
+            self.plant.advance(elapsed_s, self._on)
             self._plant_us = self.now_us
-            for zone, on in enumerate(self._on):
-                self.on_us[zone] += elapsed_us if on else 0
+            # A plant for tests may know nothing of where a cut-off sits: its junction then stands for it.
+            place_c = getattr(self.plant, "cutoff_place_c", self.plant.thermocouple_c)
+            opened = False
+            for zone, share in enumerate(self._on):
+                self.on_us[zone] += elapsed_us if share else 0
+                was_open = self.bench.cutoffs[zone].open
+                opened |= self.bench.feed(zone, place_c(zone), elapsed_s) and not was_open
+            if opened:
+                self._on = self.bench.powered()
 
 
 class _Truth:

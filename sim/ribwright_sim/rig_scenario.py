@@ -53,6 +53,7 @@ class Scenario:
     quit_on_eof: bool = False
     noise_k: float = 0.3
     plant: Path | None = None
+    reach: bool = False
 
     @property
     def relay_pins(self) -> tuple[int, ...]:
@@ -68,6 +69,12 @@ class Scenario:
     def zone_names(self) -> tuple[str, ...]:
         """Return the zones' names."""
         return tuple(str(zone["name"]) for zone in self.rig["zones"])
+
+    @property
+    def feedback_pin(self) -> int | None:
+        """Return the pin that is low while the contactor's load side has voltage; None, not fitted."""
+        pin = self.rig["pins"].get("feedback")
+        return None if pin is None else int(pin)
 
     @property
     def buttons(self) -> dict[str, int]:

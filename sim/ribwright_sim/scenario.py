@@ -62,8 +62,10 @@ class _Hands:
             self._plan.append((now_ms + NEXT_AFTER_MS, "next", zone))
 
     def wait(self, now_ms: int, waiting: str) -> None:
-        """A hold without a cue that waits for the maker is ended after the same while."""
-        if waiting == "next" and not self._plan:
+        """A hold without a cue that waits for the maker is ended after the same while; so is the question
+        whether anybody is there.
+        """
+        if waiting in ("next", "presence") and not self._plan:
             self._plan.append((now_ms + NEXT_AFTER_MS, "next", -1))
 
     def act(self, now_ms: int) -> list[tuple[str, int]]:
@@ -148,6 +150,9 @@ def _advance(controller: Controller, plant: Plant, now_ms: int) -> int:
     end_ms = now_ms + TICK_MS
     while now_ms < end_ms:
         states: Sequence[bool] = tuple(controller.outputs(now_ms))
+        if not controller.alive_due():
+            # The master contactor is open; the half second it takes to follow is left out here.
+            states = (False,) * len(states)
         edge_ms = min(end_ms, controller.next_edge_ms(now_ms))
         plant.advance((edge_ms - now_ms) / 1000.0, states)
         now_ms = edge_ms

@@ -6,6 +6,7 @@ import contextlib
 import select
 import socket
 import time
+from typing import Protocol
 
 from .lockstep import DRAINING
 
@@ -15,6 +16,44 @@ BYTES_PER_S = 64_000  # full-speed USB serial as a MicroPython program sees it (
 LEAST_BYTES = 256
 PATIENCE_S = 0.5
 POLL_EVERY_S = 0.002
+
+
+class Cable(Protocol):
+    """What the rig needs of the board's serial cable; SerialLink is the real one."""
+
+    port: int
+    host_reads: bool
+    bytes_in: int
+    bytes_out: int
+    refused: int
+    last_seen_s: float
+
+    @property
+    def connected(self) -> bool:
+        """Whether a computer holds the port open."""
+
+    @property
+    def waiting(self) -> int:
+        """How many received bytes the board has not been given yet."""
+
+    @property
+    def room(self) -> int:
+        """How many bytes the board may write before it stalls."""
+
+    def poll(self, *, now: bool = False) -> None:
+        """Take what came in."""
+
+    def wait(self, timeout_s: float) -> bool:
+        """Wait in real time for bytes; return whether any came."""
+
+    def take(self, elapsed_us: int, room: int) -> bytes:
+        """Return what the cable brings in elapsed_us, at most `room` bytes."""
+
+    def send(self, data: bytes) -> None:
+        """Carry bytes to the computer."""
+
+    def close(self) -> None:
+        """End the connection."""
 
 
 class SerialLink:

@@ -2,10 +2,10 @@
 program.
 
 Prints one JSON line with port, interpreter and process ids once the board is up, then one line per event
-(started, reset, crash, hang, press, form, refused, stopped). Standard input takes the person's side, one JSON
-object a line: {"press": "start"}, {"form": 0}, {"chip": 0, "state": "open"}, {"relay": 0, "stuck": "on"},
-{"host_reads": false}, {"jump_ms": 500}, {"quit": true}. Exit codes: 0 as asked, 1 the board's program ended
-for good, 2 could not start.
+(started, reset, crash, hang, press, form, refused, stopped). Standard input takes the person's side and every
+fault that can be injected, one JSON object a line: the orders of rig_orders.py, e.g. {"press": "start"},
+{"chip": 0, "state": "open"}, {"reset": "power", "after_us": 1500}, {"quit": true}. Exit codes: 0 as asked, 1
+the board's program ended for good, 2 could not start.
 """
 
 from __future__ import annotations

@@ -92,8 +92,11 @@ class Bench:
         self.wait(3)
         assert self.loop.controller.mode == "ready"
         self.board.panel.waiting.append("start")
-        self.wait(4)
-        assert self.loop.controller.mode == "running"
+        self.wait(1)
+        assert self.loop.controller.mode == "proving"
+        while self.loop.controller.mode == "proving":
+            self.wait(1)
+        assert self.loop.controller.mode == "running", self.loop.controller.refusal.values()
         while self.loop.controller.mode == "running":
             self.wait(1)
             self.board.link.lines = []

@@ -4,9 +4,11 @@ import binascii
 import hashlib
 import json
 
-from board.samples import bench_rig, profile_mapping, readings
+from board.samples import bench_rig, profile_mapping, rig_mapping
+from board.warm import DITHER_C, Blankets, quick
 from ribwright_board.core import wire
 from ribwright_board.core.controller import Controller
+from ribwright_board.core.sensing import Reading
 from ribwright_board.core.service import Service
 
 IDENTITY = {
@@ -24,6 +26,9 @@ class Store:
     def __init__(self):
         self.profiles = {}
         self.logs = {}
+
+    def rig(self):
+        return rig_mapping(), IDENTITY["rig"]
 
     def sha256(self, data):
         return binascii.hexlify(hashlib.sha256(data).digest()).decode()
@@ -50,10 +55,11 @@ class Bench:
     """A service with its controller, store and clock, asked through encoded lines."""
 
     def __init__(self, change=None, identity=None):
-        self.rig = bench_rig(change)
+        self.rig = quick(bench_rig(change))
         self.controller = Controller(self.rig, 0)
         self.store = Store()
         self.service = Service(self.controller, self.store, identity or IDENTITY)
+        self.blankets = Blankets(len(self.rig.zones))
         self.seq = 0
         self.now_ms = 0
 
@@ -83,9 +89,11 @@ class Bench:
         return values
 
     def tick(self, *pressed, items=None):
+        self.blankets.flow(self.controller, self.now_ms, self.now_ms + 100)
         self.now_ms += 100
-        made = items or readings([20.0] * len(self.rig.zones), self.now_ms)
-        self.controller.tick(self.now_ms, made, pressed)
+        away_c = DITHER_C if self.now_ms % 200 else -DITHER_C
+        good = [Reading(temp_c + away_c, 20.0, self.now_ms) for temp_c in self.blankets.temps_c]
+        self.controller.tick(self.now_ms, items or good, pressed)
         return self.controller.outputs(self.now_ms)
 
     def upload(self, values=None):
@@ -98,11 +106,17 @@ class Bench:
             assert self.ok("put_piece", {"at": at, "data": text}) == {"at": at + len(piece)}
         return self.ask("put_close")
 
+    def begin(self):
+        """Press start and let the rig prove itself."""
+        self.tick("start")
+        while self.controller.mode == "proving":
+            self.tick()
+        assert self.controller.mode == "running"
+
     def run(self):
         """A run under way."""
         _, values = self.upload()
         self.ok("ready", {"profile": values["hash"]})
-        self.tick("start")
-        for _ in range(25):
+        for _ in range(5):
             self.tick()
-        assert self.controller.mode == "running"
+        self.begin()

@@ -17,6 +17,8 @@ CAPACITY_J_PER_K = 192.0
 LOSS_W_PER_K = 0.64
 JUNCTION_LAG_S = 3.0
 POWER_W = 240.0
+# From the last edge of the alive signal to the contactor's opening: its detector and the coil.
+DETECTOR_MS = 820
 
 
 class Zone:
@@ -30,10 +32,11 @@ class Zone:
         self.off_at_ms = -1000
         self._draws = draws
 
-    def advance(self, dt_ms):
+    def advance(self, dt_ms, closed):
+        """Let time pass; closed: the contactor lets power through."""
         dt_s = dt_ms / 1000.0
-        power_w = POWER_W if self.on else 0.0
-        if self.on:
+        power_w = POWER_W if self.on and closed else 0.0
+        if power_w:
             self.on_ms += dt_ms
         self.body_c += (power_w - LOSS_W_PER_K * (self.body_c - ROOM_C)) * dt_s / CAPACITY_J_PER_K
         self.seen_c += (self.body_c - self.seen_c) * dt_s / JUNCTION_LAG_S
@@ -44,6 +47,16 @@ class Zone:
         shown_c = COLD_C + emf_uv / sensing.K_LINE_UV_PER_K + 0.5 * self._draws.share() - 0.25
         quarters = int(shown_c * 4.0 + 1000.5) - 1000
         return (quarters << 2) & 0xFFFC, int(COLD_C * 16.0) << 4
+
+
+class Bus:
+    """The wires that the converters share; quiet: nobody answers while nobody is asked."""
+
+    def __init__(self):
+        self.is_quiet = True
+
+    def quiet(self):
+        return self.is_quiet
 
 
 class Sensor:
@@ -85,28 +98,37 @@ class Clock:
 
     def sleep_until(self, at_ms):
         if at_ms > self._ms:
+            closed = self._board.alive.holds(self._ms)
             for zone in self._board.zones:
-                zone.advance(at_ms - self._ms)
+                zone.advance(at_ms - self._ms, closed)
             self._ms = at_ms
 
 
-class Counter:
-    """Alive signal and watchdog: how often each was served."""
+class Alive:
+    """The alive signal with what it holds: its detector lets go when no edge comes for a while."""
 
-    def __init__(self):
+    def __init__(self, board):
         self.count = 0
-        self.started_ms = -1
+        self._board = board
+        self._edge_ms = -DETECTOR_MS
 
     def edge(self):
         self.count += 1
+        self._edge_ms = self._board.clock.now_ms()
 
-    feed = edge
+    def holds(self, now_ms):
+        """Whether the contactor is closed."""
+        return now_ms - self._edge_ms < DETECTOR_MS
 
 
-class Watchdog(Counter):
+class Watchdog:
     def __init__(self, board):
-        Counter.__init__(self)
+        self.count = 0
+        self.started_ms = -1
         self._board = board
+
+    def feed(self):
+        self.count += 1
 
     def start(self):
         if self.started_ms < 0:
@@ -149,6 +171,7 @@ class Store:
         self._rig = rig
         self.profiles = {}
         self.logs = {}
+        self.mark = (0, 0)
         self._open = 0
 
     def rig(self):
@@ -177,6 +200,15 @@ class Store:
     def close_run(self):
         self._open = 0
 
+    def mark_run(self, run, resets=0):
+        self.mark = (run, resets if run else 0)
+
+    def boot_mark(self):
+        run, resets = self.mark
+        if run:
+            self.mark = (run, resets + 1)
+        return self.mark
+
 
 class Board:
     """The bundle that the loop gets."""
@@ -187,12 +219,14 @@ class Board:
         self.sensors = [Sensor(zone) for zone in self.zones]
         self.relays = [Relay(self, zone) for zone in self.zones]
         self.clock = Clock(self)
-        self.alive = Counter()
+        self.alive = Alive(self)
         self.watchdog = Watchdog(self)
         self.panel = Panel()
         self.link = Link()
         self.store = Store(rig)
         self.clashes = 0
+        self.feedback = None
+        self.bus = Bus()
 
     def identity(self):
         return {"board": "72696273696d0001", "fw": "0", "python": "any"}

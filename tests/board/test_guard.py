@@ -1,55 +1,10 @@
 """Two doors and one trip: what counts against a zone, for how long, and what stands."""
 
+from board.guarding import Bench, bad, good, nothing, rounds_to_trip
 from ribwright_board.core import guard as guard_module
-from ribwright_board.core.errors import FAULTS
-from ribwright_board.core.guard import Guard, trip_words
-from ribwright_board.core.sensing import Missing, Reading
+from ribwright_board.core.sensing import Reading
 
 NAN = float("nan")
-
-
-class Bench:
-    """A guard with its clock: one zone fed, the others kept good."""
-
-    def __init__(self, zones=1, ceiling_c=190.0):
-        self.now_ms = 1000
-        self.guard = Guard([ceiling_c] * zones, self.now_ms)
-        self.zones = zones
-
-    def feed(self, item, rounds=1, zone=0):
-        """Rounds of 100 ms with what make(now_ms) gives; the last admitted value."""
-        admitted = None
-        for _ in range(rounds):
-            self.now_ms += 100
-            dt_ms = self.guard.tick(self.now_ms)
-            for other in range(self.zones):
-                made = item(self.now_ms) if other == zone else Reading(25.0, 20.0, self.now_ms)
-                seen_c = self.guard.admit(other, made, self.now_ms, dt_ms)
-                admitted = seen_c if other == zone else admitted
-        return admitted
-
-    def allow(self, duty=0.5, zone=0):
-        return self.guard.allow(zone, duty, self.now_ms)
-
-
-def good(temperature_c=150.0):
-    return lambda now_ms: Reading(temperature_c, 20.0, now_ms)
-
-
-def bad(code):
-    return lambda now_ms: Missing(code, now_ms)
-
-
-def nothing(_now_ms):
-    return None
-
-
-def rounds_to_trip(bench, item, most=200):
-    for count in range(1, most + 1):
-        bench.feed(item)
-        if bench.guard.trip:
-            return count
-    return 0
 
 
 def test_good_reading_passes_and_heat_is_allowed():
@@ -169,7 +124,7 @@ def test_short_visits_above_the_ceiling_are_forgotten():
 
 def test_first_cause_stands():
     bench = Bench(2)
-    bench.feed(good())
+    bench.feed(good(25.0))
     bench.feed(bad("open"), 25, 1)
     first = bench.guard.trip
     assert (first.code, first.zone) == ("open", 1)
@@ -234,9 +189,30 @@ def test_heat_ends_when_no_round_is_judged_any_more():
     assert bench.guard.allow(0, 0.5, bench.now_ms + 1001) == 0.0
 
 
-def test_trip_for_people_says_zone_figures_unit_and_advice():
-    bench = Bench()
-    bench.feed(good(195.5), 12)
-    words = trip_words(bench.guard.trip, "waist")
-    assert words.startswith("ceiling: waist: seen 195.50, limit 190.00 C; ")
-    assert words.endswith(FAULTS["ceiling"][1])
+def test_off_is_called_before_anything_is_decided_and_every_time():
+    seen = []
+    bench = Bench(1, off=lambda: seen.append(bench.guard.trip))
+    bench.guard.shut("open", 0, 2.0, 2.0, "s", 1000)
+    bench.guard.shut("late_loop", -1, 9.0, 2.0, "s", 1100)
+    assert seen[0] is None
+    assert [trip.code for trip in seen[1:]] == ["open"]
+
+
+def test_goal_8_nothing_plausible_from_nothing():
+    old_ms = 1000
+    for make in (
+        nothing,
+        bad("no_chip"),
+        bad("implausible"),
+        good(NAN),
+        good(float("inf")),
+        good(-1e9),
+        lambda _now_ms: Reading(60.0, 20.0, old_ms),
+    ):
+        bench = Bench()
+        bench.feed(make, 11)
+        for _ in range(30):
+            bench.feed(make)
+            assert bench.allow(1.0) == 0.0
+        assert bench.guard.trip is not None
+        assert not bench.guard.clear()

@@ -43,10 +43,15 @@ def test_no_mode_reaches_heat_without_a_press_at_the_rig():
         assert not [reached for reached in reached_without(("press",), mode) if reached in HEAT_MODES]
 
 
-def test_heat_is_entered_only_from_proof_or_from_pause():
+def test_heat_is_entered_only_by_a_press_and_a_profile_only_through_the_proof():
     entries = [pair for pair in TRANSITIONS if TRANSITIONS[pair] in HEAT_MODES and pair[0] not in HEAT_MODES]
-    assert sorted(entries) == [("paused", "press"), ("proving", "proved")]
-    assert [pair for pair in TRANSITIONS if TRANSITIONS[pair] == "proving"] == [("ready", "press")]
+    assert sorted(entries) == [("paused", "press"), ("ready", "press")]
+    assert [pair for pair in TRANSITIONS if TRANSITIONS[pair] == "running"] == [("proving", "proved")]
+
+
+def test_refused_proof_rests():
+    assert advance("proving", "refused") == "idle"
+    assert not [pair for pair in TRANSITIONS if pair[1] == "refused" and pair[0] != "proving"]
 
 
 def test_stop_rests_from_every_mode_but_tripped():

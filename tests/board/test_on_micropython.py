@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 
 HERE = Path(__file__).resolve().parent
-# These need pytest or numpy, which no board has.
-CPYTHON_ONLY = {"test_on_micropython", "test_single_precision_cpython", "test_doctests_cpython"}
+# These need pytest, numpy or hypothesis, which no board has.
+CPYTHON_ONLY = {path.stem for path in HERE.glob("test_*_cpython.py")} | {"test_on_micropython"}
 NAMES = sorted(path.stem for path in HERE.glob("test_*.py") if path.stem not in CPYTHON_ONLY)
 
 

@@ -151,7 +151,8 @@ def test_event_numbers_of_old_logs_keep_their_meaning():
     # A number that once stood in a log never changes: this list may only grow.
     written = (
         "press proving proved refused stage arrived cue cue_done hold_warning hold_longest next pause resume "
-        "stop done trip acknowledged zone_off zone_back branch_limited late"
+        "stop done trip acknowledged zone_off zone_back branch_limited late log_lost suspect suspect_over "
+        "presence presence_given interrupted"
     ).split()
     for i in range(len(written)):
         assert record.event_number(written[i]) == i + 1

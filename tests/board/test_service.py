@@ -82,7 +82,10 @@ def test_status_of_a_resting_rig_says_so():
         bench.tick()
     values = bench.ok("status")
     assert sorted(values) == sorted(
-        "ms mode run stage stages stage_kind zones waiting cue late_ms heap crc_errors profile trip".split()
+        (
+            "ms mode run stage stages stage_kind zones waiting cue late_ms heap crc_errors profile trip "
+            "refused interrupted"
+        ).split()
     )
     assert (values["mode"], values["stage"], values["waiting"], values["cue"]) == ("idle", 0, None, None)
     assert values["zones"] == [[None, 200, 0, 0], [None, 200, 0, 0]]
@@ -99,8 +102,11 @@ def test_status_of_a_run_says_stage_target_and_relays():
     values = bench.ok("status")
     assert (values["mode"], values["stage_kind"]) == ("running", "ramp")
     assert (values["stage"], values["stages"]) == (1, 6)
-    assert values["zones"][0] == [1500, 200, 1000, 1]
-    assert values["zones"][1] == [None, 200, 0, 0]
+    target, measured, duty, relay = values["zones"][0]
+    assert (target, duty, relay) == (1500, 1000, 1)
+    # The mean of a second in which it warmed by five kelvin.
+    assert 10.0 * bench.blankets.temps_c[0] - 60 < measured < 10.0 * bench.blankets.temps_c[0]
+    assert values["zones"][1][0::2] == [None, 0]
     assert values["profile"]["name"] == "sapele baritone sides"
     assert values["run"] == 1
 
@@ -174,9 +180,7 @@ def test_next_over_the_link_acknowledges_a_cue():
     values["stages"] = stages
     _, put = bench.upload(values)
     bench.ok("ready", {"profile": put["hash"]})
-    bench.tick("start")
-    for _ in range(25):
-        bench.tick()
+    bench.begin()
     assert bench.ok("status")["cue"] == "press the waist on"
     assert bench.ok("status")["waiting"] == "next"
     bench.ok("next")

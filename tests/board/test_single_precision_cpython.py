@@ -7,9 +7,13 @@ as long as both sides are; gains, temperatures and times enter as float32 here.
 import numpy as np
 import pytest
 
+from board.judging import CEILING_C, TARGET_C, expectation
 from board.samples import profile_of
 from ribwright_board.core import sensing, units
+from ribwright_board.core.guard import Guard
+from ribwright_board.core.judge import Judge
 from ribwright_board.core.rig import DEFAULT_GAINS
+from ribwright_board.core.sensing import Reading
 from ribwright_board.core.stages import StageRunner
 from ribwright_board.core.window import Windows
 from ribwright_board.core.zone import ZoneLoop
@@ -122,3 +126,54 @@ def test_windows_in_single_precision_lose_no_heat(duty):
         narrow_ms += narrow.on_ms[0]
     # An hour of windows: 24 bits of duty are 6e-8 of 3.6e6 ms, and each sum adds half a step of its carry.
     assert abs(wide_ms - narrow_ms) <= 20
+
+
+def single(thing):
+    """An object of ours with every number of its own made single."""
+    for name, value in vars(thing).items():
+        if isinstance(value, float):
+            setattr(thing, name, F32(value))
+        elif isinstance(value, list) and value and isinstance(value[0], float):
+            setattr(thing, name, [F32(part) for part in value])
+    return thing
+
+
+@pytest.mark.parametrize(
+    ("rise_k", "share"),
+    [(0.0, 1.0), (0.2, 1.0), (-0.5, 1.0), (1.0, 0.0), (0.5, 0.0), (2.9, 1.0), (0.7, 1.0), (0.0, 0.0)],
+)
+def test_judge_in_single_precision_gives_the_same_verdict_in_the_same_second(rise_k, share):
+    wide = Judge(expectation())
+    narrow = single(Judge(single(expectation())))
+    single(narrow.unasked)
+    narrow._recent._means_c = [F32(0.0)] * len(narrow._recent._means_c)
+    wide.powered = narrow.powered = True
+    verdicts = []
+    for second in range(240):
+        at_c = 60.0 + min(rise_k * second, 100.0) + 0.25 * (second % 3)
+        first = wide.second(at_c, share, 0.0, TARGET_C, CEILING_C, 1000)
+        given = (F32(at_c), F32(share), F32(0.0), F32(TARGET_C), F32(CEILING_C))
+        assert narrow.second(*given, 1000) == first, second
+        assert narrow.suspect == wide.suspect
+        assert abs(float(narrow.cap) - wide.cap) < 1e-5
+        verdicts.append(first)
+    assert len(verdicts) == 240
+
+
+def test_guard_in_single_precision_admits_and_trips_alike():
+    rng = np.random.default_rng(5)
+    wide, narrow = Guard([190.0, 190.0], 0), Guard([F32(190.0), F32(190.0)], 0)
+    wide.heating = narrow.heating = True
+    at_c = 150.0
+    for tick in range(1, 3000):
+        now_ms = 100 * tick
+        wide.tick(now_ms)
+        narrow.tick(now_ms)
+        at_c = min(max(at_c + float(rng.normal(0.0, 1.0)), 20.0), 189.0)
+        shown_c = at_c + (60.0 if rng.random() < 0.1 else 0.0)
+        first = wide.admit(0, Reading(shown_c, 20.0, now_ms), now_ms, 100)
+        second = narrow.admit(0, Reading(F32(shown_c), F32(20.0), now_ms), now_ms, 100)
+        assert (first is None) == (second is None)
+        assert abs(wide.allow(0, 0.7, now_ms) - float(narrow.allow(0, F32(0.7), now_ms))) < 1e-5
+        assert (wide.trip is None) == (narrow.trip is None)
+    assert wide.trip is None

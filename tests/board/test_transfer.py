@@ -182,9 +182,7 @@ def test_longest_names_on_four_zones_still_fit_every_line():
     how, put = bench.upload(values)
     assert how == "ok"
     bench.ok("ready", {"profile": put["hash"]})
-    bench.tick("start")
-    for _ in range(25):
-        bench.tick()
+    bench.begin()
     for _ in range(10):
         bench.tick()
     assert wire.decode(bench.service.row_line()).data["zones"][3][0] == 1900

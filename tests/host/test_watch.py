@@ -10,7 +10,15 @@ from ribwright_board.core import wire
 from ribwright_host.errors import LinkLostError, RefusedByBoardError, TrippedError
 from ribwright_host.link import Link, hello
 from ribwright_host.transport import MemoryTransport
-from ribwright_host.view import event_line, plain_line, screen, shown, view_of
+from ribwright_host.view import (
+    event_line,
+    interrupted_line,
+    plain_line,
+    refusal_words,
+    screen,
+    shown,
+    view_of,
+)
 from ribwright_host.watch import KEYS, Watcher, _obey, watch_run
 
 NAMES = ["waist", "full"]
@@ -148,6 +156,47 @@ def test_start_that_the_rig_refuses_says_what_to_look_at():
     with pytest.raises(RefusedByBoardError) as raised:
         watch(Script([{**ROW, "mode": "proving"}], [refused, ("row", IDLE)]))
     assert "thermocouple" in raised.value.line()
+
+
+def test_refusal_says_where_what_was_seen_and_the_limit():
+    refused = ("event", {"code": "refused", "zone": 1, "a": 12, "text": "no_rise"})
+    figures = {"code": "no_rise", "zone": 1, "seen": 0.2, "limit": 0.84, "unit": "K", "ms": 5000}
+    with pytest.raises(RefusedByBoardError) as raised:
+        watch(Script([{**ROW, "mode": "proving"}, {**IDLE, "refused": figures}], [refused, ("row", IDLE)]))
+    line = raised.value.line()
+    assert raised.value.exit_code == 7
+    assert "no_rise, full: seen 0.20, limit 0.84 K" in line
+    assert "fuse, relay, cut-off" in line
+    files = {"code": "files", "zone": -1, "seen": 0.0, "limit": 0.0, "unit": "", "ms": 5000}
+    assert refusal_words(files, NAMES) == "files, rig"
+    assert refusal_words({}, NAMES) == ""
+
+
+def test_question_whether_anybody_is_there_stands_before_any_cue():
+    text = " ".join(drawn({**ROW, "waiting": "presence"}, board()).replace("│", " ").split())
+    assert "Press any button AT THE RIG" in text
+    assert "waist to 6 mm" not in text
+    assert event_line({"code": "presence", "zone": -1, "a": 120}, NAMES) == (
+        "press any button to say that you are there, 120 s are left"
+    )
+
+
+def test_doubt_is_told_with_what_to_look_at():
+    line = event_line({"code": "suspect", "zone": 0, "a": 12, "b": 0, "text": "no_rise"}, NAMES)
+    assert line.startswith("waist: something is doubtful")
+    assert "(no_rise)" in line
+    assert "check the thermocouple" in line
+    over = event_line({"code": "suspect_over", "zone": 0, "a": 12, "b": 0, "text": "no_rise"}, NAMES)
+    assert over == "waist: the doubt is gone (no_rise)"
+
+
+def test_run_that_a_reset_cut_off_is_said_when_the_rig_is_idle(capsys):
+    watch(Script([{**IDLE, "interrupted": 12}]))
+    said = capsys.readouterr().out
+    assert "Run 12 was cut off by a reset or by the mains" in said
+    assert "ribwright fetch 12" in said
+    assert interrupted_line({"interrupted": None}) == ""
+    assert event_line({"code": "interrupted", "zone": -1, "a": 12, "b": 1}, NAMES).endswith(": run 12")
 
 
 def test_lost_link_ends_the_watching():

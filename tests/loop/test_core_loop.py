@@ -11,6 +11,8 @@ import pytest
 from board.closed_loop import FIRST, SECOND
 
 ROOT = Path(__file__).resolve().parents[2]
+# Zones off, and a pulse for each of two zones.
+PROOF_CLOSED_S = 5 + 2 * 8
 SCRIPT = ROOT / "tests" / "board" / "closed_loop.py"
 
 
@@ -139,9 +141,15 @@ def test_binding_branch_is_said_and_not_repeated_every_window(lines):
     assert 1 <= len(told) <= 3
 
 
-def test_one_alive_edge_a_tick_and_the_watchdog_starts_with_the_press(lines):
+def test_one_alive_edge_a_tick_while_heat_may_flow_and_the_watchdog_from_the_press_on(lines):
     alive, watchdog, since = (int(fields(lines, "alive")[0][at]) for at in (1, 3, 5))
     end_ms = int(fields(lines, "end")[0][1])
-    assert alive == end_ms // 100
-    assert watchdog >= alive
+    # From the step of the proof that wants the contactor closed to the stage that only cools.
+    wanted = 0.0
+    for run in (1, 2):
+        cool_s = next(event[0] for event in events(lines, run) if event[1] == "stage" and "cool" in event[6])
+        wanted += 10 * (cool_s + PROOF_CLOSED_S)
+    assert abs(alive - wanted) <= 4
+    assert alive < 0.7 * end_ms / 100
+    assert watchdog >= end_ms // 100
     assert since >= 5000

@@ -139,7 +139,7 @@ def test_killed_rig_is_told_in_one_line_and_comes_back_cold_unarmed_with_its_log
     with bench(tmp_path, maker=MAKER, speed=60.0) as rig:
         run = rig.ready(short_profile())
         rig.until("arrived")
-        rows_told = len(rig.rows())
+        rows_told = sum(row["mode"] == "running" for row in rig.rows())
         rig.rig.kill()
         with pytest.raises(LinkLostError) as lost:
             rig.link.ask("status")
@@ -147,6 +147,7 @@ def test_killed_rig_is_told_in_one_line_and_comes_back_cold_unarmed_with_its_log
     with bench(tmp_path, maker=None) as again:
         status = again.link.ask("status")
         assert (status["mode"], status["trip"]) == ("idle", None)
+        assert status["interrupted"] == run
         assert all(zone[2] == 0 and zone[3] == 0 for zone in status["zones"])
         kept = read_log(again.log(run))
         # Rows reach the flash every 30 s; the waist needs about 80 s to arrive.
@@ -161,3 +162,36 @@ def test_same_bend_runs_in_cpython_where_there_is_no_micropython(tmp_path: Path)
         run = rig.ready(short_profile())
         assert rig.until(*OVER) == "done"
         assert read_log(rig.log(run)).problems == []
+
+
+def test_pause_is_ended_by_a_press_and_a_short_proof(tmp_path: Path) -> None:
+    with bench(tmp_path, maker=MAKER, interpreter="cpython") as rig:
+        rig.ready(short_profile())
+        rig.until("stage")
+        rig.link.ask("pause")
+        assert rig.until("resume", "refused", "trip") == "resume"
+        assert rig.until(*OVER) == "done"
+        told = rig.events()
+        assert told.count("proved") == 2
+        assert told.index("pause") < told.index("resume")
+
+
+def test_goal_6_rig_that_was_cut_off_twice_in_one_run_locks_until_a_press(tmp_path: Path) -> None:
+    with bench(tmp_path, maker=MAKER, speed=60.0) as rig:
+        run = rig.ready(short_profile())
+        rig.until("arrived")
+        rig.rig.kill()
+    for _ in range(2):
+        with bench(tmp_path, maker=None) as again:
+            status = again.link.ask("status")
+            assert status["interrupted"] == run
+            assert all(zone[3] == 0 for zone in status["zones"])
+    assert (status["mode"], status["trip"]["code"]) == ("tripped", "resets")
+    with bench(tmp_path, maker=None) as again:
+        with pytest.raises(RefusedByBoardError):
+            again.ready(short_profile())
+        again.rig.press("start")
+        assert again.until("acknowledged") == "acknowledged"
+        assert again.link.ask("status")["mode"] == "idle"
+    with bench(tmp_path, maker=None) as again:
+        assert again.link.ask("status")["interrupted"] is None

@@ -1,10 +1,10 @@
-"""A stand-in plant for tests of the rig: each zone lags (first order) towards 20 C + 200 K if powered."""
+"""A stand-in plant for tests of the rig: each zone lags (first order) towards 20 C + 180 K if powered."""
 
 import math
 from types import SimpleNamespace
 
 AMBIENT_C = 20.0
-RISE_K = 200.0
+RISE_K = 180.0
 LAG_S = 60.0
 
 

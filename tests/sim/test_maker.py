@@ -39,6 +39,26 @@ def test_a_start_that_came_to_nothing_is_tried_again():
     assert [(what, which) for _, what, which in everything(maker, 60.0)] == [("press", "start")]
 
 
+def test_pause_is_ended_by_another_press_of_start():
+    maker = Maker(2, seed=3)
+    maker.see(row("ready", "start"), 0.0)
+    everything(maker, 10.0)
+    maker.see(row("running"), 30.0)
+    maker.see(row("paused", "start"), 200.0)
+    done = everything(maker, 220.0)
+    assert [(what, which) for _, what, which in done] == [("press", "start")]
+    assert 204.0 <= done[0][0] <= 205.1
+
+
+def test_question_whether_anybody_is_there_is_answered_once_and_within_its_two_minutes():
+    maker = Maker(2, seed=3)
+    for second in range(600, 630):
+        maker.see(row("running", "presence"), float(second))
+    done = everything(maker, 720.0)
+    assert [(what, which) for _, what, which in done] == [("press", "next")]
+    assert 620.0 <= done[0][0] <= 621.1
+
+
 @pytest.mark.parametrize(("zone", "forms"), [(1, [1]), (-1, [0])])
 def test_a_cue_presses_the_strip_on_and_then_next(zone, forms):
     maker = Maker(2, seed=1)

@@ -238,3 +238,19 @@ def test_reading_of_a_whole_run_costs_little():
             plant.advance(0.04, on)
     # About 1.1 s on the machine it was written on; a tenfold margin finds what grows by a power.
     assert time.process_time() - started_s < 11.0
+
+
+def test_half_the_current_heats_half_as_much():
+    plant = Plant.from_rig(RIG, PIECE)
+    plant.advance(8.0, [0.5, 0.0])
+    assert plant.energy().heater_j == pytest.approx(105 * 0.5 * 8.0, rel=1e-12)
+
+
+def test_the_element_is_hottest_where_it_lies_and_the_cut_off_sits_at_it():
+    plant = Plant.from_rig(RIG, PIECE)
+    plant.advance(40.0, [True, False])
+    hottest_c, place_c = plant.hottest_blanket_c(0), plant.cutoff_place_c(0)
+    assert plant.thermocouple_c(0) < place_c <= hottest_c
+    # Nothing is hotter than the one blanket that heats.
+    assert hottest_c == pytest.approx(float(plant.field.now_c().max()))
+    assert plant.hottest_blanket_c(1) < hottest_c

@@ -1,47 +1,57 @@
 """One tick: readings in, relay states out, in fixed order. Nothing here touches hardware.
 
-Order of a tick: judge the readings, judge the rig, move the modes, step the stages, and at a
-window's start run the control law and plan the relays. Off comes first: outputs() looks at the
-trip and the mode before anything else, so that no later line can keep a relay on.
+Order of a tick: judge the readings, judge the rig, move the modes, step the proof or the stages, and at a
+window's start run the control law and plan the relays. Off comes first: outputs() looks at the trip and
+the mode before anything else, so that no later line can keep a relay on.
 """
 
+from .course import Course
+from .drive import Drive
 from .errors import FAULTS, RefusedError
-from .figures import Figures
 from .guard import Guard
+from .jury import Jury
 from .modes import HEAT_MODES, advance
-from .outputs import Outputs
 from .profile import Profile
 from .proving import Proving
 from .record import EVENTS
 from .rig import Rig
+from .senses import Senses
 from .sensing import Missing, Reading
 from .stages import StageRunner
-from .window import GRAIN_MS, Windows
-from .zone import ZoneLoop
+from .trip import Trip
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from .shapes import Event
+    from .shapes import Callable, Event
 
 TICK_MS = 100
-ROW_MS = 1000
-# Near the limit it binds in every other window; said again only after this long without.
-LIMITED_QUIET_MS = 60000
+# So many unplanned resets in one run lock the rig until someone acknowledges them.
+RESETS_MOST = 2
+# Modes in which no run is under way: what it was no longer counts.
+REST_MODES = ("idle", "tripped")
+
+
+def _nothing() -> str:
+    """The board has nothing to object to."""
+    return ""
 
 
 class Controller:
     """The rig's behaviour as a pure object.
 
-    rig: checked core.rig.Rig. now_ms: time of power-on.
+    rig: checked core.rig.Rig. now_ms: time of power-on. off: switches every relay off and cannot raise.
 
     events: list of (at_ms, name, zone, a, b, text) for the log and the link, emptied by the caller.
-    row_due: set when a new second's figures are ready in `figures`, cleared by the caller.
+    row_due: a new second's figures are ready in `drive.figures`; cleared by the caller.
+    preflight: asked in every proof; says what the board finds wrong with its files or bus, "" for nothing.
+    refusal: why the last start was refused, or None. interrupted: the run a reset cut off, 0 for none.
     """
 
-    def __init__(self, rig: Rig, now_ms: int) -> None:
+    def __init__(self, rig: Rig, now_ms: int, off: "Callable[[], None] | None" = None) -> None:
         self.rig = rig
         self.mode = "idle"
         self.profile: Profile | None = None
+        self.course: Course | None = None
         self.runner: StageRunner | None = None
         self.run = 0
         self.run_start_ms = now_ms
@@ -49,107 +59,95 @@ class Controller:
         self.events: list[Event] = []
         self.row_due = False
         self.late_ms = 0
-        zones = rig.zones
-        self.guard = Guard([zone.ceiling_c for zone in zones], now_ms)
-        self.loops = [ZoneLoop(zone.gains, rig.window_ms) for zone in zones]
-        currents_a = [zone.current_a for zone in zones]
-        self.windows = Windows(currents_a, rig.branch_limit_a, rig.window_ms, rig.half_cycle_ms)
-        count = len(zones)
-        self.figures = Figures(count)
-        self.cold_c = [20.0] * count
-        self._temps_c: list[float | None] = [None] * count
-        self._duties = [0.0] * count
-        self._outputs = Outputs(count)
-        self._held = [""] * count
-        self._window_ms = now_ms
-        self._row_ms = now_ms
-        self._proving = Proving()
-        self._limited_ms = now_ms - LIMITED_QUIET_MS
-        self._blocked = False
+        self.refusal: Trip | None = None
+        self.interrupted = 0
+        self.preflight: Callable[[], str] = _nothing
+        self.guard = Guard([zone.ceiling_c for zone in rig.zones], now_ms, off)
+        self.drive = Drive(rig, now_ms)
+        self.jury = Jury(rig, self.guard)
+        self.senses = Senses(len(rig.zones))
+        self._proving: Proving | None = None
+        self._alive = False
+
+    def boot(self, interrupted_run: int, resets: int) -> None:
+        """Say once what the last reset cut off, and lock the rig when that happened too often.
+
+        interrupted_run: number of the run that was under way, 0 for none. resets: how often in it.
+        """
+        self.interrupted = interrupted_run
+        if interrupted_run:
+            self.note("interrupted", -1, interrupted_run, resets)
+        if resets >= RESETS_MOST:
+            self.guard.shut("resets", -1, resets, RESETS_MOST - 1, "resets", self.now_ms)
 
     def outputs(self, now_ms: int) -> list[bool]:
-        """Relay states now, per zone; the list is reused.
-
-        now_ms: present time.
-        """
+        """Relay states now, per zone, in a list that is reused; now_ms: present time."""
         heat = self.guard.trip is None and self.mode in HEAT_MODES
-        offset_ms = now_ms - self._window_ms
-        outputs = self._outputs
-        self._blocked = False
-        for zone in range(len(outputs.on)):
-            on = heat and self.guard.held(zone) == "" and self.windows.on(zone, offset_ms)
-            starts = on and not outputs.on[zone]
-            if starts and not self.windows.room(zone, outputs.on, outputs.off_ms, now_ms):
-                on = False
-                self._blocked = True
-            outputs.put(zone, on, now_ms)
-        return outputs.on
-
-    def all_off(self, now_ms: int) -> None:
-        """Account every relay as off until the next outputs(), e.g. around a flash write.
-
-        now_ms: present time.
-        """
-        for zone in range(len(self._outputs.on)):
-            self._outputs.put(zone, False, now_ms)
+        # A window that was planned before the last stage that heats has ended is not driven to its end.
+        heat = heat and (self.mode != "running" or self.course is None or self.course.heats())
+        return self.drive.outputs(heat, self.guard, now_ms)
 
     def next_edge_ms(self, now_ms: int) -> int:
-        """When a relay has to switch next, or the window ends.
+        """When a relay has to switch next, or the window ends; now_ms: present time."""
+        return self.drive.next_edge_ms(now_ms)
 
-        now_ms: present time.
+    def alive_due(self) -> bool:
+        """Whether this tick's check list allows an alive edge, which holds the master contactor closed: only
+        while heat may flow, from the second half of a proof to the last stage that heats.
         """
-        edge_ms = self._window_ms + self.windows.next_edge(now_ms - self._window_ms)
-        # A zone that had to wait for another one's last half-cycle tries again one grain later.
-        return min(edge_ms, now_ms + GRAIN_MS) if self._blocked else edge_ms
+        if self.guard.trip is not None:
+            return False
+        if self.mode == "proving":
+            return self._proving is not None and self._proving.alive
+        return self.mode == "running" and self.course is not None and self.course.heats()
 
-    def relay_on(self, zone: int) -> bool:
-        """Whether a zone's relay has been on since the last outputs(); zone: position."""
-        return self._outputs.on[zone]
-
-    def tick(self, now_ms: int, items: list[Reading | Missing | None], pressed: tuple[str, ...] = ()) -> None:
+    def tick(
+        self,
+        now_ms: int,
+        items: list[Reading | Missing | None],
+        pressed: tuple[str, ...] = (),
+        contactor: bool | None = None,
+    ) -> None:
         """One round.
 
         now_ms: present time. items: per zone Reading, Missing or None. pressed: names of the rig's
-        buttons that went down since the last tick: "start", "next", "stop".
+        buttons that went down since the last tick: "start", "next", "stop". contactor: True closed, False
+        open, None when no pin watches it.
         """
         self.now_ms = now_ms
-        dt_ms = self.guard.tick(now_ms)
-        for zone in range(len(items)):
-            item = items[zone]
-            temperature_c = self.guard.admit(zone, item, now_ms, dt_ms)
-            self._temps_c[zone] = temperature_c
-            if temperature_c is not None and isinstance(item, Reading):
-                self.loops[zone].add(temperature_c)
-                self.cold_c[zone] = item.cold_c
-            code = self.guard.held(zone)
-            self._held[zone] = code
-            news = self.guard.news(zone)
-            if news:
-                self.note(news, zone, FAULTS[code][0] if code else 0, 0, code)
+        guard = self.guard
+        guard.heating = self.mode in HEAT_MODES
+        dt_ms = guard.tick(now_ms)
+        self.senses.take(items, guard, self.jury, self.drive, now_ms, dt_ms)
+        self._pass_on(self.senses.events)
+        guard.judge_rig(self._alive, contactor, now_ms, dt_ms)
         # A press in the tick of a trip was made before anyone could know of it; it acknowledges nothing.
         for button in pressed:
             self._press(button)
         self._follow_trip()
-        if self.runner is not None:
-            if self.mode == "proving":
-                self._prove(self.runner, dt_ms)
-            elif self.mode == "running":
-                self._step(self.runner, dt_ms)
-        if now_ms - self._window_ms >= self.rig.window_ms:
+        if self.course is not None and self.mode == "running":
+            self._step(self.course, dt_ms)
+        elif self.course is not None and self.mode == "proving" and self._proving is not None:
+            self._prove(self._proving, self.course, contactor, dt_ms)
+        if self.drive.window_due(now_ms):
             self._open_window(now_ms)
-        if now_ms - self._row_ms >= ROW_MS:
-            self._fill_row(now_ms)
+        self._second(now_ms)
+        self._follow_trip()
+        self._alive = self.alive_due()
 
     def note(self, name: str, zone: int = -1, a: int = 0, b: int = 0, text: str = "") -> None:
-        """Queue one event for the log and the link.
-
-        name: key of record.EVENTS. zone: position, -1 for the rig. a, b, text: as EVENTS tells.
-        """
+        """Queue one event; name: key of record.EVENTS. zone: -1 for the rig. a, b, text: as EVENTS tells."""
         if name in EVENTS and len(self.events) < 40:
             self.events.append((self.now_ms, name, zone, a, b, text))
 
+    def _pass_on(self, events: "list[tuple[str, int, int, int, str]]") -> None:
+        """Note another part's events and empty its list."""
+        for name, zone, a, b, text in events:
+            self.note(name, zone, a, b, text)
+        events.clear()
+
     def _follow_trip(self) -> None:
-        """Go where the guard's trip leads, once for each."""
+        """Go where the guard's trip leads."""
         trip = self.guard.trip
         if trip is not None and self._move("trip"):
             self.note("trip", trip.zone, FAULTS[trip.code][0], trip.reading(), trip.code)
@@ -160,14 +158,18 @@ class Controller:
         self.mode = advance(before, event)
         if self.mode == before:
             return False
-        if self.mode in ("idle", "tripped", "paused"):
-            for zone in range(len(self.loops)):
-                self.loops[zone].aim(None)
-                self._duties[zone] = 0.0
-            self.windows.plan(self._duties)
+        if self.mode != "running":
+            self.drive.rest()
+            if self.course is not None:
+                self.course.attend.touch()
         return True
 
     def _press(self, button: str) -> None:
+        if self.course is not None and self.course.attend.touch():
+            # The answer to a question is no more than that: it ends no stage that waits for the maker.
+            self.note("presence_given")
+            if button != "stop":
+                return
         if button == "stop":
             self.stop()
         elif button == "next":
@@ -178,13 +180,13 @@ class Controller:
                 if self.guard.clear():
                     self.note("acknowledged")
                     self._move("acknowledge")
-            elif self.mode == "ready":
-                self._proving = Proving()
+            elif self.mode in ("ready", "paused"):
+                short = self.mode == "paused"
+                rested_ms = self.now_ms - self.drive.heated_ms
+                self._proving = Proving(self.jury.expects, self.rig.feedback, short, rested_ms)
                 self._move("press")
+                self.drive.pulse(self._proving.duties, self.now_ms)
                 self.note("proving")
-            elif self.mode == "paused":
-                self._move("press")
-                self.note("resume")
 
     def lay_out(self, profile: Profile, run: int) -> None:
         """Make a run ready; heat waits for the press at the rig.
@@ -196,7 +198,11 @@ class Controller:
             raise RefusedError("not_idle", "the rig is %s; end that first" % self.mode)
         self.profile = profile
         self.run = run
-        self.runner = StageRunner(profile, len(self.loops))
+        self.course = Course(self.rig, profile)
+        self.runner = self.course.runner
+        self.interrupted = 0
+        self.refusal = None
+        self.jury.load(profile)
         self._move("lay_out")
 
     def stop(self) -> None:
@@ -215,86 +221,78 @@ class Controller:
 
     def next(self) -> None:
         """The maker goes on; a press that nothing waits for changes nothing."""
-        runner = self.runner
-        if runner is not None and self.mode == "running" and runner.next():
-            self._take_stage_events(runner)
+        if self.course is not None and self.mode == "running":
+            self.course.next()
+            self._follow_course(self.course)
 
     def waiting(self) -> str:
-        """What the rig waits for: "start", "next" or ""."""
+        """What the rig waits for: "start", "presence", "next" or ""."""
         if self.mode in ("ready", "paused"):
             return "start"
-        runner = self.runner
-        return "next" if runner is not None and self.mode == "running" and runner.waits() else ""
+        return self.course.waiting() if self.mode == "running" and self.course is not None else ""
 
-    def _prove(self, runner: StageRunner, dt_ms: int) -> None:
-        verdict = self._proving.step(self._held, self.cold_c, dt_ms)
+    def _prove(self, proving: Proving, course: Course, contactor: bool | None, dt_ms: int) -> None:
+        senses = self.senses
+        still_ms = [judge.still_ms() for judge in self.jury.judges]
+        verdict = proving.step(senses.held, senses.temps_c, senses.cold_c, contactor, still_ms, dt_ms)
+        if verdict == "ask":
+            verdict = (self.preflight() if course.memory.whole() else "memory") or "stay"
         if verdict == "proved":
             self._move("proved")
             self.note("proved")
-            self._begin_run(runner)
+            self._begin_run(proving, course)
         elif verdict != "stay":
             self._move("refused")
-            self.note("refused", -1, FAULTS[verdict][0], 0, verdict)
+            self.refusal = proving.refusal(verdict, self.now_ms)
+            self.note("refused", proving.zone, FAULTS[verdict][0], 0, verdict)
 
-    def _begin_run(self, runner: StageRunner) -> None:
-        """Heat is allowed from here on."""
-        self.run_start_ms = self.now_ms
-        self._window_ms = self.now_ms
-        self._row_ms = self.now_ms
-        for zone in range(len(self.loops)):
-            self.loops[zone].ambient_c = self.cold_c[zone]
-            self._outputs.take_ms(zone, self.now_ms)
-        runner.begin(0)
-        runner.step(self._temps_c, 0)
-        self._take_stage_events(runner)
+    def _begin_run(self, proving: Proving, course: Course) -> None:
+        """Heat is allowed from here on, from the first stage or from where a pause left it."""
+        self.drive.begin(self.senses.cold_c, self.now_ms)
+        if course.begin(self.senses.temps_c):
+            self.run_start_ms = self.now_ms
+            self.jury.learn(proving.ratios, self.senses.cold_c)
+        else:
+            self.note("resume")
+        self._follow_course(course)
         self._open_window(self.now_ms)
 
-    def _step(self, runner: StageRunner, dt_ms: int) -> None:
-        runner.step(self._temps_c, dt_ms)
-        self._take_stage_events(runner)
-        if runner.late_zone >= 0:
-            zone = runner.late_zone
-            self.guard.shut_late(
-                zone, self._temps_c[zone], runner.late_target_c, runner.stage_ms, self.now_ms
-            )
-            self._follow_trip()
-        elif runner.finished and self._move("finish"):
+    def _step(self, course: Course, dt_ms: int) -> None:
+        course.step(self.senses.temps_c, self.guard, self.now_ms, dt_ms)
+        self._follow_course(course)
+        if course.runner.finished and self._move("finish"):
             self.note("done")
 
-    def _take_stage_events(self, runner: StageRunner) -> None:
-        for name, zone, a, b, text in runner.events:
-            self.note(name, zone, a, b, text)
-        runner.events = []
+    def _follow_course(self, course: Course) -> None:
+        self._pass_on(course.events)
+        self.jury.meet_form(course.met)
+        course.met.clear()
 
     def _open_window(self, now_ms: int) -> None:
-        """Close the window's readings, run the law, plan the relays."""
-        length_ms = self.rig.window_ms
-        # Windows that were missed are skipped; the grid of ticks stays the grid of windows.
-        self._window_ms += (now_ms - self._window_ms) // length_ms * length_ms
-        runner = self.runner if self.mode in HEAT_MODES else None
-        for zone in range(len(self.loops)):
-            loop = self.loops[zone]
-            wanted_c = None if runner is None else runner.targets_c[zone]
-            if wanted_c != loop.target_c:
-                loop.aim(wanted_c)
-            loop.cut = self.windows.limited
-            duty = loop.window()
-            self._duties[zone] = 0.0 if runner is None else self.guard.allow(zone, duty, now_ms)
-        self.windows.plan(self._duties)
-        if self.windows.limited:
-            if now_ms - self._limited_ms >= LIMITED_QUIET_MS:
-                self.note("branch_limited", -1, sum(self.windows.on_ms) * 1000 // length_ms)
-            self._limited_ms = now_ms
+        """Plan the relays of the next window: the proof's pulse, or what the law asks."""
+        if self.mode == "proving" and self._proving is not None:
+            self.drive.pulse(self._proving.duties, now_ms)
+            return
+        self.drive.open_window(self._targets_c(), self.guard, now_ms)
+        kept = self.drive.limited(now_ms)
+        if kept >= 0:
+            self.note("branch_limited", -1, kept)
 
-    def _fill_row(self, now_ms: int) -> None:
-        self._row_ms += (now_ms - self._row_ms) // ROW_MS * ROW_MS
-        heat = self.mode in HEAT_MODES
-        for zone in range(len(self.loops)):
-            loop = self.loops[zone]
-            # The window's mean is what control used; while nothing heats, the last tick's reading.
-            measured_c = loop.mean_c if heat else self._temps_c[zone]
-            if self._held[zone]:
-                measured_c = None
-            on_ms = self._outputs.take_ms(zone, now_ms)
-            self.figures.fill(zone, loop.target_c, measured_c, self._duties[zone], on_ms)
+    def _second(self, now_ms: int) -> None:
+        """Once a second: figures, and every judge's verdict on them."""
+        running = self.mode == "running"
+        span_ms = self.drive.second(self.senses.temps_c, self.senses.held, running, now_ms)
+        if span_ms == 0:
+            return
         self.row_due = True
+        # While the contactor is open nothing flows, whatever the relays do.
+        shares = self.drive.shares if self._alive else [0.0] * len(self.senses.held)
+        self.jury.second(self._targets_c(), shares, self._alive, now_ms, span_ms)
+        self._pass_on(self.jury.events)
+        memory = self.course.memory if self.course is not None and self.mode not in REST_MODES else None
+        if memory is not None and not memory.whole():
+            self.guard.shut("memory", -1, memory.seen, memory.limit, "as a sum", now_ms)
+
+    def _targets_c(self) -> list[float | None] | None:
+        """Per zone what the profile wants now; None as a whole while none drives."""
+        return self.course.runner.targets_c if self.course and self.mode == "running" else None

@@ -80,20 +80,52 @@ class CheckError(CoreError):
         self.problems = problems
 
 
-# Named causes of a trip and of a zone held off: number in the log, what to check.
+# Some faults look alike to a thermocouple, so they share one advice.
+_TOO_MUCH = (
+    "more heat came than was asked for: let it cool; look for a relay that stays on, a bare or folded"
+    " blanket, the wrong voltage, a loose thermocouple"
+)
+_NO_ANSWER = (
+    "heat is not answered: check the thermocouple's place, plug and wire, that the blanket lies flat,"
+    " then fuse, relay, cut-off and RCD"
+)
+
+_WIRES = "the reading cannot be right: check the thermocouple, its plug, and for exchanged wires"
+
+# Named causes of a trip, of a refused start and of a zone held off: number in the log, what to check.
 # A number is never used again for something else: old logs must keep their meaning.
 FAULTS = {
-    "ceiling": (1, "let it cool; look for a relay that stays on, a folded blanket or a loose thermocouple"),
+    "ceiling": (1, _TOO_MUCH),
     "open": (2, "the thermocouple circuit is open: check its plug and its wire"),
     "short_ground": (3, "the thermocouple touches ground: check where its wire meets steel or the box"),
     "short_supply": (4, "the thermocouple touches the supply: check the plug and the converter board"),
     "no_chip": (5, "no converter answers: check its supply, select line and data line"),
     "bus": (6, "the converter's answer is garbled: check the data line, its length and its neighbours"),
-    "implausible": (7, "the reading cannot be a temperature of this rig: check the thermocouple"),
+    "implausible": (7, _WIRES),
     "stale": (8, "no fresh reading: check the converter board and its wiring"),
-    "ramp_late": (9, "the zone did not arrive: check its fuse, its relay and that the blanket lies flat"),
+    "ramp_late": (9, _NO_ANSWER),
     "late_loop": (10, "the control loop stalled: note what was plugged in and send the log"),
     "software": (11, "the firmware met an error of its own: keep the log, do not use this version"),
+    "no_rise": (12, _NO_ANSWER),
+    "weak_rise": (13, _NO_ANSWER),
+    "detached": (14, _NO_ANSWER),
+    "leap": (15, _NO_ANSWER),
+    "heat_while_off": (16, _TOO_MUCH),
+    "too_hot": (17, _TOO_MUCH),
+    "contactor_closed": (18, "the master contactor stays closed: unplug the rig and replace the contactor"),
+    "contactor_open": (19, "the master contactor does not close: check emergency stop, its coil and supply"),
+    "swapped": (20, "another thermocouple answered: check which plug and which relay belong to which zone"),
+    "reversed": (21, _WIRES),
+    "fast_rise": (22, _TOO_MUCH),
+    "frozen": (23, "the converter repeats one value: check its supply and its wiring, then start again"),
+    "noisy": (24, "the reading jumps about: keep the thermocouple's wire away from mains and check its plug"),
+    "cold_spread": (25, "a converter is wrong about the box's own temperature: check or replace it"),
+    "memory": (26, "a stored limit changed by itself: keep the log and replace the board if it comes again"),
+    "files": (27, "a file on the board is damaged: flash the rig or upload the profile again"),
+    "resets": (28, "the board was reset twice in one run: check its supply and keep the log"),
+    "unattended": (29, "nobody answered: stay with the rig while it is hot and press a button when asked"),
+    "session_over": (30, "the longest time of heat for one run is over: let it cool and begin a new run"),
+    "hold_power": (31, "holding takes far more or less power than before: look at blanket, relay and plug"),
 }
 
 

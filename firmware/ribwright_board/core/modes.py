@@ -2,7 +2,8 @@
 
 # idle: nothing to do, off. ready: a run is laid out and waits for the press at the rig, off.
 # proving: the press was made, the rig is being proved. running: a profile drives the zones.
-# paused: off, the profile's time stands still. tripped: off until acknowledged at the rig.
+# paused: off, the profile's time stands still; going on takes a press and a short proof.
+# tripped: off until acknowledged at the rig.
 MODES = ("idle", "ready", "proving", "running", "paused", "tripped")
 
 # Only press and acknowledge come from a finger at the rig; no message of the link makes them.
@@ -19,7 +20,7 @@ TRANSITIONS = {
     ("running", "finish"): "idle",
     ("running", "pause"): "paused",
     ("running", "stop"): "idle",
-    ("paused", "press"): "running",
+    ("paused", "press"): "proving",
     ("paused", "stop"): "idle",
     ("idle", "trip"): "tripped",
     ("ready", "trip"): "tripped",
@@ -30,8 +31,8 @@ TRANSITIONS = {
     ("tripped", "acknowledge"): "idle",
 }
 
-# The only mode in which a relay may be on.
-HEAT_MODES = ("running",)
+# The only modes in which a relay may be on: a profile's heat, and the small pulses of the proof.
+HEAT_MODES = ("running", "proving")
 
 
 def advance(mode: str, event: str) -> str:

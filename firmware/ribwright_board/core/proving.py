@@ -1,31 +1,300 @@
-"""Proof before heat: what must hold between the press at the rig and the first switching."""
+"""Proof before heat: what must be shown between the press at the rig and the first switching.
 
-# Every zone must have given good readings for this long, within this time.
-GOOD_MS = 2000
-LIMIT_MS = 10000
-# Converters of one rig sit in one box and agree; wood may be warm from the side before.
-COLD_SPREAD_K = 15.0
+In this order: good readings, converters that agree, memory and files; no heat with the contactor open and
+the zones on; no heat with the contactor closed and the zones off; each zone in turn answers a small pulse
+with its own thermocouple. A pause is followed by a short proof without the pulses. All times are whole
+seconds; with two zones it takes 29 s, some more where a thermocouple answers slowly.
+"""
+
+from .answer import beside, missed
+from .expect import Expectation
+from .levels import Levels
+from .trip import Trip
+
+GOOD_S = 2
+# What a stack does right after heat is too quick to be foreseen; the pulses wait until it is over.
+REST_S = 20
+# A short proof has no weld test in which to see how the stack cools by itself.
+SHORT_GOOD_S = 4
+LIMIT_S = 10
+# Right after heat a junction still climbs: it is waited for, so long at most.
+CLIMB_K = 0.4
+CLIMB_S = 25
+# Converters of one rig sit in one box and agree.
+COLD_SPREAD_K = 8.0
+# No stack is that much colder than the box; a warm one read the wrong way round seems to be.
+BELOW_K = 12.0
+WELD_S = 3
+WELD_WATCH_S = 3
+OFF_S = 5
+OFF_WATCHED_S = 8  # a rig that needs no weld test has the time to look longer
+PULSE_S = 5
+WATCH_S = 3
+PULSE_DUTY = 0.3
+# The contactor follows the alive signal within its detector's 0.72 s and its own 0.1 s.
+FEEDBACK_S = 2
+# Rise that shows heat nobody asked for: well over the noise of a second's mean. It is watched a little
+# longer, to tell heat, which comes gradually, from a reading that has stepped.
+ROGUE_RISE_K = 0.9
+ROGUE_WATCH_S = 3
+# Own answer to the pulse, over the expected one.
+WEAK_SHARE = 0.18
+# Thermocouples differ in speed; all zones weak together is the supply, not a slow thermocouple.
+ALL_WEAK_SHARE = 0.36
+FAST_SHARE = 1.9
+# Of what this very rig has shown, only the mains may differ: 21 % more at 10 % high.
+FAST_SHOWN_SHARE = 1.45
+# A smaller answer is waited for a little longer: the thermocouple may be slow.
+SURE_SHARE = 0.45
+SLOW_S = 5
+MOST_RISE_K = 12.0
+# A zone that has answered too well is watched with its relay off: one that stays on goes on climbing.
+FAST_WATCH_S = 4
+STAYS_SHARE = 0.5
+STILL_MS = 4000
+# A lost reading is given time to show what is wrong with it.
+LOST_S = 4
 
 
 class Proving:
-    """One proof, from the press on."""
+    """One proof, from the press on.
 
-    def __init__(self) -> None:
-        self._spent_ms = 0
-        self._good_ms = 0
+    expects: per zone its energy balance. feedback: the contactor is watched by a pin, so it needs no pulse.
+    short: only what a pause may have changed. rested_ms: since a relay was on last.
 
-    def step(self, held: list[str], cold_c: list[float], dt_ms: int) -> str:
-        """The verdict: "stay", "proved", or the code of the fault that refuses the run.
+    duties: per zone, what the step may switch, 0 to 1. alive: whether the contactor may close in this step.
+    zone, seen, limit, unit: what the refusal is about. ratios: per zone measured over expected answer.
+    """
 
-        held: per zone why it is held off, "" when it is not. cold_c: per zone the converter's own
-        temperature, C. dt_ms: time since the last step.
+    def __init__(self, expects: list[Expectation], feedback: bool, short: bool, rested_ms: int) -> None:
+        count = len(expects)
+        self._wait_s = 0 if short else max(0, REST_S - rested_ms // 1000 - WELD_S - WELD_WATCH_S - OFF_S)
+        self.duties = [0.0] * count
+        self.alive = False
+        self.zone = -1
+        self.seen = 0.0
+        self.limit = 0.0
+        self.unit = ""
+        self.ratios = [1.0] * count
+        self._expects = expects
+        self._feedback = feedback
+        self._short = short
+        self._step = "settle"
+        self._second_ms = 0
+        self._step_s = 0
+        self._good_s = 0
+        self._total_s = 0
+        self._bad = ""
+        self._code = ""
+        self._pulsed = 0
+        self._off_s = 0
+        self._sums_c = [0.0] * count
+        self._samples = 0
+        self._levels = Levels(count)
+
+    def step(
+        self,
+        held: list[str],
+        temps_c: list[float | None],
+        cold_c: list[float],
+        contactor: bool | None,
+        still_ms: list[int],
+        dt_ms: int,
+    ) -> str:
+        """The verdict: "stay", "proved", "ask" to have files and memory checked, or a fault's code.
+
+        held: per zone why it is held off, "" when it is not. temps_c: per zone the admitted reading, C, or
+        None. cold_c: per zone the converter's own temperature, C. contactor: True closed, False open, None
+        when nothing watches it. still_ms: per zone how long its bits stood still. dt_ms: since the last step.
         """
-        self._spent_ms += dt_ms
-        bad = [code for code in held if code]
-        self._good_ms = 0 if bad else self._good_ms + dt_ms
-        agree = max(cold_c) - min(cold_c) <= COLD_SPREAD_K
-        if self._good_ms >= GOOD_MS and agree:
-            return "proved"
-        if self._spent_ms < LIMIT_MS:
+        self._second_ms += dt_ms
+        for zone in range(len(held)):
+            if held[zone]:
+                self._bad = held[zone]
+                self.zone = zone
+        if not self._bad and None not in temps_c:
+            for zone in range(len(temps_c)):
+                self._sums_c[zone] += temps_c[zone] or 0.0
+            self._samples += 1
+        if self._second_ms < 1000:
             return "stay"
-        return bad[0] if bad else "implausible"
+        self._second_ms -= 1000
+        verdict = self._second(cold_c, contactor, still_ms)
+        self._bad = ""
+        self._samples = 0
+        for zone in range(len(held)):
+            self._sums_c[zone] = 0.0
+        return verdict
+
+    def refusal(self, code: str, now_ms: int) -> Trip:
+        """Why the start is refused.
+
+        code: what step() said. now_ms: present time.
+        """
+        return Trip(code, self.zone, self.seen, self.limit, self.unit, now_ms)
+
+    def _second(self, cold_c: list[float], contactor: bool | None, still_ms: list[int]) -> str:
+        self._total_s += 1
+        self._step_s += 1
+        if self._step == "lost":
+            return self._lost()
+        good = self._bad == "" and self._samples > 0
+        if good:
+            self._levels.keep([sum_c / self._samples for sum_c in self._sums_c])
+        if self._step == "settle":
+            return self._settle(good, cold_c)
+        if not good:
+            # What the lost second would have shown is not known: off, and a while to see what is wrong.
+            self._code = self._bad or "stale"
+            return self._go("lost", False)
+        if self._step_s >= FEEDBACK_S and contactor is not None and contactor != self.alive:
+            self.zone = -1
+            return self._refuse("contactor_closed" if contactor else "contactor_open", 1.0, 0.0, "")
+        return getattr(self, "_" + self._step)(cold_c, still_ms)  # type: ignore[no-any-return]
+
+    def _refuse(self, code: str, seen: float, limit: float, unit: str) -> str:
+        self.seen = seen
+        self.limit = limit
+        self.unit = unit
+        return code
+
+    def _go(self, step: str, alive: bool, duty: float = 0.0, only: int = -1) -> str:
+        self._step = step
+        self._step_s = 0
+        self.alive = alive
+        for zone in range(len(self.duties)):
+            self.duties[zone] = duty if only in (-1, zone) else 0.0
+        return "stay"
+
+    def _lost(self) -> str:
+        self._code = self._bad or self._code
+        return "stay" if self._step_s < LOST_S else self._code
+
+    def _settle(self, good: bool, cold_c: list[float]) -> str:
+        self._good_s = self._good_s + 1 if good else 0
+        self._code = self._bad or self._code
+        zones = range(len(cold_c))
+        spread_k = max(cold_c) - min(cold_c)
+        climbs = good and max([self._levels.step_k(zone) for zone in zones]) > CLIMB_K
+        needed_s = max(SHORT_GOOD_S if self._short else GOOD_S, self._wait_s)
+        ready = self._good_s >= needed_s and spread_k <= COLD_SPREAD_K
+        for zone in zones:
+            if ready and self._levels.last_c(zone) < cold_c[zone] - BELOW_K:
+                self.zone = zone
+                return self._refuse("reversed", self._levels.last_c(zone), cold_c[zone] - BELOW_K, "C")
+        if ready and (not climbs or self._total_s >= CLIMB_S):
+            self._levels.mark(cold_c, not self._short)
+            if self._short or self._feedback:
+                self._go("open", False)
+            else:
+                self._go("weld", False, 1.0)
+            return "ask"
+        if ready or self._total_s < LIMIT_S + self._wait_s:
+            return "stay"
+        if self._bad or spread_k <= COLD_SPREAD_K:
+            # Perhaps good in this very second, but never for long enough.
+            return self._bad or self._code or "stale"
+        self.zone = -1
+        return self._refuse("cold_spread", spread_k, COLD_SPREAD_K, "K")
+
+    def _open(self, cold_c: list[float], still_ms: list[int]) -> str:
+        """The contactor had its time to open; a pin that watches it has been asked by now."""
+        if self._step_s < (FEEDBACK_S if self._feedback else 1):
+            return "stay"
+        self._levels.mark(cold_c)
+        return self._go("off", True)
+
+    def _weld(self, cold_c: list[float], still_ms: list[int]) -> str:
+        """Zones on, contactor open; then the same with the zones off again."""
+        if self._step_s == WELD_S:
+            for zone in range(len(self.duties)):
+                self.duties[zone] = 0.0
+        if self._step_s < WELD_S + WELD_WATCH_S:
+            return "stay"
+        rogue = self._rogue_zone()
+        if rogue >= 0:
+            return self._name_rogue(rogue, "contactor_closed", still_ms)
+        self._levels.mark(cold_c)
+        return self._go("off", True)
+
+    def _off(self, cold_c: list[float], still_ms: list[int]) -> str:
+        """Contactor closed, zones off."""
+        if self._rogue_zone() >= 0:
+            return self._go("rogue", False)
+        if self._step_s < (OFF_WATCHED_S if self._feedback else OFF_S):
+            return "stay"
+        return "proved" if self._short else self._pulse(0, cold_c)
+
+    def _rogue(self, cold_c: list[float], still_ms: list[int]) -> str:
+        """Everything off again: how the rise goes on tells what it was."""
+        if self._step_s < ROGUE_WATCH_S:
+            return "stay"
+        zone = self._rogue_zone()
+        # Back where it was: a reading that stepped to and fro.
+        return self._name_rogue(max(zone, 0), "heat_while_off" if zone >= 0 else "leap", still_ms)
+
+    def _rogue_zone(self) -> int:
+        """The zone that rose most without heat, -1 when none did by enough."""
+        found, most_k = -1, ROGUE_RISE_K
+        for zone in range(len(self.duties)):
+            rise_k = self._levels.rogue_k(zone)
+            if rise_k > most_k:
+                found, most_k = zone, rise_k
+        return found
+
+    def _name_rogue(self, zone: int, code: str, still_ms: list[int]) -> str:
+        self.zone = zone
+        if still_ms[zone] >= STILL_MS:
+            # It only seems to have risen: it should have fallen.
+            code = "frozen"
+        elif self._levels.steps(zone):
+            code = "leap"
+        return self._refuse(code, self._levels.rogue_k(zone), ROGUE_RISE_K, "K")
+
+    def _pulse(self, zone: int, cold_c: list[float]) -> str:
+        self._pulsed = zone
+        self._off_s = PULSE_S
+        self._levels.mark(cold_c)
+        return self._go("answer", True, PULSE_DUTY, zone)
+
+    def _answer(self, cold_c: list[float], still_ms: list[int]) -> str:
+        """One zone's pulse and the seconds after it."""
+        pulsed = self._pulsed
+        levels = self._levels
+        self.zone = pulsed
+        probe_k = self._expects[pulsed].probe_k_per_s
+        wanted_k = PULSE_DUTY * PULSE_S * probe_k
+        rises_k = [levels.rise_k(zone) for zone in range(len(self.duties))]
+        own_k = rises_k[pulsed]
+        hot = max(rises_k) > MOST_RISE_K
+        fast_share = FAST_SHOWN_SHARE if self._expects[pulsed].shown else FAST_SHARE
+        if self._step_s >= PULSE_S or hot:
+            self._off_s = min(self._off_s, self._step_s)
+            self.duties[pulsed] = 0.0
+        watched_s = self._step_s - self._off_s
+        fast = hot or own_k > fast_share * wanted_k
+        needed_s = FAST_WATCH_S if fast else WATCH_S + SLOW_S if own_k < SURE_SHARE * wanted_k else WATCH_S
+        if watched_s < needed_s:
+            return "stay"
+        if fast:
+            # Off for seconds by now: what still climbs like a heated zone is heated.
+            code = "heat_while_off" if levels.step_k(pulsed) > STAYS_SHARE * probe_k else "fast_rise"
+            code = "leap" if levels.steps(pulsed) else code
+            return self._refuse(code, max(rises_k), min(MOST_RISE_K, fast_share * wanted_k), "K")
+        if own_k < WEAK_SHARE * wanted_k:
+            code = missed(levels, pulsed, own_k, wanted_k, still_ms)
+            return self._refuse(code, own_k, WEAK_SHARE * wanted_k, "K")
+        other, code = beside(levels, pulsed, own_k, wanted_k, probe_k)
+        if code:
+            self.zone = other
+            return self._refuse(code, rises_k[other], own_k, "K")
+        self.ratios[pulsed] = own_k / wanted_k
+        return self._pulse(pulsed + 1, cold_c) if pulsed + 1 < len(rises_k) else self._sum_up(wanted_k)
+
+    def _sum_up(self, wanted_k: float) -> str:
+        """Every zone has answered."""
+        share = sum(self.ratios) / len(self.ratios)
+        if share < ALL_WEAK_SHARE:
+            return self._refuse("weak_rise", share * wanted_k, ALL_WEAK_SHARE * wanted_k, "K")
+        self.zone = -1
+        return "proved"

@@ -52,6 +52,11 @@ EVENTS = {
     "branch_limited": (20, "the zones wanted more than the branch allows; a = sum of duties kept, permille"),
     "late": (21, "the loop was late; a = ms"),
     "log_lost": (22, "the log could not be written on; the run goes on without it"),
+    "suspect": (23, "something is doubtful, and power may be limited; a = fault number"),
+    "suspect_over": (24, "the doubt is gone; a = fault number"),
+    "presence": (25, "press any button to say that you are there; a = seconds left"),
+    "presence_given": (26, "the maker is there"),
+    "interrupted": (27, "a run was cut off by a reset or by the mains; a = its number, b = resets in it"),
 }
 
 

@@ -8,6 +8,10 @@ SCHEMA = 1
 MAX_ZONES = 4
 BOARDS = ("pico", "pico2", "esp32")
 PIN_NAMES = ("sck", "mosi", "miso", "alive", "start", "next", "stop")
+# Optional: an auxiliary contact or relay that shows voltage behind the master contactor; low is closed.
+FEEDBACK_PIN = "feedback"
+SLAT_MM = 0.25
+BLANKET_MM = 1.4
 GAIN_NAMES = ("c_gain", "c_integral", "c_derivative", "kappa", "kp", "ki", "kd")
 
 # Self-scaling law and fixed fallback for a 1 s window, as measured on a simulated ensemble of 200
@@ -27,7 +31,9 @@ class Zone:
     """One blanket with its relay and thermocouple.
 
     name: its word. power_w: rated power. current_a: rated current at the rig's voltage.
-    ceiling_c: hardest limit of its reading. gains: mapping by GAIN_NAMES.
+    ceiling_c: hardest limit of its reading. gains: mapping by GAIN_NAMES. length_mm, width_mm: the blanket.
+    response_k_per_s: rise shortly after a pulse per second of full power, as this rig has shown; None for
+    what its parts let expect.
     """
 
     def __init__(
@@ -38,6 +44,9 @@ class Zone:
         self.current_a = current_a
         self.ceiling_c = ceiling_c
         self.gains = gains
+        self.length_mm = 0.0
+        self.width_mm = 0.0
+        self.response_k_per_s: float | None = None
 
 
 class Rig:
@@ -45,6 +54,7 @@ class Rig:
 
     name, board, unit: as stated. zones: list of Zone. window_ms: relay window.
     branch_limit_a: largest sum of currents at one moment. half_cycle_ms: mains half-cycle, rounded up.
+    slat_mm, blanket_mm: thickness of one slat and one blanket. feedback: the contactor is watched by a pin.
     """
 
     def __init__(
@@ -64,6 +74,9 @@ class Rig:
         self.window_ms = window_ms
         self.branch_limit_a = branch_limit_a
         self.half_cycle_ms = half_cycle_ms
+        self.slat_mm = SLAT_MM
+        self.blanket_mm = BLANKET_MM
+        self.feedback = False
 
     def zone_names(self) -> list[str]:
         """Names of the zones in their order."""
@@ -78,8 +91,9 @@ def _read_zone(table: Table, volts: float | None, pins: list[float]) -> Zone | N
     table.choice("relay", ("solid-state", "mechanical"))
     table.choice("chip", ("MAX31855",))
     table.choice("thermocouple", ("K",))
-    table.number("length_mm", 20, 2000, "mm")
-    table.number("width_mm", 20, 400, "mm")
+    length_mm = table.number("length_mm", 20, 2000, "mm")
+    width_mm = table.number("width_mm", 20, 400, "mm")
+    response_k_per_s = table.number("response", 0.1, 20, "K/s", False)
     _read_pin(table, "relay_pin", pins)
     _read_pin(table, "select_pin", pins)
     advice = "lower it, the firmware's limit cannot be lifted"
@@ -100,19 +114,24 @@ def _read_zone(table: Table, volts: float | None, pins: list[float]) -> Zone | N
         return None
     ceiling_c = FIRMWARE_CEILING_C if ceiling is None else c_from(ceiling, table.unit)
     current_a = power_w / volts
-    return Zone(name, power_w, current_a, ceiling_c, gains)
+    zone = Zone(name, power_w, current_a, ceiling_c, gains)
+    zone.length_mm = length_mm or 0.0
+    zone.width_mm = width_mm or 0.0
+    zone.response_k_per_s = response_k_per_s
+    return zone
 
 
-def _read_pin(table: Table, key: str, pins: list[float]) -> None:
-    """One pin number, used only once in the whole rig."""
-    pin = table.number(key, 0, 48, "", True, True)
+def _read_pin(table: Table, key: str, pins: list[float], required: bool = True) -> bool:
+    """One pin number, used only once in the whole rig; whether it is stated."""
+    pin = table.number(key, 0, 48, "", required, True)
     if pin is None:
-        return
+        return False
     if pin in pins:
         table.add(
             "pin_twice", table.where + (key,), "is %d, which another part uses; choose a free pin" % pin
         )
     pins.append(pin)
+    return True
 
 
 def _read(values: object, problems: list[Problem]) -> Rig | None:
@@ -146,14 +165,31 @@ def _read(values: object, problems: list[Problem]) -> Rig | None:
     pins = Table(top.take("pins"), ("pins",), problems, unit)
     for key in PIN_NAMES:
         _read_pin(pins, key, used)
+    feedback = _read_pin(pins, FEEDBACK_PIN, used, False)
     pins.finish()
     zones = _read_zones(top, volts, limit_a, used)
-    top.take("stack")
+    slat_mm, blanket_mm = _read_layers(top)
     top.finish()
     if problems or name is None or board is None or limit_a is None:
         return None
     half_cycle_ms = 10 if hertz == 50 else 9
-    return Rig(name, board, unit, zones, window_ms, limit_a, half_cycle_ms)
+    rig = Rig(name, board, unit, zones, window_ms, limit_a, half_cycle_ms)
+    rig.slat_mm = slat_mm
+    rig.blanket_mm = blanket_mm
+    rig.feedback = feedback
+    return rig
+
+
+def _read_layers(top: Table) -> tuple[float, float]:
+    """Thickness of slat and blanket; the rest of the stack is for the simulator, which checks it itself."""
+    stack = top.take("stack")
+    layers: dict[str, object] = {}
+    if isinstance(stack, dict):
+        layers = {key: stack[key] for key in ("slat_mm", "blanket_mm") if key in stack}
+    table = Table(layers, ("stack",), top.problems, top.unit)
+    slat_mm = table.number("slat_mm", 0, 3, "mm", False)
+    blanket_mm = table.number("blanket_mm", 0.3, 6, "mm", False)
+    return SLAT_MM if slat_mm is None else slat_mm, BLANKET_MM if blanket_mm is None else blanket_mm
 
 
 def _read_zones(top: Table, volts: float | None, limit_a: float | None, used: list[float]) -> list[Zone]:

@@ -120,7 +120,7 @@ def read_max31855(hi: int, lo: int, at_ms: int) -> Reading | Missing:
     sixteenths = (lo >> 4) - (4096 if lo & 0x8000 else 0)
     cold_c = sixteenths / 16.0
     if not COLD_MIN_C <= cold_c <= COLD_MAX_C:
-        return Missing("implausible", at_ms)
+        return Missing("cold_spread", at_ms)
     temperature_c = corrected_k_c(quarters / 4.0, cold_c)
     if not READING_MIN_C <= temperature_c <= READING_MAX_C:
         return Missing("implausible", at_ms)

@@ -10,8 +10,8 @@ import json
 from . import wire
 from .controller import Controller
 from .errors import CoreError, RefusedError, WireError
-from .guard import trip_words
 from .profile import parse as parse_profile
+from .trip import trip_words
 from .units import TENTHS_MISSING
 
 TYPE_CHECKING = False
@@ -105,9 +105,7 @@ class Service:
             answer = {"code": error.code, "text": error.text[:300]}
             encoded = wire.encode_shortened("ans", message.seq, "no", answer)
         except OSError as error:
-            text = (
-                "the board's flash failed (error %s); read the runs back, then free some room" % error.errno
-            )
+            text = "the board's flash failed (error %s); read the runs back, free some room" % error.errno
             encoded = wire.encode_shortened("ans", message.seq, "no", {"code": "flash", "text": text})
         except (KeyError, TypeError, ValueError, OverflowError):
             text = "the values of %s are not what it needs; update the older side" % message.verb
@@ -146,9 +144,9 @@ class Service:
         runner = controller.runner if controller.mode in ("running", "paused") else None
         stage = runner.stage if runner else None
         zones = []
-        for zone in range(len(controller.figures.rows)):
-            target, measured, duty, _ = controller.figures.rows[zone]
-            zones.append([_dc(target), _dc(measured), duty, 1 if controller.relay_on(zone) else 0])
+        for zone in range(len(controller.drive.figures.rows)):
+            target, measured, duty, _ = controller.drive.figures.rows[zone]
+            zones.append([_dc(target), _dc(measured), duty, 1 if controller.drive.relay_on(zone) else 0])
         return {
             "ms": controller.now_ms,
             "mode": controller.mode,
@@ -184,29 +182,20 @@ class Service:
     def _ask_status(self, data: "Values") -> "Values":
         answer = self.figures()
         # At rest the profile that arrived last counts; a run that is laid out keeps its own.
-        profile = self.controller.profile
-        if profile is None or self.controller.mode == "idle":
-            answer["profile"] = self.uploaded
-        else:
-            answer["profile"] = {"name": profile.name, "hash": self.profile_hash}
+        profile = self.controller.profile if self.controller.mode != "idle" else None
+        answer["profile"] = (
+            {"name": profile.name, "hash": self.profile_hash} if profile is not None else self.uploaded
+        )
         trip = self.controller.guard.trip
-        answer["trip"] = trip and {
-            "code": trip.code,
-            "zone": trip.zone,
-            "seen": int(trip.seen * 100) / 100.0,
-            "limit": trip.limit,
-            "unit": trip.unit,
-            "ms": trip.at_ms,
-        }
+        answer["trip"] = trip and trip.values()
+        answer["refused"] = self.controller.refusal and self.controller.refusal.values()
+        answer["interrupted"] = self.controller.interrupted or None
         return answer
 
     def _ask_trip(self, data: "Values") -> "Values":
         controller = self.controller
-        trip = controller.guard.trip
-        if trip is None:
-            return {"text": None}
-        zone = controller.rig.zones[trip.zone].name if trip.zone >= 0 else "rig"
-        return {"text": trip_words(trip, zone)}
+        trip = controller.guard.trip or controller.refusal
+        return {"text": trip and trip_words(trip, controller.rig)}
 
     def _ask_put_open(self, data: "Values") -> "Values":
         size, sha = data["size"], data["sha"]
@@ -269,7 +258,18 @@ class Service:
         self.controller.lay_out(profile, run)
         self.profile_hash = wanted
         self.profile_values = values
+        self.controller.preflight = self.check_files
         return {"run": run}
+
+    def check_files(self) -> str:
+        """What is wrong with the files of the run that is laid out: "" or "files"."""
+        try:
+            body = self.store.get_profile(self.profile_hash)
+            whole = body is not None and self.store.sha256(body)[:12] == self.profile_hash
+            whole = whole and self.store.rig()[1] == self.identity["rig"]
+        except (OSError, ValueError, KeyError):
+            whole = False
+        return "" if whole else "files"
 
     def _ask_stop(self, data: "Values") -> "Values":
         self.controller.stop()

@@ -11,8 +11,9 @@ from ribwright_board import __version__
 
 from .alive import Alive
 from .clock import Clock
+from .feedback import Feedback
 from .link import Link
-from .max31855 import Max31855
+from .max31855 import Bus, Max31855
 from .panel import Panel
 from .relay import Relay
 from .store import Store
@@ -38,12 +39,18 @@ class Board:
             phase=0,
             sck=machine.Pin(pins.SCK),
             mosi=machine.Pin(pins.MOSI),
-            miso=machine.Pin(pins.MISO),
+            # The pull-up stays when the bus takes the pin; a resistor on the converter board does it better.
+            miso=machine.Pin(pins.MISO, machine.Pin.IN, machine.Pin.PULL_UP),
         )
+        self.bus = Bus(spi)
         self.sensors = [Max31855(spi, select) for select in selects]
         pulled = machine.Pin.PULL_UP
         buttons = (("start", pins.START), ("next", pins.NEXT), ("stop", pins.STOP))
         self.panel = Panel({name: machine.Pin(number, machine.Pin.IN, pulled) for name, number in buttons})
+        watched = pins.FEEDBACK
+        self.feedback = None
+        if watched is not None:
+            self.feedback = Feedback(machine.Pin(watched, machine.Pin.IN, pulled))
         self.clock = Clock()
         self.watchdog = Watchdog()
         self.store = Store()

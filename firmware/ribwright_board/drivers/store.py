@@ -16,6 +16,9 @@ if TYPE_CHECKING:
 PROFILES = "profiles"
 RUNS = "runs"
 MAX_PROFILES = 24
+# Says which run is under way and how many resets it has seen; beside it the next version while written.
+MARK = "mark.json"
+EXISTS = 17
 
 
 def _names(folder: str) -> list[str]:
@@ -111,6 +114,41 @@ class Store:
 
     def _run_path(self, run: int) -> str:
         return RUNS + "/%05d.rlg" % run
+
+    def mark_run(self, run: int, resets: int = 0) -> None:
+        """Remember the run that is under way, atomically; 0 when none is.
+
+        run: its number. resets: how often it was cut off. Raises OSError when the flash is full.
+        """
+        if run == 0:
+            if MARK in os.listdir():
+                os.remove(MARK)
+            return
+        with open(MARK + ".new", "w") as file:
+            file.write(json.dumps({"run": run, "resets": resets}))
+        try:
+            os.rename(MARK + ".new", MARK)
+        except OSError as error:
+            if error.errno != EXISTS:
+                raise
+            # A computer's file system may not rename over a file; a board's does.
+            os.remove(MARK)
+            os.rename(MARK + ".new", MARK)
+
+    def boot_mark(self) -> tuple[int, int]:
+        """Run that was under way at the last reset and the resets in it, this one counted; 0, 0 for none."""
+        try:
+            with open(MARK) as file:
+                found = json.loads(file.read())
+            run, resets = int(found["run"]), int(found["resets"]) + 1
+        except (OSError, ValueError, KeyError, TypeError):
+            return 0, 0
+        try:
+            self.mark_run(run, resets)
+        except OSError:
+            # A flash that takes nothing more cannot count on, but what it holds is still to be said.
+            return run, resets
+        return run, resets
 
     def open_run(self, run: int, header: bytes) -> None:
         """Begin a run's log.

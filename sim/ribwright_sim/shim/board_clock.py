@@ -17,7 +17,7 @@ HEAD = "<BBHIIHHH"  # magic, kind, payload bytes, elapsed us, busy us, bytes wai
 HEAD_SIZE = 18
 EDGE = "<IBB"  # us since the last exchange, pin, level
 EDGE_SIZE = 6
-REPLY = "<BBHQQHH"  # magic, kind, link bytes, board time us, input levels, link room, flags
+REPLY = "<BBHQQHH"  # magic, kind, link bytes, board time us, input levels, link room, bytes of an order
 REPLY_SIZE = 24
 NEVER = 0xFFFFFFFF
 OPERATIONS = (
@@ -67,6 +67,9 @@ class Board:
     rx_len = 0
     interrupt_byte = 3  # as a board starts; the firmware gives it up with micropython.kbd_intr(-1)
     dead = False
+    order = ""  # Python to execute at the next waking: a fault that strikes the program itself
+    obey = None  # what executes it
+    loop = None  # the firmware's loop, once it is made
 
 
 _out = bytearray(HEAD_SIZE + COUNTS_SIZE + MAX_EDGES * EDGE_SIZE + TX_LIMIT)
@@ -90,8 +93,9 @@ def configure(costs, alive_pin, selects, start_us):
     Board.costs = costs
     Board.alive_pin = alive_pin
     Board.selects = selects
-    Board.frames = bytearray(4 * len(selects))
-    _chips = bytearray(4 * len(selects))
+    # Last, what the line shows while no chip is selected.
+    Board.frames = bytearray(4 * len(selects) + 4)
+    _chips = bytearray(4 * len(selects) + 4)
     Board.now_us = Board.mark_us = Board.wake_us = start_us
 
 
@@ -141,17 +145,19 @@ def exchange(kind, busy_us=0):
     _send(kind, busy_us, Board.tx_len)
     Board.edges = Board.tx_len = 0
     _fill(_reply, REPLY_SIZE)
-    magic, _kind, count, now_us, Board.inputs, Board.room, _flags = struct.unpack_from(REPLY, _reply)
+    magic, _kind, count, now_us, Board.inputs, Board.room, order = struct.unpack_from(REPLY, _reply)
     if magic != MAGIC:
         Board.dead = True
         raise Stopped
     Board.now_us = Board.mark_us = now_us
     if _chips:
         _fill(_chips, len(_chips))
+        Board.frames[-4:] = _chips[-4:]
         for i in range(len(Board.selects)):
             # The chip refreshes its output register only while its select line is high.
             if Board.levels[Board.selects[i]]:
                 Board.frames[4 * i : 4 * i + 4] = _chips[4 * i : 4 * i + 4]
+    interrupted = False
     if count:
         at = Board.rx_len
         if Board.rx_at:
@@ -159,9 +165,15 @@ def exchange(kind, busy_us=0):
             Board.rx_at = 0
         _fill(memoryview(_rx)[at:], count)
         Board.rx_len = at + count
-        if Board.interrupt_byte >= 0 and _rx.find(bytes((Board.interrupt_byte,)), at, at + count) >= 0:
-            Board.rx_len = 0
-            raise KeyboardInterrupt
+        stop = Board.interrupt_byte
+        interrupted = stop >= 0 and _rx.find(bytes((stop,)), at, at + count) >= 0
+    if order:
+        code = bytearray(order)
+        _fill(code, order)
+        Board.order = bytes(code).decode()
+    if interrupted:
+        Board.rx_len = 0
+        raise KeyboardInterrupt
 
 
 def end(kind, text):
@@ -234,6 +246,8 @@ def sleep_us(us):
         spend(us)
     exchange(SLEEP, busy_us)
     Board.wake_us = Board.now_us
+    if Board.order:
+        Board.obey()
 
 
 def link_take(buf, count):

@@ -76,8 +76,8 @@ class SPI:
         """Accept the end of use."""
 
     def readinto(self, buf, write=0):
-        """Fill buf from the selected chip; with none selected the line idles low, with two it is pulled low
-        by either.
+        """Fill buf from the selected chip; with none selected the line shows what the simulation says it
+        idles at, with two it is pulled low by either.
         """
         if not Board.work:
             Board.work = 1
@@ -92,7 +92,7 @@ class SPI:
             selected += 1
         if not selected:
             for i in range(len(buf)):
-                buf[i] = 0
+                buf[i] = Board.frames[i - 4] if i < 4 else 0xFF
 
     def read(self, count, write=0):
         """Return `count` bytes from the selected chip."""

@@ -13,6 +13,7 @@ def _install(settings):
     import board_gc
     import board_machine
     import board_micropython
+    import board_orders
     import board_select
     import board_sys
     import board_time
@@ -20,6 +21,7 @@ def _install(settings):
     board_clock.configure(
         tuple(settings["costs"]), settings["alive"], tuple(settings["selects"]), settings["start_us"]
     )
+    board_clock.Board.obey = board_orders.obey
     # Pins that nobody drives float high by their pull-ups; chips are unselected until the firmware selects
     # one.
     for pin in settings["selects"]:
@@ -52,6 +54,21 @@ def _mount(path):
     else:
         board_flash.use_folder(path)
         sys.path[:0] = [path, path + "/lib"]
+
+
+def _reach_loop():
+    """Keep hold of the firmware's loop, so that faults can strike its memory; the firmware sees nothing."""
+    try:
+        from ribwright_board import app
+    except ImportError:
+        return  # another program than the firmware is on the flash
+    make = app.Loop
+
+    def kept(board):
+        board_clock.Board.loop = make(board)
+        return board_clock.Board.loop
+
+    app.Loop = kept
 
 
 def _run(name):
@@ -92,6 +109,8 @@ def _start():
     board_clock.Board.wake_us = board_clock.Board.now_us
     _mount(settings["flash"])
     _run("boot.py")
+    if settings["reach"]:
+        _reach_loop()
     _run("main.py")
 
 

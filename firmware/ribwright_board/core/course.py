@@ -1,0 +1,88 @@
+"""One laid-out run: its stages, the maker's presence, and the copies of its limits."""
+
+from .attend import GRACE_MS, Attend
+from .stages import StageRunner
+from .twice import MemorySum
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from .guard import Guard
+    from .profile import Profile
+    from .rig import Rig
+
+
+class Course:
+    """One run from its laying out to its end.
+
+    rig, profile: checked.
+
+    runner: its stages. attend: the maker's presence. memory: copies of its limits.
+    events: list of (name, zone, a, b, text), emptied by the caller. met: zones where the strip has just met
+    the form, emptied by the caller.
+    """
+
+    def __init__(self, rig: "Rig", profile: "Profile") -> None:
+        self.runner = StageRunner(profile, len(rig.zones))
+        self.attend = Attend()
+        self.memory = MemorySum(rig, profile)
+        self.events: list[tuple[str, int, int, int, str]] = []
+        self.met: list[int] = []
+
+    def heats(self) -> bool:
+        """Whether the present stage may heat."""
+        stage = self.runner.stage
+        return stage is not None and stage.kind != "cool"
+
+    def waiting(self) -> str:
+        """What a running run waits for: "presence", "next" or ""."""
+        if self.attend.asked:
+            return "presence"
+        return "next" if self.runner.waits() else ""
+
+    def next(self) -> None:
+        """The maker goes on; a press that nothing waits for changes nothing."""
+        if self.runner.next():
+            self._take()
+
+    def begin(self, temps_c: list[float | None]) -> bool:
+        """Enter the first stage, or go on where a pause left it; whether it was the first.
+
+        temps_c: per zone the present temperature, C, or None.
+        """
+        first = self.runner.index < 0
+        if first:
+            self.attend = Attend()
+            self.runner.begin(0)
+        self.runner.step(temps_c, 0)
+        self._take()
+        return first
+
+    def step(self, temps_c: list[float | None], guard: "Guard", now_ms: int, dt_ms: int) -> None:
+        """Let time pass; what must not last longer trips the guard.
+
+        temps_c: per zone the present temperature, C, or None. now_ms: present time. dt_ms: since the
+        last step.
+        """
+        runner = self.runner
+        runner.step(temps_c, dt_ms)
+        self._take()
+        if runner.late_zone >= 0:
+            zone = runner.late_zone
+            guard.shut_late(zone, temps_c[zone], runner.late_target_c, runner.stage_ms, now_ms)
+        elif self.heats():
+            attend = self.attend
+            said = attend.step(dt_ms)
+            if said == "presence":
+                self.events.append((said, -1, GRACE_MS // 1000, 0, ""))
+            elif said:
+                limit_s = attend.limit_ms / 1000.0
+                guard.shut(said, -1, limit_s, limit_s, "s", now_ms)
+
+    def _take(self) -> None:
+        runner = self.runner
+        for event in runner.events:
+            self.events.append(event)
+            stage = runner.stage
+            if event[0] == "cue_done" and stage is not None:
+                self.met.extend(stage.zones)
+        runner.events = []

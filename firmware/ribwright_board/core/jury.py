@@ -1,0 +1,115 @@
+"""All zones' judges at work: each second's readings, and the heat a zone and its neighbours had."""
+
+from .errors import FAULTS
+from .expect import Expectation
+from .judge import Judge
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from .guard import Guard
+    from .profile import Profile
+    from .rig import Rig
+
+
+# At high mains, and a thin load over it, a neighbour may do this much more than the balance says.
+NEAR_SHARE = 1.3
+
+
+class Jury:
+    """Judges of one rig.
+
+    rig: checked. guard: whose trip they reach.
+
+    expects: per zone its energy balance. events: list of (name, zone, a, b, text), emptied by the caller.
+    """
+
+    def __init__(self, rig: "Rig", guard: "Guard") -> None:
+        self.rig = rig
+        self.guard = guard
+        self.expects: list[Expectation] = []
+        self.judges: list[Judge] = []
+        self.events: list[tuple[str, int, int, int, str]] = []
+        count = len(rig.zones)
+        self._sums_c = [0.0] * count
+        self._samples = [0] * count
+        self._told = [""] * count
+        self.load(None)
+
+    def load(self, profile: "Profile | None") -> None:
+        """Expect another load from now on.
+
+        profile: declares it; None counts as empty slats.
+        """
+        zones = range(len(self.rig.zones))
+        self.expects = [Expectation(self.rig, zone, profile) for zone in zones]
+        if not self.judges:
+            self.judges = [Judge(expect) for expect in self.expects]
+            self.guard.judges = self.judges
+            return
+        for zone in zones:
+            self.judges[zone].load(self.expects[zone])
+
+    def learn(self, ratios: list[float], colds_c: list[float]) -> None:
+        """Take over what a proof has shown.
+
+        ratios: per zone measured over expected answer. colds_c: per zone the room, C.
+        """
+        for zone in range(len(ratios)):
+            self.expects[zone].learn(ratios[zone], colds_c[zone])
+
+    def meet_form(self, zones: list[int]) -> None:
+        """The strip meets the form in these zones; positions."""
+        for zone in zones:
+            self.judges[zone].meet_form()
+
+    def take(self, zone: int, temperature_c: float) -> None:
+        """One admitted reading, C, of a zone."""
+        self._sums_c[zone] += temperature_c
+        self._samples[zone] += 1
+
+    def second(
+        self,
+        targets_c: list[float | None] | None,
+        shares: list[float],
+        powered: bool,
+        now_ms: int,
+        dt_ms: int,
+    ) -> None:
+        """Judge the second that ends now.
+
+        targets_c: per zone, C or None; None as a whole while no profile drives. shares: per zone of full
+        power, while its relay was on. powered: the contactor was held closed. now_ms: present time.
+        dt_ms: its length.
+        """
+        guard = self.guard
+        judges = self.judges
+        # What a neighbour warms lies behind more layers: the whole load's rate counts, not the nearest one's.
+        rises_k = [
+            max(shares[zone], judges[zone].lagged_share()) * self.expects[zone].rate_k_per_s * dt_ms / 1000.0
+            for zone in range(len(judges))
+        ]
+        for zone in range(len(judges)):
+            judge = judges[zone]
+            samples = self._samples[zone]
+            # A second of noise has no mean worth judging; the noise has a rule of its own.
+            mean_c = self._sums_c[zone] / samples if samples and not guard.noisy(zone) else None
+            self._sums_c[zone] = 0.0
+            self._samples[zone] = 0
+            target_c = None if targets_c is None else targets_c[zone]
+            # Blankets may lie over one another: every neighbour's heat may show here as well.
+            near_k = NEAR_SHARE * (sum(rises_k) - rises_k[zone])
+            judge.powered = powered
+            code = judge.second(mean_c, shares[zone], near_k, target_c, guard.ceiling_c(zone), dt_ms)
+            if code:
+                guard.shut(code, zone, judge.seen, judge.limit, judge.unit, now_ms)
+            self._tell(zone, judge)
+
+    def _tell(self, zone: int, judge: Judge) -> None:
+        told = self._told[zone]
+        if judge.suspect == told:
+            return
+        if told:
+            self.events.append(("suspect_over", zone, FAULTS[told][0], 0, told))
+        if judge.suspect:
+            self.events.append(("suspect", zone, FAULTS[judge.suspect][0], 0, judge.suspect))
+        self._told[zone] = judge.suspect

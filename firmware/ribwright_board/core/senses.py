@@ -1,0 +1,60 @@
+"""Readings of one tick on their way through the guard to whoever may use them."""
+
+from .errors import FAULTS
+from .sensing import Missing, Reading
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from .drive import Drive
+    from .guard import Guard
+    from .jury import Jury
+
+# Relays that were on for less than this share of a second move no reading.
+DRIVEN_SHARE = 0.02
+
+
+class Senses:
+    """What every zone shows now.
+
+    zones: how many.
+
+    temps_c: per zone the reading admitted in this tick, C, or None. held: per zone why it is held off, or "".
+    cold_c: per zone its converter's own temperature, C. events: list of (name, zone, a, b, text), emptied by
+    the caller.
+    """
+
+    def __init__(self, zones: int) -> None:
+        self.temps_c: list[float | None] = [None] * zones
+        self.held = [""] * zones
+        self.cold_c = [20.0] * zones
+        self.events: list[tuple[str, int, int, int, str]] = []
+
+    def take(
+        self,
+        items: list[Reading | Missing | None],
+        guard: "Guard",
+        jury: "Jury",
+        drive: "Drive",
+        now_ms: int,
+        dt_ms: int,
+    ) -> None:
+        """Hand every reading to the guard, and what it admits to the judges and the control law.
+
+        items: per zone Reading, Missing or None. now_ms: present time. dt_ms: since the last tick.
+        """
+        driven = max(drive.shares) > DRIVEN_SHARE
+        for zone in range(len(items)):
+            item = items[zone]
+            temperature_c = guard.admit(zone, item, now_ms, dt_ms)
+            self.temps_c[zone] = temperature_c
+            if isinstance(item, Reading):
+                jury.judges[zone].bits(item.temperature_c, item.cold_c, dt_ms, driven)
+                if temperature_c is not None:
+                    drive.loops[zone].add(temperature_c)
+                    jury.take(zone, temperature_c)
+                    self.cold_c[zone] = item.cold_c
+            code = guard.held(zone)
+            self.held[zone] = code
+            news = guard.news(zone)
+            if news:
+                self.events.append((news, zone, FAULTS[code][0] if code else 0, 0, code))

@@ -1,0 +1,199 @@
+"""Heat that nobody asked for: a reading that rises, stays or runs faster than the heat given explains."""
+
+from .expect import Expectation
+from .recent import Recent
+
+EXCESS_K = 3.0
+EXCESS_MS = 8000
+EXCESS_WEIGHT_MOST = 4.0
+EXCESS_SLOPE_S = 4
+EXCESS_SLOPE_K = 0.6
+# What a pulse may do at the junction's own place, over what the nearest layers show on average.
+MOST_SHARE = 1.6
+# The whole load takes part in so many seconds; what rises faster than this is not the declared load.
+FAST_SHARE = 1.8
+FAST_WINDOW = 45  # as far back as core.recent keeps
+FAST_LEAST_K = 25.0
+# The same in a hurry.
+BURST_SHARE = 2.8
+BURST_WINDOW = 8
+BURST_LEAST_K = 20.0
+FAST_MS = 3000
+# Off and still climbing: where it would be after so long counts, since a blanket's hottest part runs ahead
+# of its thermocouple by that much.
+AHEAD_S = 25.0
+AHEAD_MS = 1000
+# Off for long, alone, and not cooling: a quarter of the expected fall, less a kelvin, is asked for.
+COOL_SHARE = 0.25
+COOL_LEAST_K = 6.0
+COOL_SLACK_K = 1.0
+COOL_WINDOW = 15
+COOL_MS = 15000
+# A share this small is off.
+OFF_SHARE = 0.02
+LITTLE_SHARE = 0.15
+# No heat raises a reading faster than a bare blanket at high mains; what does is another fault.
+RISE_MOST = 1.3
+TOO_HOT_K = 15.0
+TOO_HOT_MS = 3000
+# Every so many kelvin above the limit count a second more.
+TOO_HOT_STEP_K = 3.0
+_NONE_C = 1.0e9
+
+
+class Unasked:
+    """Rules of one zone; broken() says which one is broken for long enough.
+
+    expect: its energy balance. recent: its last seconds.
+
+    code, seen, limit, unit: the rule broken in this second, "" for none, and what it was about.
+    """
+
+    def __init__(self, expect: Expectation, recent: Recent) -> None:
+        self.expect = expect
+        self.code = ""
+        self.seen = 0.0
+        self.limit = 0.0
+        self.unit = ""
+        self._recent = recent
+        self._given_k = [0.0] * FAST_WINDOW  # by the heat given, nothing lost
+        self._given_at = 0
+        self._excess_k = 0.0
+        self._excess_ms = 0
+        self._ahead_ms = 0
+        self._warm_ms = 0
+        self._fast_ms = 0
+        self._over_ms = 0
+        self._least_c = _NONE_C  # lowest since the target changed
+
+    def aim(self, mean_c: float) -> None:
+        """The target has changed; mean_c: the reading now, C."""
+        self._least_c = mean_c
+
+    def second(
+        self,
+        rise_k: float,
+        share: float,
+        lagged: float,
+        near_k: float,
+        target_c: float | None,
+        ceiling_c: float,
+        powered: bool,
+        dt_ms: int,
+    ) -> str:
+        """Judge one second; the code of the rule that is broken for long enough, "" for none.
+
+        rise_k: over the second before. share: of full power it was given. lagged: the same as the junction
+        feels it. near_k: rise its neighbours' heat may bring. target_c, ceiling_c: C. powered: the contactor
+        is closed, so that a switch that stays on can heat. dt_ms: its length.
+        """
+        self.code = ""
+        mean_c = self._recent.ago_c(0)
+        dt_s = dt_ms / 1000.0
+        self._given_k[self._given_at] = lagged * self.expect.rate_k_per_s * dt_s + near_k
+        self._given_at = (self._given_at + 1) % FAST_WINDOW
+        self._judge_excess(rise_k, max(share, lagged), near_k, dt_s, dt_ms, powered)
+        self._judge_target(mean_c, target_c, lagged, dt_ms)
+        off = lagged < OFF_SHARE
+        self._judge_ahead(mean_c, ceiling_c, off, near_k / dt_s, dt_ms)
+        self._judge_warmth(mean_c, off and powered and near_k < OFF_SHARE, dt_ms)
+        fast = "heat_while_off" if off else "fast_rise"
+        self._judge_speed(fast, dt_ms)
+        self._judge_burst(fast)
+        return self.code
+
+    def _broken(self, code: str, seen: float, limit: float, unit: str) -> None:
+        if self.code == "":
+            self.code = code
+            self.seen = seen
+            self.limit = limit
+            self.unit = unit
+
+    def _judge_excess(
+        self, rise_k: float, share: float, near_k: float, dt_s: float, dt_ms: int, powered: bool
+    ) -> None:
+        """More rise than the commanded heat can explain, however little of the load took part."""
+        allowed_k = MOST_SHARE * self.expect.most_rise_k(share, dt_s) + near_k
+        rise_k = min(rise_k, RISE_MOST * self.expect.bare_k_per_s * dt_s)
+        self._excess_k = max(0.0, self._excess_k + rise_k - allowed_k)
+        rising = False
+        if self._recent.count > EXCESS_SLOPE_S:
+            rising = self._recent.rise_k(EXCESS_SLOPE_S) > EXCESS_SLOPE_K + allowed_k * EXCESS_SLOPE_S
+        if self._excess_k > EXCESS_K and rising:
+            # A rise four times too large needs a quarter of the time.
+            self._excess_ms += int(dt_ms * min(self._excess_k / EXCESS_K, EXCESS_WEIGHT_MOST))
+            # With the contactor open two switches must have failed: rarer than a hand at a thermocouple.
+            if self._excess_ms >= EXCESS_MS * (1 if powered else 2):
+                self._broken("heat_while_off", self._excess_k, EXCESS_K, "K")
+        else:
+            self._excess_ms = max(0, self._excess_ms - dt_ms)
+
+    def _judge_target(self, mean_c: float, target_c: float | None, lagged: float, dt_ms: int) -> None:
+        """Far above its target, and not on the way down to it."""
+        self._least_c = min(self._least_c, mean_c)
+        if target_c is None:
+            self._over_ms = 0
+            return
+        limit_c = max(target_c + TOO_HOT_K, self._least_c + EXCESS_K)
+        if mean_c > limit_c:
+            self._over_ms += int(dt_ms * (1.0 + (mean_c - limit_c) / TOO_HOT_STEP_K))
+            if self._over_ms >= TOO_HOT_MS:
+                # Control that has long taken the heat back is not what drives it.
+                self._broken("too_hot" if lagged > LITTLE_SHARE else "heat_while_off", mean_c, limit_c, "C")
+        else:
+            self._over_ms = max(0, self._over_ms - dt_ms)
+
+    def _judge_ahead(
+        self, mean_c: float, ceiling_c: float, off: bool, near_k_per_s: float, dt_ms: int
+    ) -> None:
+        """Off, and climbing towards the ceiling faster than its neighbours explain."""
+        ahead_c = mean_c
+        if off and self._recent.count > EXCESS_SLOPE_S:
+            climb_k_per_s = self._recent.rise_k(EXCESS_SLOPE_S) / EXCESS_SLOPE_S - near_k_per_s
+            ahead_c += AHEAD_S * max(0.0, climb_k_per_s)
+        # Above the ceiling itself the guard's own rule is faster.
+        self._ahead_ms = self._ahead_ms + dt_ms if ahead_c > ceiling_c >= mean_c else 0
+        if self._ahead_ms >= AHEAD_MS:
+            self._broken("heat_while_off", ahead_c, ceiling_c, "C")
+
+    def _judge_warmth(self, mean_c: float, alone: bool, dt_ms: int) -> None:
+        """Off and alone, and not cooling."""
+        if not alone or self._recent.count <= COOL_WINDOW:
+            self._warm_ms = 0
+            return
+        wanted_k = self.expect.hold_share(mean_c) * self.expect.rate_k_per_s * COOL_WINDOW
+        fallen_k = -self._recent.rise_k(COOL_WINDOW)
+        if wanted_k > COOL_LEAST_K and fallen_k < COOL_SHARE * wanted_k - COOL_SLACK_K:
+            self._warm_ms += dt_ms
+            if self._warm_ms >= COOL_MS:
+                self._broken("heat_while_off", fallen_k, COOL_SHARE * wanted_k - COOL_SLACK_K, "K")
+        else:
+            self._warm_ms = max(0, self._warm_ms - dt_ms)
+
+    def _judge_speed(self, code: str, dt_ms: int) -> None:
+        """Faster than the declared load can be: no load, the wrong voltage, a part of the element bridged."""
+        if self._recent.count <= FAST_WINDOW:
+            return
+        given_k = 0.0
+        for part_k in self._given_k:
+            given_k += part_k
+        got_k = self._recent.rise_k(FAST_WINDOW)
+        limit_k = max(FAST_SHARE * given_k, FAST_LEAST_K)
+        if got_k > limit_k:
+            self._fast_ms += dt_ms
+            if self._fast_ms >= FAST_MS:
+                self._broken(code, got_k, limit_k, "K")
+        else:
+            self._fast_ms = max(0, self._fast_ms - dt_ms)
+
+    def _judge_burst(self, code: str) -> None:
+        """So fast that there is no time for the whole load to take part: the wrong voltage above all."""
+        if self._recent.count <= BURST_WINDOW:
+            return
+        given_k = 0.0
+        for i in range(BURST_WINDOW):
+            given_k += self._given_k[self._given_at - 1 - i]
+        got_k = self._recent.rise_k(BURST_WINDOW)
+        limit_k = max(BURST_SHARE * given_k, BURST_LEAST_K)
+        if got_k > limit_k:
+            self._broken(code, got_k, limit_k, "K")

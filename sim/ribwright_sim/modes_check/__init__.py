@@ -1,0 +1,5 @@
+"""The mode table explored exhaustively: the real controller, every order of events, and what must always hold."""
+
+from .walk import Result, Violation, explore
+
+__all__ = ["Result", "Violation", "explore"]

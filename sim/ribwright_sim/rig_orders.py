@@ -1,0 +1,241 @@
+"""The control channel's vocabulary: what a person or a fault does to a virtual rig, one order at a time.
+
+Every order is a JSON object with one word that says what, and sometimes further keys:
+
+panel and stack     {"press": "start"}  {"form": 0}
+converters          {"chip": 0, "state": "open"}  {"swap": [0, 1]}  {"select_low": 0 or null}
+relays and contactor  {"relay": 0, "stuck": "on", "off", "half" or null}  {"pin": 20, "stuck": 0, 1 or null}
+                    {"contactor": "closed", "open" or null}  {"estop": true}  {"crossed": [1, 0] or null}
+                    {"alive_races_us": 5000} has the alive line toggle by itself, 0 ends it
+the stack's own     {"plant": "detach", "with": [0]} calls a method of the plant named in PLANT_WORDS
+the board           {"reset": "power", "watchdog" or "pin", "after_us": 0, "off_ms": 500}
+                    {"board": "hang"}  {"board": "fail"}  {"board": "block", "ms": 700}
+                    {"board": "poke", "code": "controller.late_ms = 5"} with `loop` and `controller` as names
+the cable and time  {"host_reads": false}  {"jump_ms": 500}  {"quit": true}
+"""
+
+from __future__ import annotations
+
+import inspect
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING, Any, TypeGuard
+
+from .bench import STUCK
+from .chips import Max31855
+
+if TYPE_CHECKING:
+    from .rig_loop import RigLoop
+
+RESETS = ("power", "watchdog", "pin")
+OFF_MS = 500
+LONGEST_BLOCK_MS = 60_000
+SLOWEST_RACE_US = 10_000_000
+PAIR = 2
+PLANT_WORDS = (
+    "press",
+    "lift",
+    "open_foil",
+    "spray",
+    "contact",
+    "draught",
+    "hand",
+    "detach",
+    "attach",
+)
+
+
+def carry_out(rig: RigLoop, command: Mapping[str, Any]) -> bool:
+    """Carry out one order; return False when it makes no sense, and then nothing has changed."""
+    for word, act in _WORDS.items():
+        if word in command:
+            rest = {key: value for key, value in command.items() if key != word}
+            return act(rig, command[word], rest)
+    return False
+
+
+def _whole(value: object, below: int) -> TypeGuard[int]:
+    return isinstance(value, int) and not isinstance(value, bool) and 0 <= value < below
+
+
+def _zones(rig: RigLoop) -> int:
+    return len(rig.physics.chips)
+
+
+def _press(rig: RigLoop, which: object, rest: Mapping[str, Any]) -> bool:
+    if which not in rig.scenario.buttons or rest:
+        return False
+    rig.do("press", str(which))
+    return True
+
+
+def _form(rig: RigLoop, zone: object, rest: Mapping[str, Any]) -> bool:
+    if not _whole(zone, _zones(rig)) or rest:
+        return False
+    rig.do("form", zone)
+    return True
+
+
+def _chip(rig: RigLoop, zone: object, rest: Mapping[str, Any]) -> bool:
+    if not _whole(zone, _zones(rig)) or set(rest) != {"state"} or rest["state"] not in Max31855.STATES:
+        return False
+    rig.physics.chips[zone].state = rest["state"]
+    return True
+
+
+def _swap(rig: RigLoop, pair: object, rest: Mapping[str, Any]) -> bool:
+    if not _are_zones(pair, rig) or len(pair) != PAIR or rest:
+        return False
+    rig.physics.harness.swap(*pair)
+    return True
+
+
+def _are_zones(values: object, rig: RigLoop) -> TypeGuard[list[int]]:
+    return isinstance(values, list) and all(_whole(zone, _zones(rig)) for zone in values)
+
+
+def _select_low(rig: RigLoop, zone: object, rest: Mapping[str, Any]) -> bool:
+    if rest or not (zone is None or _whole(zone, _zones(rig))):
+        return False
+    rig.physics.harness.select_low = zone
+    return True
+
+
+def _relay(rig: RigLoop, zone: object, rest: Mapping[str, Any]) -> bool:
+    if not _whole(zone, _zones(rig)) or set(rest) != {"stuck"} or rest["stuck"] not in STUCK:
+        return False
+    rig.physics.bench.stuck[zone] = rest["stuck"]
+    rig.physics.switch()
+    return True
+
+
+def _pin(rig: RigLoop, pin: object, rest: Mapping[str, Any]) -> bool:
+    bench = rig.physics.bench
+    known = (*bench.relay_pins, bench.alive_pin)
+    if (
+        not isinstance(pin, int)
+        or pin not in known
+        or set(rest) != {"stuck"}
+        or rest["stuck"] not in (0, 1, None)
+    ):
+        return False
+    bench.pin_stuck.pop(pin, None)
+    if rest["stuck"] is not None:
+        bench.pin_stuck[pin] = rest["stuck"]
+    rig.physics.switch()
+    return True
+
+
+def _contactor(rig: RigLoop, how: object, rest: Mapping[str, Any]) -> bool:
+    if not (how is None or (isinstance(how, str) and how in ("closed", "open"))) or rest:
+        return False
+    rig.physics.bench.contactor_stuck = how
+    rig.physics.switch()
+    return True
+
+
+def _estop(rig: RigLoop, pressed: object, rest: Mapping[str, Any]) -> bool:
+    if not isinstance(pressed, bool) or rest:
+        return False
+    rig.physics.bench.estop = pressed
+    rig.physics.switch()
+    return True
+
+
+def _races(rig: RigLoop, us: object, rest: Mapping[str, Any]) -> bool:
+    if not _whole(us, SLOWEST_RACE_US) or rest:
+        return False
+    bench = rig.physics.bench
+    bench.race_us = us
+    if us == 0:
+        bench.pin_stuck.pop(bench.alive_pin, None)
+    rig.physics.switch()
+    return True
+
+
+def _crossed(rig: RigLoop, order: object, rest: Mapping[str, Any]) -> bool:
+    if order is None:
+        crossed = None
+    elif _are_zones(order, rig) and len(set(order)) == len(order) == _zones(rig):
+        crossed = tuple(order)
+    else:
+        return False
+    if rest:
+        return False
+    rig.physics.bench.crossed = crossed
+    rig.physics.switch()
+    return True
+
+
+def _plant(rig: RigLoop, word: object, rest: Mapping[str, Any]) -> bool:
+    act = getattr(rig.physics.plant, word, None) if isinstance(word, str) and word in PLANT_WORDS else None
+    given = rest.get("with", [])
+    if act is None or set(rest) - {"with"} or not isinstance(given, list):
+        return False
+    try:
+        inspect.signature(act).bind(*given)
+    except TypeError:
+        return False
+    rig.physics.act(lambda: act(*given))
+    return True
+
+
+def _reset(rig: RigLoop, how: object, rest: Mapping[str, Any]) -> bool:
+    after_us, off_ms = rest.get("after_us", 0), rest.get("off_ms", 0 if how == "watchdog" else OFF_MS)
+    if not isinstance(how, str) or how not in RESETS or set(rest) - {"after_us", "off_ms"}:
+        return False
+    if not (_whole(after_us, 1 << 62) and _whole(off_ms, 1 << 52)):
+        return False
+    rig.reset_at(how, rig.physics.now_us + after_us, off_ms * 1000)
+    return True
+
+
+def _board(rig: RigLoop, what: object, rest: Mapping[str, Any]) -> bool:
+    if what in ("hang", "fail") and not rest:
+        rig.order_board(f"{what}()")
+    elif what == "block" and set(rest) == {"ms"} and _whole(rest["ms"], LONGEST_BLOCK_MS):
+        rig.order_board(f"block({rest['ms']})")
+    elif what == "poke" and set(rest) == {"code"} and isinstance(rest["code"], str):
+        rig.order_board(rest["code"])
+    else:
+        return False
+    return True
+
+
+def _host_reads(rig: RigLoop, reads: object, rest: Mapping[str, Any]) -> bool:
+    if not isinstance(reads, bool) or rest:
+        return False
+    rig.link.host_reads = reads
+    return True
+
+
+def _jump(rig: RigLoop, ms: object, rest: Mapping[str, Any]) -> bool:
+    if not _whole(ms, 1 << 40) or rest:
+        return False
+    rig.jump(ms * 1000)
+    return True
+
+
+def _quit(rig: RigLoop, _value: object, _rest: Mapping[str, Any]) -> bool:
+    rig.quit = "asked to"
+    return True
+
+
+_WORDS: dict[str, Callable[[RigLoop, object, Mapping[str, Any]], bool]] = {
+    "quit": _quit,
+    "press": _press,
+    "form": _form,
+    "chip": _chip,
+    "swap": _swap,
+    "select_low": _select_low,
+    "relay": _relay,
+    "pin": _pin,
+    "contactor": _contactor,
+    "estop": _estop,
+    "crossed": _crossed,
+    "alive_races_us": _races,
+    "plant": _plant,
+    "reset": _reset,
+    "board": _board,
+    "host_reads": _host_reads,
+    "jump_ms": _jump,
+}

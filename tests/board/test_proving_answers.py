@@ -1,0 +1,159 @@
+"""The pulse of each zone and what its answer shows."""
+
+from board.proof_feed import PULSE_MOST_S, WANTED_K, Feed, heated
+from board.samples import near
+from board.warm import RESPONSE_K_PER_S
+from ribwright_board.core import answer as answer_module
+from ribwright_board.core import proving as proving_module
+from ribwright_board.core.trip import Trip
+
+
+def answer(own_k, other_k=0.0, still_ms=0):
+    """Verdict of the first zone's pulse."""
+    feed = Feed().to_pulses()
+    feed.still_ms = [still_ms, 0]
+    verdict = feed.pulse([own_k, other_k])
+    assert verdict == "stay" or feed.proof.zone == 0
+    return verdict
+
+
+def test_answer_of_a_pulse_is_judged_by_its_share_of_the_expected_one():
+    module = proving_module
+    for share, wanted in (
+        (module.MOST_RISE_K / WANTED_K + 0.05, "fast_rise"),
+        (module.FAST_SHOWN_SHARE + 0.05, "fast_rise"),
+        (module.FAST_SHOWN_SHARE - 0.05, "stay"),
+        (1.0, "stay"),
+        (module.WEAK_SHARE + 0.03, "stay"),
+        (module.WEAK_SHARE - 0.03, "weak_rise"),
+        (answer_module.NO_SHARE + 0.03, "weak_rise"),
+        (answer_module.NO_SHARE - 0.03, "no_rise"),
+        (0.0, "no_rise"),
+        (answer_module.REVERSED_SHARE + 0.03, "no_rise"),
+        (answer_module.REVERSED_SHARE - 0.03, "reversed"),
+    ):
+        assert answer(share * WANTED_K) == wanted, share
+
+
+def test_answer_far_over_the_expected_one_is_a_missing_load():
+    # A slow rig expects little, so that the share decides before the twelve kelvin do. One that states its
+    # own answer is given less room than one that is known by its parts.
+    wanted_k = 2.0 * proving_module.PULSE_DUTY * proving_module.PULSE_S
+    for shown, share, wanted in (
+        (False, proving_module.FAST_SHARE + 0.1, "fast_rise"),
+        (False, proving_module.FAST_SHARE - 0.1, "stay"),
+        (True, proving_module.FAST_SHOWN_SHARE + 0.1, "fast_rise"),
+        (True, proving_module.FAST_SHOWN_SHARE - 0.1, "stay"),
+    ):
+        feed = Feed()
+        for expect in feed.expects:
+            expect.probe_k_per_s = 2.0
+            expect.shown = shown
+        feed.to_pulses()
+        assert feed.pulse([share * wanted_k, 0.0]) == wanted, (shown, share)
+
+
+def test_pulse_that_answers_elsewhere_is_swapped():
+    assert answer(0.0, WANTED_K) == "swapped"
+    assert answer(0.1 * WANTED_K, 0.6 * WANTED_K) == "swapped"
+    # What a neighbour shows beside a good answer is the same heat, seen from there.
+    assert answer(WANTED_K, 0.9 * WANTED_K) == "stay"
+    assert answer(0.0, (answer_module.OTHER_SHARE - 0.03) * WANTED_K) == "no_rise"
+
+
+def test_reading_that_did_not_change_a_bit_is_frozen():
+    assert answer(0.0, 0.0, answer_module.FROZEN_MS) == "frozen"
+    assert answer(0.0, 0.0, answer_module.FROZEN_MS - 1) == "no_rise"
+
+
+def test_answer_on_a_cooling_stack_is_measured_from_where_it_would_be():
+    feed = Feed()
+    fall_k = 0.5
+    feed.temps_c = [120.0, 120.0]
+    for _ in range(13):
+        assert feed.second() == "stay"
+        feed.temps_c = [at_c - fall_k for at_c in feed.temps_c]
+    # Both go on falling, the pulsed one by less: its answer is the whole difference.
+    lost_k = fall_k * (proving_module.PULSE_S + proving_module.WATCH_S)
+    before_c = list(feed.temps_c)
+    for second in range(8):
+        share = min(1.0, (second + 1) / proving_module.PULSE_S)
+        feed.temps_c = [before_c[0] - fall_k * second + WANTED_K * share, before_c[1] - fall_k * second]
+        assert feed.second() == "stay"
+    assert lost_k > 0.5 * WANTED_K
+    assert near(feed.proof.ratios[0], 1.0, 0.05)
+
+
+def test_contactor_that_is_watched_is_asked_instead_of_heated():
+    feed = Feed(feedback=True)
+    feed.contactor = False
+    feed.seconds(2 + proving_module.FEEDBACK_S)
+    assert feed.proof.duties == [0.0, 0.0]
+    assert feed.proof.alive
+    feed.contactor = True
+    feed.seconds(5)
+    welded = Feed(feedback=True)
+    welded.contactor = True
+    welded.seconds(3)
+    assert welded.second() == "contactor_closed"
+    broken = Feed(feedback=True)
+    broken.contactor = False
+    broken.seconds(2 + proving_module.FEEDBACK_S)
+    broken.seconds(proving_module.FEEDBACK_S - 1)
+    assert broken.second() == "contactor_open"
+    assert broken.proof.zone == -1
+
+
+def test_small_answer_is_waited_for_because_the_thermocouple_may_be_slow():
+    module = proving_module
+    watch_s = module.PULSE_S + module.WATCH_S
+    for end_share, wanted in (
+        (module.WEAK_SHARE + 0.05, "stay"),
+        (answer_module.NO_SHARE + 0.02, "weak_rise"),
+    ):
+        feed = Feed().to_pulses()
+        # Nothing much when a quick one would have answered, and on its way.
+        heated(feed, watch_s, (0.05 * WANTED_K / watch_s, 0.0))
+        assert feed.proof._pulsed == 0
+        left_k = (end_share - 0.05) * WANTED_K
+        heated(feed, module.SLOW_S - 2, (left_k / (module.SLOW_S - 2), 0.0))
+        feed.seconds(1)
+        assert feed.verdict(1)[1] == wanted
+        assert feed.proof._pulsed == (1 if wanted == "stay" else 0)
+    # A sure answer waits for nothing.
+    feed = Feed().to_pulses()
+    heated(feed, watch_s, ((module.SURE_SHARE + 0.1) * WANTED_K / watch_s, 0.0))
+    assert feed.proof._pulsed == 1
+
+
+def test_all_zones_weak_together_are_a_weak_supply():
+    for share, wanted in (
+        (proving_module.ALL_WEAK_SHARE + 0.05, "proved"),
+        (proving_module.ALL_WEAK_SHARE - 0.05, "weak_rise"),
+    ):
+        feed = Feed().to_pulses()
+        assert feed.pulse([share * WANTED_K, 0.0]) == "stay"
+        assert feed.pulse([0.0, share * WANTED_K]) == wanted
+    # One slow thermocouple beside a quick one is none.
+    feed = Feed().to_pulses()
+    assert feed.pulse([WANTED_K, 0.0]) == "stay"
+    assert feed.pulse([0.0, (proving_module.WEAK_SHARE + 0.05) * WANTED_K]) == "proved"
+
+
+def test_zone_that_climbs_on_with_its_relay_off_stays_on():
+    feed = Feed().to_pulses()
+    # As fast as a heated zone, for as long as it is looked at.
+    verdict = feed.verdict(PULSE_MOST_S, (RESPONSE_K_PER_S, 0.0))[1]
+    assert verdict == "heat_while_off"
+    assert feed.proof.duties == [0.0, 0.0]
+
+
+def test_refusal_carries_what_was_seen():
+    feed = Feed()
+    feed.seconds(2)
+    count, code = feed.verdict(10, (0.0, 1.0))
+    trip = feed.proof.refusal(code, 777)
+    assert isinstance(trip, Trip)
+    assert (trip.code, trip.zone, trip.unit, trip.at_ms) == ("contactor_closed", 1, "K", 777)
+    assert near(trip.seen, count, 0.1)
+    assert trip.limit == proving_module.ROGUE_RISE_K

@@ -1,0 +1,156 @@
+"""A reset of any kind comes up off, says what it cut off, and locks the rig when it comes again."""
+
+from board.samples import Draws, profile_mapping, rig_mapping
+from board.stand_in import Board
+from ribwright_board.app import Loop
+from ribwright_board.core import wire
+from ribwright_board.core.profile import parse as parse_profile
+
+
+class Life:
+    """One life of the firmware, from power-on to the next reset; the flash outlives it."""
+
+    def __init__(self, store=None):
+        self.board = Board(rig_mapping())
+        if store is not None:
+            self.board.store = store
+        self.loop = Loop(self.board)
+        self.controller = self.loop.controller
+
+    def steps(self, ms):
+        until_ms = self.board.clock.now_ms() + ms
+        while self.board.clock.now_ms() < until_ms:
+            self.loop.step()
+
+    def heating(self):
+        """A run under way, its number already marked on the flash."""
+        self.steps(1000)
+        self.controller.lay_out(parse_profile(profile_mapping(), self.controller.rig), 1)
+        self.press("start")
+        while self.controller.mode == "proving":
+            self.steps(500)
+        assert self.controller.mode == "running"
+        self.steps(1000)
+        return self
+
+    def press(self, button):
+        self.board.panel.waiting.append(button)
+        self.steps(200)
+
+    def reset(self):
+        """The next life, on the same flash."""
+        return Life(self.board.store)
+
+    def cold(self, ms):
+        """So long without a press: nothing may heat, and nothing may ask the contactor to close."""
+        for _ in range(ms // 100):
+            self.steps(100)
+            assert not any(zone.on for zone in self.board.zones)
+        assert self.board.alive.count == 0
+        assert [zone.on_ms for zone in self.board.zones] == [0, 0]
+
+    def told(self):
+        messages = [wire.decode(line) for line in self.board.link.lines]
+        return [message.data["code"] for message in messages if message.verb == "event"]
+
+
+def test_goal_4_no_restart_by_itself_after_a_reset_at_any_instant():
+    draws = Draws(4)
+    for _ in range(6):
+        life = Life()
+        life.steps(1000)
+        life.controller.lay_out(parse_profile(profile_mapping(), life.controller.rig), 1)
+        life.press("start")
+        life.steps(100 * draws.below(600))
+        after = life.reset()
+        after.cold(3000)
+        assert after.controller.mode == "idle"
+        # What was laid out is gone: a press alone begins nothing.
+        after.press("start")
+        assert after.controller.mode == "idle"
+        after.cold(1000)
+
+
+def test_reset_in_a_run_is_told_with_its_number():
+    after = Life().heating().reset()
+    after.cold(1000)
+    assert after.told() == ["interrupted"]
+    assert after.controller.interrupted == 1
+    answer = wire.decode(after.loop.service.feed(wire.encode("ask", 1, "status", {}))[0]).data
+    assert answer["interrupted"] == 1
+    assert answer["trip"] is None
+
+
+def test_reset_while_nothing_was_under_way_is_not_worth_a_word():
+    life = Life()
+    life.steps(2000)
+    after = life.reset()
+    after.cold(1000)
+    assert after.told() == []
+    for ending in ("stop", "trip"):
+        life = Life().heating()
+        if ending == "stop":
+            life.press("stop")
+        else:
+            life.board.sensors[0].read = lambda _: None
+            life.steps(3000)
+            assert life.controller.mode == "tripped"
+        assert life.reset().told() == []
+        assert life.board.store.mark == (0, 0)
+
+
+def test_goal_6_two_resets_in_one_run_lock_out_and_further_ones_change_nothing():
+    life = Life().heating().reset()
+    for _ in range(3):
+        life.steps(500)
+        life = life.reset()
+        life.cold(2000)
+        assert life.controller.mode == "tripped"
+        assert life.controller.guard.trip.code == "resets"
+    # Neither the host nor the port nor the log clears it.
+    for verb in ("hello", "status", "stop", "next", "pause", "ready"):
+        life.loop.service.feed(wire.encode("ask", 7, verb, {"v": 1, "profile": "x", "from": 0}))
+        life.steps(300)
+        assert life.controller.mode == "tripped"
+    life.press("start")
+    assert life.controller.mode == "idle"
+    # Acknowledged: the next reset finds nothing any more.
+    after = life.reset()
+    after.cold(1000)
+    assert after.controller.mode == "idle"
+    assert after.told() == []
+
+
+def test_goal_6_trip_does_not_come_back_as_heat_after_a_reset():
+    life = Life().heating()
+    life.board.sensors[1].read = lambda _: None
+    life.steps(3000)
+    assert life.controller.mode == "tripped"
+    after = life.reset()
+    after.cold(3000)
+
+
+def test_goal_5_trip_is_in_the_log_before_a_reset_can_take_it():
+    life = Life().heating()
+    life.board.sensors[0].read = lambda _: None
+    while life.controller.mode == "running":
+        life.loop.step()
+    # The tick that tripped has already committed it.
+    log = bytes(life.board.store.logs[1])
+    assert b"stale" in log
+
+
+def test_run_that_follows_one_without_a_log_gets_its_own():
+    life = Life()
+
+    def full(*_):
+        raise OSError(28)
+
+    kept = life.board.store.open_run
+    life.board.store.open_run = full
+    life.heating()
+    assert "log_lost" in life.told()
+    life.press("stop")
+    life.board.store.open_run = kept
+    life.heating()
+    assert life.board.store.logs[1]
