@@ -129,6 +129,7 @@ class Controller:
             self._step(self.course, dt_ms)
         elif self.course is not None and self.mode == "proving" and self._proving is not None:
             self._prove(self._proving, self.course, contactor, dt_ms)
+        self.drive.see(self.senses.temps_c)
         if self.drive.window_due(now_ms):
             self._open_window(now_ms)
         self._second(now_ms)
@@ -235,6 +236,9 @@ class Controller:
         senses = self.senses
         still_ms = [judge.still_ms() for judge in self.jury.judges]
         verdict = proving.step(senses.held, senses.temps_c, senses.cold_c, contactor, still_ms, dt_ms)
+        if proving.moved:
+            # A step's pulse ends with the step, not with the window it was planned in.
+            self.drive.pulse(proving.duties, self.now_ms)
         if verdict == "ask":
             verdict = (self.preflight() if course.memory.whole() else "memory") or "stay"
         if verdict == "proved":

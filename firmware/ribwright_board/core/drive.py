@@ -15,6 +15,7 @@ PROOF_WINDOW_MS = 1000
 # Near its limit the branch binds in every other window; said again only after this long without.
 LIMITED_QUIET_MS = 60000
 LONG_AGO_MS = 3600000
+OVER_K = 4.0
 
 
 class Drive:
@@ -39,6 +40,7 @@ class Drive:
         self._windows = self._run_windows
         self._duties = [0.0] * count
         self._capped = [False] * count
+        self._over = [False] * count  # the present window's heat has ended early
         self._outputs = Outputs(count)
         self._window_ms = now_ms
         self._row_ms = now_ms
@@ -56,7 +58,7 @@ class Drive:
         windows = self._windows
         self._blocked = False
         for zone in range(len(outputs.on)):
-            on = heat and guard.held(zone) == "" and windows.on(zone, offset_ms)
+            on = heat and guard.held(zone) == "" and not self._over[zone] and windows.on(zone, offset_ms)
             starts = on and not outputs.on[zone]
             if starts and not windows.room(zone, outputs.on, outputs.off_ms, now_ms):
                 on = False
@@ -71,6 +73,16 @@ class Drive:
         """
         for zone in range(len(self._outputs.on)):
             self._outputs.put(zone, False, now_ms)
+
+    def see(self, temps_c: "list[float | None]") -> None:
+        """End a window's heat early where the reading has passed what is wanted: long windows overshoot.
+
+        temps_c: per zone the present reading, C, or None.
+        """
+        for zone in range(len(temps_c)):
+            temperature_c, target_c = temps_c[zone], self.loops[zone].target_c
+            if temperature_c is not None and target_c is not None and temperature_c > target_c + OVER_K:
+                self._over[zone] = True
 
     def next_edge_ms(self, now_ms: int) -> int:
         """When a relay has to switch next, or the window ends.
@@ -103,6 +115,7 @@ class Drive:
         for zone in range(len(duties)):
             # The law begins with the last window's mean: one of the whole proof would hide the pulse.
             self.loops[zone].window()
+            self._over[zone] = False
             self._duties[zone] = duties[zone]
         self._windows.plan(self._duties)
 
@@ -142,6 +155,7 @@ class Drive:
             allowed = 0.0 if targets_c is None else guard.allow(zone, duty, now_ms)
             self._capped[zone] = allowed < duty
             self._duties[zone] = allowed
+            self._over[zone] = False
         self._windows.plan(self._duties)
 
     def limited(self, now_ms: int) -> int:

@@ -21,6 +21,7 @@ PROBED_WOOD_SHARE = 0.2
 WATER_KG_M2 = {"dry": 0.1, "misted": 0.2, "wiped": 0.3, "soaked": 0.6}
 BOIL_OFF_J_KG = 2.6e6
 # The proof may correct the balance this far; more is a fault of its own.
+WINDOW_SHARE = 0.75
 FACTOR_LEAST = 0.5
 FACTOR_MOST = 1.5
 
@@ -31,7 +32,8 @@ class Expectation:
     rate_k_per_s: at full power, sustained, nothing lost. probe_k_per_s: shortly after a pulse, per second of
     full power. bare_k_per_s: of the blanket alone. water_k: what declared water may take up. shown: the
     figures are this rig's own, not only its parts'. factor: measured over expected response of the last
-    proof. ambient_c: the room at that proof.
+    proof. ambient_c: the room at that proof. window_k: overshoot of a relay window
+    over one second.
     """
 
     def __init__(self, rig: "Rig", zone: int, profile: "Profile | None" = None) -> None:
@@ -58,6 +60,8 @@ class Expectation:
             self.rate_k_per_s *= part.response_k_per_s / self.probe_k_per_s
             self.probe_k_per_s = part.response_k_per_s
         self.water_k = water_kg_m2 * BOIL_OFF_J_KG / whole_j
+        # A long relay window overshoots by what it brings before it ends.
+        self.window_k = self.rate_k_per_s * max(0, rig.window_ms - 1000) / 1000.0 * WINDOW_SHARE
         self.factor = 1.0
         self.ambient_c = 20.0
 

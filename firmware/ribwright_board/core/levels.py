@@ -5,7 +5,7 @@ BASE_S = 8
 # A zone this close to its converter is cold, and a cold one does not drift.
 COLD_K = 8.0
 # A warm stack cools more slowly as it goes on: so much of the foreseen fall may stay away.
-SLOWING_SHARE = 0.25
+SLOWING_SHARE = 0.35
 # Of a rise by heat no two seconds bring more than this; what does is a step.
 STEP_SHARE = 0.75
 
@@ -91,8 +91,8 @@ class Levels:
 
     def climb_k_per_s(self, zone: int) -> float:
         """Slope of the last three seconds, K/s; zone: position."""
-        means_c = self._means_c[zone]
-        return (means_c[-1] - means_c[-4]) / 3.0
+        means_c = self._means_c[zone][-4:]
+        return (means_c[-1] - means_c[0]) / max(1, len(means_c) - 1)
 
     def last_c(self, zone: int) -> float:
         """Mean of the last second, C; zone: position."""

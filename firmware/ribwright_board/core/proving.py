@@ -18,7 +18,7 @@ REST_S = 20
 SHORT_GOOD_S = 4
 LIMIT_S = 10
 # Right after heat a junction still climbs: it is waited for, so long at most.
-CLIMB_K = 0.4
+CLIMB_K_PER_S = 0.15
 CLIMB_S = 25
 # Converters of one rig sit in one box and agree.
 COLD_SPREAD_K = 8.0
@@ -54,6 +54,7 @@ STAYS_SHARE = 0.5
 STILL_MS = 4000
 # A lost reading is given time to show what is wrong with it.
 LOST_S = 4
+LOST_TICKS = 3  # a lone spike is none
 
 
 class Proving:
@@ -63,14 +64,16 @@ class Proving:
     short: only what a pause may have changed. rested_ms: since a relay was on last.
 
     duties: per zone, what the step may switch, 0 to 1. alive: whether the contactor may close in this step.
+    moved: a new step has begun.
     zone, seen, limit, unit: what the refusal is about. ratios: per zone measured over expected answer.
     """
 
     def __init__(self, expects: list[Expectation], feedback: bool, short: bool, rested_ms: int) -> None:
         count = len(expects)
-        self._wait_s = 0 if short else max(0, REST_S - rested_ms // 1000 - WELD_S - WELD_WATCH_S - OFF_S)
+        self._wait_s = max(0, REST_S - rested_ms // 1000 - (0 if short else WELD_S + WELD_WATCH_S + OFF_S))
         self.duties = [0.0] * count
         self.alive = False
+        self.moved = False
         self.zone = -1
         self.seen = 0.0
         self.limit = 0.0
@@ -85,6 +88,7 @@ class Proving:
         self._good_s = 0
         self._total_s = 0
         self._bad = ""
+        self._lost_ticks = 0
         self._code = ""
         self._pulsed = 0
         self._off_s = 0
@@ -107,12 +111,14 @@ class Proving:
         None. cold_c: per zone the converter's own temperature, C. contactor: True closed, False open, None
         when nothing watches it. still_ms: per zone how long its bits stood still. dt_ms: since the last step.
         """
+        self.moved = False
         self._second_ms += dt_ms
-        for zone in range(len(held)):
-            if held[zone]:
-                self._bad = held[zone]
-                self.zone = zone
-        if not self._bad and None not in temps_c:
+        lost = [zone for zone in range(len(held)) if held[zone]]
+        self._lost_ticks = self._lost_ticks + 1 if lost else 0
+        if self._lost_ticks >= LOST_TICKS:
+            self._bad = held[lost[-1]]
+            self.zone = lost[-1]
+        if not lost and not self._bad and None not in temps_c:
             for zone in range(len(temps_c)):
                 self._sums_c[zone] += temps_c[zone] or 0.0
             self._samples += 1
@@ -161,6 +167,7 @@ class Proving:
     def _go(self, step: str, alive: bool, duty: float = 0.0, only: int = -1) -> str:
         self._step = step
         self._step_s = 0
+        self.moved = True
         self.alive = alive
         for zone in range(len(self.duties)):
             self.duties[zone] = duty if only in (-1, zone) else 0.0
@@ -175,7 +182,7 @@ class Proving:
         self._code = self._bad or self._code
         zones = range(len(cold_c))
         spread_k = max(cold_c) - min(cold_c)
-        climbs = good and max([self._levels.step_k(zone) for zone in zones]) > CLIMB_K
+        climbs = good and max([self._levels.climb_k_per_s(zone) for zone in zones]) > CLIMB_K_PER_S
         needed_s = max(SHORT_GOOD_S if self._short else GOOD_S, self._wait_s)
         ready = self._good_s >= needed_s and spread_k <= COLD_SPREAD_K
         for zone in zones:

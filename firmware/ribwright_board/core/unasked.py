@@ -25,15 +25,16 @@ AHEAD_S = 25.0
 AHEAD_MS = 1000
 # Off for long, alone, and not cooling: a quarter of the expected fall, less a kelvin, is asked for.
 COOL_SHARE = 0.25
-COOL_LEAST_K = 6.0
+COOL_LEAST_K = 9.0
 COOL_SLACK_K = 1.0
 COOL_WINDOW = 15
-COOL_MS = 15000
+COOL_MS = 40000
 # A share this small is off.
 OFF_SHARE = 0.02
 LITTLE_SHARE = 0.15
 # No heat raises a reading faster than a bare blanket at high mains; what does is another fault.
 RISE_MOST = 1.3
+AIMED_MS = 12000
 TOO_HOT_K = 15.0
 TOO_HOT_MS = 3000
 # Every so many kelvin above the limit count a second more.
@@ -65,10 +66,12 @@ class Unasked:
         self._fast_ms = 0
         self._over_ms = 0
         self._least_c = _NONE_C  # lowest since the target changed
+        self._aimed_ms = AIMED_MS
 
     def aim(self, mean_c: float) -> None:
         """The target has changed; mean_c: the reading now, C."""
         self._least_c = mean_c
+        self._aimed_ms = 0
 
     def second(
         self,
@@ -130,11 +133,15 @@ class Unasked:
 
     def _judge_target(self, mean_c: float, target_c: float | None, lagged: float, dt_ms: int) -> None:
         """Far above its target, and not on the way down to it."""
-        self._least_c = min(self._least_c, mean_c)
+        self._aimed_ms += dt_ms
+        # Heat that is under way still arrives for a while.
+        self._least_c = (
+            max(self._least_c, mean_c) if self._aimed_ms <= AIMED_MS else min(self._least_c, mean_c)
+        )
         if target_c is None:
             self._over_ms = 0
             return
-        limit_c = max(target_c + TOO_HOT_K, self._least_c + EXCESS_K)
+        limit_c = max(target_c + TOO_HOT_K + self.expect.window_k, self._least_c + EXCESS_K)
         if mean_c > limit_c:
             self._over_ms += int(dt_ms * (1.0 + (mean_c - limit_c) / TOO_HOT_STEP_K))
             if self._over_ms >= TOO_HOT_MS:

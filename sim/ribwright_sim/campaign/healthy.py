@@ -72,6 +72,9 @@ class Bustle:
     def _do(self, rig: CoreRig) -> None:
         draw, plant = self._random, rig.plant
         what = draw.choice(IN_A_RUN if rig.controller.mode == "running" else ALWAYS)
+        if what == "hand" and rig.controller.mode in ("ready", "proving"):
+            # A start asks for hands off: a warm hand on a cold slat is heat nobody commanded.
+            return
         zone = draw.randrange(rig.zones)
         if what == "draught":
             plant.draught(draw.uniform(1.2, 2.0))

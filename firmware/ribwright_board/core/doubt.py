@@ -1,0 +1,204 @@
+"""Heat that a reading does not answer: evidence first, then less power, then a test that decides.
+
+A cold form, water that boils off and an open door also keep a reading down, so evidence alone never trips:
+the zone is held below what keeps its target, then heated a little more than that for a while. A
+thermocouple that sits where it should answers; one that hangs in air, or a blanket without power, does not.
+"""
+
+from .expect import Expectation
+from .recent import Recent
+
+# The rise asked for is a third of the expected one, less a kelvin, over this many seconds, or as many as there
+# are since the last deliberate change.
+SHARE = 0.33
+SLACK_K = 1.0
+WINDOW = 15
+FROM = 8
+LEAST_K = 2.5
+# So long unanswered, or as long as a bare blanket takes for so many kelvin.
+SUSPECT_MS = 10000
+SUSPECT_BARE_K = 33.0
+# A fall that no cooling of a whole stack brings while it is heated.
+FALL_K = 12.0
+FALL_S = 5
+HEATED_SHARE = 0.05
+# While water boils off, the reading may stand still: evidence waits for the declared water, then counts half.
+STEAM_FROM_C = 85.0
+STEAM_TO_C = 170.0
+# A plateau stands; what falls while it is heated is something else.
+STEAM_FALL_K = 2.0
+# So near its target and standing, a zone that cannot arrive is late, but it is not running away.
+STAND_K = 25.0
+NEAR_K = 5.0
+# What a cold form, a door or a wet cloth may take before it counts, anew for every arrival at a target; and
+# what it may take when the maker has said that the strip meets the form.
+LOAD_K = 15.0
+FORM_K = 40.0
+# After a passed test, and after the form was met, a fall is no news for so long.
+QUIET_MS = 30000
+CAP_MS = 15000
+CAP_SHARE = 0.6
+TEST_MS = 14000
+TEST_MORE_SHARE = 0.4
+TEST_LEAST_K = 2.0
+TEST_SLACK_K = 0.5
+# A stack that is heavy against its blanket may be tested twice; a bare one heats too fast for that.
+HEAVY_SHARE = 0.6
+DETACHED_FALL_K = 15.0
+WEAK_SHARE = 0.1
+
+
+class Doubt:
+    """One zone.
+
+    expect: its energy balance. recent: its last seconds.
+
+    doubtful: power is limited. cap: duty that may be switched, 0 to 1. code, seen, limit: of a failed test.
+    """
+
+    def __init__(self, expect: Expectation, recent: Recent) -> None:
+        self.expect = expect
+        self.doubtful = False
+        self.cap = 1.0
+        self.code = ""
+        self.seen = 0.0
+        self.limit = 0.0
+        self._recent = recent
+        self._wanted_k = [0.0] * WINDOW
+        self._wanted_at = 0
+        self._water_k = expect.water_k
+        self._load_k = LOAD_K
+        self._unanswered_ms = 0
+        self._quiet_ms = 0
+        self._onset_c = 0.0
+        self._phase_ms = 0
+        self._testing = False
+        self._tested_k = 0.0
+        self._from_c = 0.0
+        self._failed = 0
+
+    def load(self, expect: Expectation) -> None:
+        """Expect another load from now on; expect: its energy balance."""
+        self.expect = expect
+        self._water_k = expect.water_k
+        self._load_k = LOAD_K
+        self.trust()
+
+    def trust(self) -> None:
+        """Forget evidence: a test was passed, or a deliberate change has made it void."""
+        self.doubtful = False
+        self.cap = 1.0
+        self._unanswered_ms = 0
+        self._failed = 0
+        self._testing = False
+
+    def meet_form(self) -> None:
+        """The strip meets the cold form here: what the reading does now is no fault."""
+        self._load_k = FORM_K
+        self._quiet_ms = QUIET_MS
+
+    def second(self, wanted_k: float, lagged: float, target_c: float | None, usual: float, dt_ms: int) -> str:
+        """Judge one second; code of a fault that is proved, "" for none.
+
+        wanted_k: rise this second's heat must bring. lagged: share of full power as the junction feels it.
+        target_c: C, or None. usual: share that holds the target. dt_ms: its length.
+        """
+        self.code = ""
+        self._wanted_k[self._wanted_at] = wanted_k
+        self._wanted_at = (self._wanted_at + 1) % WINDOW
+        self._quiet_ms = max(0, self._quiet_ms - dt_ms)
+        mean_c = self._recent.ago_c(0)
+        if target_c is None or mean_c >= target_c - NEAR_K:
+            # A reading where it is wanted needs no rise; one that cannot change has a rule of its own.
+            self._load_k = max(self._load_k, LOAD_K)
+            self.trust()
+        elif not self.doubtful:
+            self._collect(mean_c, target_c, lagged, dt_ms)
+        else:
+            self._phase_ms += dt_ms
+            if self._testing:
+                self._test(wanted_k, mean_c, target_c)
+            elif self._phase_ms >= CAP_MS:
+                self._begin_test(mean_c)
+        if self.doubtful:
+            self.cap = min(1.0, usual + TEST_MORE_SHARE) if self._testing else min(1.0, usual) * CAP_SHARE
+        return self.code
+
+    def _suspect(self, onset_c: float) -> None:
+        if self._failed == 0:
+            self._onset_c = onset_c
+        self.doubtful = True
+        self._testing = False
+        self._phase_ms = 0
+
+    def _collect(self, mean_c: float, target_c: float, lagged: float, dt_ms: int) -> None:
+        """Evidence of unanswered heat."""
+        recent = self._recent
+        if recent.count > FALL_S and lagged > HEATED_SHARE and self._quiet_ms == 0:
+            if recent.rise_k(FALL_S) < -FALL_K:
+                self._suspect(recent.ago_c(FALL_S))
+                return
+        seconds = min(WINDOW, recent.count - 1)
+        if seconds < FROM:
+            return
+        wanted_k = 0.0
+        for i in range(seconds):
+            wanted_k += self._wanted_k[self._wanted_at - 1 - i]
+        if wanted_k < LEAST_K:
+            return
+        got_k = recent.rise_k(seconds)
+        if got_k >= SHARE * wanted_k - SLACK_K:
+            self._unanswered_ms = max(0, self._unanswered_ms - dt_ms)
+            return
+        missing_k = (wanted_k - got_k) / seconds
+        if self._load_k > 0.0:
+            self._load_k -= missing_k
+            return
+        if self._may_boil(mean_c, target_c, got_k, missing_k):
+            return
+        self._unanswered_ms += dt_ms
+        if self._unanswered_ms >= min(SUSPECT_MS, int(SUSPECT_BARE_K / self.expect.bare_k_per_s * 1000.0)):
+            self._suspect(recent.ago_c(seconds))
+
+    def _may_boil(self, mean_c: float, target_c: float, got_k: float, missing_k: float) -> bool:
+        """Whether a reading that stands may do so by right: water boils off, or it is as good as there."""
+        if not STEAM_FROM_C <= mean_c <= STEAM_TO_C or got_k < -STEAM_FALL_K:
+            return False
+        if self._water_k > 0.0:
+            self._water_k -= missing_k
+            return True
+        return mean_c >= target_c - STAND_K
+
+    def _begin_test(self, mean_c: float) -> None:
+        self._testing = True
+        self._phase_ms = 0
+        self._tested_k = 0.0
+        self._from_c = mean_c
+
+    def _test(self, wanted_k: float, mean_c: float, target_c: float) -> None:
+        """A little more heat than holds, measured from the lowest reading since."""
+        self._tested_k += wanted_k
+        self._from_c = min(self._from_c, mean_c)
+        got_k = mean_c - self._from_c
+        needed_k = max(SHARE * self._tested_k - TEST_SLACK_K, TEST_SLACK_K)
+        if self._tested_k >= TEST_LEAST_K and got_k >= needed_k:
+            self.trust()
+            self._quiet_ms = QUIET_MS
+            return
+        if self._phase_ms < TEST_MS:
+            return
+        missing_k = self._tested_k - got_k
+        if self._tested_k < TEST_LEAST_K or self._may_boil(mean_c, target_c, got_k, missing_k):
+            # Too little heat to tell, or a plateau: nothing is proved either way.
+            self.trust()
+            return
+        self._failed += 1
+        if self._failed < (2 if self.expect.rate_k_per_s < HEAVY_SHARE * self.expect.bare_k_per_s else 1):
+            self._suspect(mean_c)
+            return
+        self.seen = got_k
+        self.limit = needed_k
+        if self._onset_c - mean_c > DETACHED_FALL_K:
+            self.code = "detached"
+        else:
+            self.code = "weak_rise" if got_k > WEAK_SHARE * self._tested_k else "no_rise"
