@@ -129,7 +129,7 @@ class Controller:
             self._step(self.course, dt_ms)
         elif self.course is not None and self.mode == "proving" and self._proving is not None:
             self._prove(self._proving, self.course, contactor, dt_ms)
-        self.drive.see(self.senses.temps_c)
+        self.drive.see(self.senses.temps_c, self._targets_c())
         if self.drive.window_due(now_ms):
             self._open_window(now_ms)
         self._second(now_ms)

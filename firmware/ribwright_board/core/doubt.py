@@ -8,8 +8,8 @@ thermocouple that sits where it should answers; one that hangs in air, or a blan
 from .expect import Expectation
 from .recent import Recent
 
-# The rise asked for is a third of the expected one, less a kelvin, over this many seconds, or as many as there
-# are since the last deliberate change.
+# The rise asked for is a third of the expected one, less a kelvin, over this many seconds, or as many as
+# there are since the last deliberate change.
 SHARE = 0.33
 SLACK_K = 1.0
 WINDOW = 15
@@ -40,10 +40,10 @@ CAP_MS = 15000
 CAP_SHARE = 0.6
 TEST_MS = 14000
 TEST_MORE_SHARE = 0.4
+TEST_SHARE = 0.2
 TEST_LEAST_K = 2.0
 TEST_SLACK_K = 0.5
-# A stack that is heavy against its blanket may be tested twice; a bare one heats too fast for that.
-HEAVY_SHARE = 0.6
+TESTS = 2
 DETACHED_FALL_K = 15.0
 WEAK_SHARE = 0.1
 
@@ -134,10 +134,10 @@ class Doubt:
     def _collect(self, mean_c: float, target_c: float, lagged: float, dt_ms: int) -> None:
         """Evidence of unanswered heat."""
         recent = self._recent
-        if recent.count > FALL_S and lagged > HEATED_SHARE and self._quiet_ms == 0:
-            if recent.rise_k(FALL_S) < -FALL_K:
-                self._suspect(recent.ago_c(FALL_S))
-                return
+        heated = recent.count > FALL_S and lagged > HEATED_SHARE and self._quiet_ms == 0
+        if heated and recent.rise_k(FALL_S) < -FALL_K:
+            self._suspect(recent.ago_c(FALL_S))
+            return
         seconds = min(WINDOW, recent.count - 1)
         if seconds < FROM:
             return
@@ -180,7 +180,7 @@ class Doubt:
         self._tested_k += wanted_k
         self._from_c = min(self._from_c, mean_c)
         got_k = mean_c - self._from_c
-        needed_k = max(SHARE * self._tested_k - TEST_SLACK_K, TEST_SLACK_K)
+        needed_k = max(TEST_SHARE * self._tested_k - TEST_SLACK_K, TEST_SLACK_K)
         if self._tested_k >= TEST_LEAST_K and got_k >= needed_k:
             self.trust()
             self._quiet_ms = QUIET_MS
@@ -193,7 +193,7 @@ class Doubt:
             self.trust()
             return
         self._failed += 1
-        if self._failed < (2 if self.expect.rate_k_per_s < HEAVY_SHARE * self.expect.bare_k_per_s else 1):
+        if self._failed < TESTS:
             self._suspect(mean_c)
             return
         self.seen = got_k

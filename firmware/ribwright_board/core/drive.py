@@ -74,14 +74,17 @@ class Drive:
         for zone in range(len(self._outputs.on)):
             self._outputs.put(zone, False, now_ms)
 
-    def see(self, temps_c: "list[float | None]") -> None:
+    def see(self, temps_c: "list[float | None]", targets_c: "list[float | None] | None") -> None:
         """End a window's heat early where the reading has passed what is wanted: long windows overshoot.
 
-        temps_c: per zone the present reading, C, or None.
+        temps_c: per zone the present reading, C, or None. targets_c: per zone, C or None; None as a whole
+        while no profile drives.
         """
+        if targets_c is None:
+            return
         for zone in range(len(temps_c)):
-            temperature_c, target_c = temps_c[zone], self.loops[zone].target_c
-            if temperature_c is not None and target_c is not None and temperature_c > target_c + OVER_K:
+            temperature_c, target_c = temps_c[zone], targets_c[zone]
+            if target_c is None or (temperature_c is not None and temperature_c > target_c + OVER_K):
                 self._over[zone] = True
 
     def next_edge_ms(self, now_ms: int) -> int:

@@ -25,7 +25,7 @@ AHEAD_S = 25.0
 AHEAD_MS = 1000
 # Off for long, alone, and not cooling: a quarter of the expected fall, less a kelvin, is asked for.
 COOL_SHARE = 0.25
-COOL_LEAST_K = 9.0
+COOL_LEAST_K = 6.0
 COOL_SLACK_K = 1.0
 COOL_WINDOW = 15
 COOL_MS = 40000
@@ -35,6 +35,8 @@ LITTLE_SHARE = 0.15
 # No heat raises a reading faster than a bare blanket at high mains; what does is another fault.
 RISE_MOST = 1.3
 AIMED_MS = 12000
+OVER_SLOPE_S = 10
+OVER_CLIMB_K_PER_S = 0.2
 TOO_HOT_K = 15.0
 TOO_HOT_MS = 3000
 # Every so many kelvin above the limit count a second more.
@@ -96,7 +98,7 @@ class Unasked:
         self._given_k[self._given_at] = lagged * self.expect.rate_k_per_s * dt_s + near_k
         self._given_at = (self._given_at + 1) % FAST_WINDOW
         self._judge_excess(rise_k, max(share, lagged), near_k, dt_s, dt_ms, powered)
-        self._judge_target(mean_c, target_c, lagged, dt_ms)
+        self._judge_target(mean_c, target_c, lagged, near_k / dt_s, dt_ms)
         off = lagged < OFF_SHARE
         self._judge_ahead(mean_c, ceiling_c, off, near_k / dt_s, dt_ms)
         self._judge_warmth(mean_c, off and powered and near_k < OFF_SHARE, dt_ms)
@@ -131,7 +133,9 @@ class Unasked:
         else:
             self._excess_ms = max(0, self._excess_ms - dt_ms)
 
-    def _judge_target(self, mean_c: float, target_c: float | None, lagged: float, dt_ms: int) -> None:
+    def _judge_target(
+        self, mean_c: float, target_c: float | None, lagged: float, near_k_per_s: float, dt_ms: int
+    ) -> None:
         """Far above its target, and not on the way down to it."""
         self._aimed_ms += dt_ms
         # Heat that is under way still arrives for a while.
@@ -142,7 +146,12 @@ class Unasked:
             self._over_ms = 0
             return
         limit_c = max(target_c + TOO_HOT_K + self.expect.window_k, self._least_c + EXCESS_K)
-        if mean_c > limit_c:
+        # Off for long: only what climbs faster than its neighbours and a hot form explain is driven by power.
+        driven = lagged > LITTLE_SHARE
+        if not driven and self._recent.count > OVER_SLOPE_S:
+            climb_k_per_s = self._recent.rise_k(OVER_SLOPE_S) / OVER_SLOPE_S
+            driven = climb_k_per_s > near_k_per_s + OVER_CLIMB_K_PER_S
+        if mean_c > limit_c and driven:
             self._over_ms += int(dt_ms * (1.0 + (mean_c - limit_c) / TOO_HOT_STEP_K))
             if self._over_ms >= TOO_HOT_MS:
                 # Control that has long taken the heat back is not what drives it.

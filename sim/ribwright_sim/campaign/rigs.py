@@ -140,7 +140,7 @@ def profile_mapping(setting: Setting) -> dict[str, object]:
     """
     waist, full, both = ["waist"], ["full"], ["waist", "full"]
     hot_c = setting.target_c
-    together = {"kind": "ramp", "zones": both, "target": 60, "rate_per_min": 20, "longest_min": 20}
+    together = {"kind": "ramp", "zones": both, "target": 60, "rate_per_min": 20, "longest_min": 45}
     return {
         "schema": 1,
         "name": "campaign side",
@@ -148,7 +148,7 @@ def profile_mapping(setting: Setting) -> dict[str, object]:
         "piece": piece_mapping(setting),
         "stages": [
             *([together] if setting.tight else []),
-            {"kind": "ramp", "zones": waist, "target": hot_c, "longest_min": 20},
+            {"kind": "ramp", "zones": waist, "target": hot_c, "longest_min": 45},
             {
                 "kind": "hold",
                 "zones": waist,
@@ -157,8 +157,8 @@ def profile_mapping(setting: Setting) -> dict[str, object]:
                 "longest_min": 8,
                 "cues": ["waist to 6 mm", "waist home"],
             },
-            {"kind": "ramp", "zones": waist, "target": 80, "longest_min": 20},
-            {"kind": "ramp", "zones": full, "target": hot_c - 5.0, "longest_min": 25},
+            {"kind": "ramp", "zones": waist, "target": 80, "longest_min": 45},
+            {"kind": "ramp", "zones": full, "target": hot_c - 5.0, "longest_min": 45},
             {
                 "kind": "hold",
                 "zones": full,
