@@ -68,7 +68,8 @@ def targets_c(values, ceiling_c):
     found = []
     for index in range(len(parsed.stages)):
         runner.begin(index)
-        for seen_c in (20.0, 400.0):
+        # A slow path down begins where the zone is; above its limit the ceiling's own rule is at work.
+        for seen_c in (20.0, ceiling_c - TARGET_MARGIN_K):
             runner.step([seen_c, seen_c], 0)
             found += [(zone, aim_c) for zone, aim_c in enumerate(runner.targets_c) if aim_c is not None]
     return found

@@ -44,8 +44,9 @@ def test_short_proof_of_a_pause_gives_no_heat_at_all():
 def test_a_fault_in_between_begins_the_settling_anew():
     feed = Feed()
     feed.seconds(1)
-    feed.tick(held=["", "bus"])
-    for _ in range(9):
+    for _ in range(proving_module.LOST_TICKS):
+        feed.tick(held=["", "bus"])
+    for _ in range(10 - proving_module.LOST_TICKS):
         feed.tick()
     feed.seconds(1)
     assert feed.asked == 0
@@ -113,10 +114,11 @@ def test_climb_right_after_heat_is_waited_for():
     feed = Feed()
     feed.temps_c = [60.0, 60.0]
     for _ in range(8):
-        feed.temps_c[0] += 2.0 * proving_module.CLIMB_K
+        feed.temps_c[0] += 2.0 * proving_module.CLIMB_K_PER_S
         feed.seconds(1)
     assert feed.asked == 0
-    feed.seconds(1)
+    # The slope is taken over three seconds.
+    feed.seconds(3)
     assert feed.asked == 1
 
 

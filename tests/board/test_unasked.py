@@ -99,7 +99,8 @@ def over_target(over_k, share=DRIVEN):
     """Seconds that a reading so far over the limit needs, and the code."""
     feed = Feed(100.0)
     feed.judge._share = share
-    feed.second(0.0, share, 100.0)
+    # Once the heat of before the target changed has had its time to arrive.
+    feed.until(unasked_module.AIMED_MS // 1000 + 1, 0.0, share, 100.0)
     feed.at_c = 100.0 + TOO_HOT_K + over_k
     return feed.until(30, 0.0, share, 100.0)
 
@@ -111,8 +112,15 @@ def test_reading_far_above_its_target_trips_the_sooner_the_farther():
     assert over_target(0.01) == (unasked_module.TOO_HOT_MS // 1000, "too_hot")
     assert over_target(step_k + 0.01) == (2, "too_hot")
     assert over_target(2.0 * step_k + 0.01) == (1, "too_hot")
-    # Control that has long taken the heat back is not what drives it.
-    assert over_target(0.01, 0.0) == (unasked_module.TOO_HOT_MS // 1000, "heat_while_off")
+
+
+def test_slow_drift_above_its_target_without_heat_is_a_hot_form_and_no_fault():
+    feed = Feed(100.0)
+    feed.until(unasked_module.AIMED_MS // 1000 + 1, 0.0, 0.0, 100.0)
+    slow_k = 0.9 * unasked_module.EXCESS_SLOPE_K / unasked_module.EXCESS_SLOPE_S
+    # Its neighbour is heated a little, so nobody expects this one to cool.
+    for _ in range(int(2.0 * TOO_HOT_K / slow_k)):
+        assert feed.second(slow_k, 0.0, 100.0, unasked_module.OFF_SHARE) == ""
 
 
 def test_reading_on_its_way_down_to_a_lower_target_is_not_too_hot():

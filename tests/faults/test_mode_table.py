@@ -32,7 +32,16 @@ def test_walk_is_whole_and_reaches_every_mode(walked):
 
 
 def test_walk_meets_faults_of_every_kind(walked):
-    assert {"open", "stale", "leap", "ceiling", "heat_while_off", "late_loop", "memory", "resets"} <= walked.trips
+    assert {
+        "open",
+        "stale",
+        "leap",
+        "ceiling",
+        "heat_while_off",
+        "late_loop",
+        "memory",
+        "resets",
+    } <= walked.trips
     assert {"unattended", "no_rise"} <= walked.trips
     assert {"contactor_closed", "swapped", "files", "no_rise"} <= walked.refusals
     assert (walked.trips | walked.refusals) <= set(FAULTS)

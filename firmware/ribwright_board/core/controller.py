@@ -83,7 +83,7 @@ class Controller:
     def outputs(self, now_ms: int) -> list[bool]:
         """Relay states now, per zone, in a list that is reused; now_ms: present time."""
         heat = self.guard.trip is None and self.mode in HEAT_MODES
-        # A window that was planned before the last stage that heats has ended is not driven to its end.
+        # A window planned before the last stage that heats has ended is not driven to its end.
         heat = heat and (self.mode != "running" or self.course is None or self.course.heats())
         return self.drive.outputs(heat, self.guard, now_ms)
 
@@ -121,7 +121,7 @@ class Controller:
         self.senses.take(items, guard, self.jury, self.drive, now_ms, dt_ms)
         self._pass_on(self.senses.events)
         guard.judge_rig(self._alive, contactor, now_ms, dt_ms)
-        # A press in the tick of a trip was made before anyone could know of it; it acknowledges nothing.
+        # A press in the tick of a trip was made before it could be known; it acknowledges nothing.
         for button in pressed:
             self._press(button)
         self._follow_trip()
@@ -142,13 +142,11 @@ class Controller:
             self.events.append((self.now_ms, name, zone, a, b, text))
 
     def _pass_on(self, events: "list[tuple[str, int, int, int, str]]") -> None:
-        """Note another part's events and empty its list."""
         for name, zone, a, b, text in events:
             self.note(name, zone, a, b, text)
         events.clear()
 
     def _follow_trip(self) -> None:
-        """Go where the guard's trip leads."""
         trip = self.guard.trip
         if trip is not None and self._move("trip"):
             self.note("trip", trip.zone, FAULTS[trip.code][0], trip.reading(), trip.code)
@@ -236,8 +234,7 @@ class Controller:
         senses = self.senses
         still_ms = [judge.still_ms() for judge in self.jury.judges]
         verdict = proving.step(senses.held, senses.temps_c, senses.cold_c, contactor, still_ms, dt_ms)
-        if proving.moved:
-            # A step's pulse ends with the step, not with the window it was planned in.
+        if proving.moved:  # a pulse ends with its step, not with the window it was planned in
             self.drive.pulse(proving.duties, self.now_ms)
         if verdict == "ask":
             verdict = (self.preflight() if course.memory.whole() else "memory") or "stay"

@@ -3,6 +3,7 @@
 from .figures import Figures
 from .outputs import Outputs
 from .rig import Rig
+from .units import TARGET_MARGIN_K
 from .window import GRAIN_MS, Windows
 from .zone import ZoneLoop
 
@@ -150,6 +151,9 @@ class Drive:
         for zone in range(len(self.loops)):
             loop = self.loops[zone]
             wanted_c = None if targets_c is None else targets_c[zone]
+            if wanted_c is not None:
+                # Checked again where it is used, whatever it was when it was written.
+                wanted_c = min(wanted_c, guard.ceiling_c(zone) - TARGET_MARGIN_K)
             if wanted_c != loop.target_c:
                 loop.aim(wanted_c)
             # A duty that was cut, by the branch or by the guard, teaches the law nothing.

@@ -170,7 +170,7 @@ class Guard:
         evidence.odd_c = item.temperature_c
         evidence.leap_ms = evidence.leap_ms + dt_ms if near else dt_ms
         self._count_noise(zone, evidence, now_ms, dt_ms)
-        if evidence.leap_ms >= LEAP_OFF_MS:
+        if evidence.leap_ms >= LEAP_OFF_MS or age_ms > STALE_OFF_MS:
             evidence.code = "leap"
         if evidence.leap_ms >= LEAP_TRIP_MS:
             self.shut("leap", zone, item.temperature_c, evidence.last_c, "C", now_ms)

@@ -12,7 +12,7 @@ from .levels import Levels
 from .trip import Trip
 
 GOOD_S = 2
-# What a stack does right after heat is too quick to be foreseen; the pulses wait until it is over.
+# Right after heat a stack cannot be foreseen; the pulses wait until that is over.
 REST_S = 20
 # A short proof has no weld test in which to see how the stack cools by itself.
 SHORT_GOOD_S = 4
@@ -33,13 +33,12 @@ WATCH_S = 3
 PULSE_DUTY = 0.3
 # The contactor follows the alive signal within its detector's 0.72 s and its own 0.1 s.
 FEEDBACK_S = 2
-# Rise that shows heat nobody asked for: well over the noise of a second's mean. It is watched a little
-# longer, to tell heat, which comes gradually, from a reading that has stepped.
+# Rise that shows heat nobody asked for; it is watched longer, to tell heat from a reading that has stepped.
 ROGUE_RISE_K = 0.9
 ROGUE_WATCH_S = 3
 # Own answer to the pulse, over the expected one.
 WEAK_SHARE = 0.18
-# Thermocouples differ in speed; all zones weak together is the supply, not a slow thermocouple.
+# All zones weak together is the supply, not a slow thermocouple.
 ALL_WEAK_SHARE = 0.36
 FAST_SHARE = 1.9
 # Of what this very rig has shown, only the mains may differ: 21 % more at 10 % high.
@@ -54,7 +53,7 @@ STAYS_SHARE = 0.5
 STILL_MS = 4000
 # A lost reading is given time to show what is wrong with it.
 LOST_S = 4
-LOST_TICKS = 3  # a lone spike is none
+LOST_TICKS = 3  # in a second; a lone spike is none
 
 
 class Proving:
@@ -114,8 +113,8 @@ class Proving:
         self.moved = False
         self._second_ms += dt_ms
         lost = [zone for zone in range(len(held)) if held[zone]]
-        self._lost_ticks = self._lost_ticks + 1 if lost else 0
-        if self._lost_ticks >= LOST_TICKS:
+        self._lost_ticks += 1 if lost else 0
+        if lost and self._lost_ticks >= LOST_TICKS:
             self._bad = held[lost[-1]]
             self.zone = lost[-1]
         if not lost and not self._bad and None not in temps_c:
@@ -125,18 +124,15 @@ class Proving:
         if self._second_ms < 1000:
             return "stay"
         self._second_ms -= 1000
+        self._lost_ticks = 0
         verdict = self._second(cold_c, contactor, still_ms)
         self._bad = ""
         self._samples = 0
-        for zone in range(len(held)):
-            self._sums_c[zone] = 0.0
+        self._sums_c = [0.0] * len(held)
         return verdict
 
     def refusal(self, code: str, now_ms: int) -> Trip:
-        """Why the start is refused.
-
-        code: what step() said. now_ms: present time.
-        """
+        """Why the start is refused; code: what step() said."""
         return Trip(code, self.zone, self.seen, self.limit, self.unit, now_ms)
 
     def _second(self, cold_c: list[float], contactor: bool | None, still_ms: list[int]) -> str:
@@ -198,8 +194,7 @@ class Proving:
             return "ask"
         if ready or self._total_s < LIMIT_S + self._wait_s:
             return "stay"
-        if self._bad or spread_k <= COLD_SPREAD_K:
-            # Perhaps good in this very second, but never for long enough.
+        if self._bad or spread_k <= COLD_SPREAD_K:  # never good for long enough
             return self._bad or self._code or "stale"
         self.zone = -1
         return self._refuse("cold_spread", spread_k, COLD_SPREAD_K, "K")
@@ -212,7 +207,6 @@ class Proving:
         return self._go("off", True)
 
     def _weld(self, cold_c: list[float], still_ms: list[int]) -> str:
-        """Zones on, contactor open; then the same with the zones off again."""
         if self._step_s == WELD_S:
             for zone in range(len(self.duties)):
                 self.duties[zone] = 0.0
@@ -225,7 +219,6 @@ class Proving:
         return self._go("off", True)
 
     def _off(self, cold_c: list[float], still_ms: list[int]) -> str:
-        """Contactor closed, zones off."""
         if self._rogue_zone() >= 0:
             return self._go("rogue", False)
         if self._step_s < (OFF_WATCHED_S if self._feedback else OFF_S):
@@ -233,7 +226,6 @@ class Proving:
         return "proved" if self._short else self._pulse(0, cold_c)
 
     def _rogue(self, cold_c: list[float], still_ms: list[int]) -> str:
-        """Everything off again: how the rise goes on tells what it was."""
         if self._step_s < ROGUE_WATCH_S:
             return "stay"
         zone = self._rogue_zone()
@@ -299,7 +291,6 @@ class Proving:
         return self._pulse(pulsed + 1, cold_c) if pulsed + 1 < len(rises_k) else self._sum_up(wanted_k)
 
     def _sum_up(self, wanted_k: float) -> str:
-        """Every zone has answered."""
         share = sum(self.ratios) / len(self.ratios)
         if share < ALL_WEAK_SHARE:
             return self._refuse("weak_rise", share * wanted_k, ALL_WEAK_SHARE * wanted_k, "K")

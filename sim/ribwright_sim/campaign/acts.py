@@ -16,6 +16,9 @@ Acts = Callable[[CoreRig, int, list[float]], bool]
 READING_K = 3.0
 # Seconds of full power that a junction in its place would have shown.
 SHOWN_S = 1.5
+# Twice the dead time of a stack (from memory): heat that flows so
+# long after the last command is taken back by no control.
+UNCONTROLLED_US = 8 * SECOND_US
 # The contactor has followed the alive line by now.
 FOLLOWED_US = SECOND_US
 
@@ -42,6 +45,12 @@ def current(rig: CoreRig, _zone: int, _flowed_s: list[float]) -> bool:
         return False
     wanted = [1.0 if on else 0.0 for on in rig.wanted]
     return list(bench.powered()) != wanted
+
+
+def uncontrolled(rig: CoreRig, zone: int, _flowed_s: list[float]) -> bool:
+    """Current flows in a zone that was told to be off long ago; before, control takes the surplus back."""
+    off = not rig.wanted[zone] and rig.now_us - rig.off_us[zone] >= UNCONTROLLED_US
+    return off and rig.bench.powered()[zone] > 0.0
 
 
 def reads_wrong(rig: CoreRig, zone: int, _flowed_s: list[float]) -> bool:

@@ -45,8 +45,8 @@ KINDS = {
     "noisy": Kind(10.0, "seconds", 15.0, 60.0),
     "uncontrolled": Kind(
         8.0,
-        "seconds in which the reading rises more than commanded heat explains: it has to rise first, and a"
-        " stack at rest rises late",
+        "seconds in which the reading rises more than commanded heat explains, from when its zone has been"
+        " told to be off for twice the dead time, 8 s: before that control takes the surplus back",
         60.0,
         120.0,
     ),

@@ -10,13 +10,19 @@ def switching() -> list[Fault]:
     """Table A: switches, contactor, supply."""
     arc = "heat sits in a terminal, not in a blanket: enclosure, torque and strain relief (H11)"
     return [
-        Fault("A1", "", "zone switch shorted", "uncontrolled", STAYS_ON, strikes.relay("on"), acts.current),
+        Fault(
+            "A1", "", "zone switch shorted", "uncontrolled", STAYS_ON, strikes.relay("on"),
+            acts.uncontrolled,
+        ),
         Fault(
             "A2", "", "one half of a switch shorted", "uncontrolled", STAYS_ON, strikes.relay("half"),
-            acts.current,
+            acts.uncontrolled,
         ),
         Fault("A3", "", "zone switch open", "not_heating", NO_ANSWER, strikes.relay("off"), acts.current),
-        Fault("A4", "high", "pin stuck high", "uncontrolled", STAYS_ON, strikes.relay_pin(1), acts.current),
+        Fault(
+            "A4", "high", "pin stuck high", "uncontrolled", STAYS_ON, strikes.relay_pin(1),
+            acts.uncontrolled,
+        ),
         Fault("A4", "low", "pin stuck low", "not_heating", NO_ANSWER, strikes.relay_pin(0), acts.current),
         *(
             Fault(
@@ -45,7 +51,7 @@ def switching() -> list[Fault]:
         ),
         Fault(
             "A5", "", "contact welds when it closes next", "uncontrolled", STAYS_ON,
-            strikes.shorts_at_next_on, acts.current,
+            strikes.shorts_at_next_on, acts.uncontrolled,
         ),
         Fault(
             "A6", "", "worn contact passes a part, now and then", "hardware", NO_ANSWER,
@@ -63,7 +69,7 @@ def switching() -> list[Fault]:
         ),
         Fault(
             "A9", "", "hot switch conducts on after each command", "uncontrolled", STAYS_ON, strikes.stays_on,
-            acts.current,
+            acts.uncontrolled,
         ),
         Fault(
             "A10", "", "loose mains terminal, both blankets drop out and return", "hardware", NO_ANSWER,

@@ -9,6 +9,7 @@ from .faults import KINDS
 
 Figures = Mapping[str, object]
 HERE = "tests/faults/test_campaign_goals.py::"
+ALWAYS = "tests/board/test_judged_always.py::"
 TRIPS = "tests/board/test_trips.py::"
 WINDOW = "tests/board/test_window.py::"
 CUTOFF_SHARE, OFF_MS, CONTACTOR_MS = 0.05, 200.0, 1000.0
@@ -98,8 +99,8 @@ GOALS = {
         "ceiling and rise while off are judged in every mode",
         _none("undetected"),
         (
-            TRIPS + "test_goal_9_ceiling_is_judged_in_every_mode",
-            TRIPS + "test_goal_9_rising_while_off_is_judged_in_every_mode_without_heat",
+            ALWAYS + "test_goal_9_ceiling_is_judged_in_every_mode",
+            ALWAYS + "test_goal_9_rising_while_off_is_judged_in_every_mode_without_heat",
         ),
     ),
     "G10": Goal(

@@ -154,7 +154,8 @@ def healthy_run(
         seen = len(rig.told)
         if seconds == 0.0 and ended:
             break
-        stages.add(rig.stage_kind or rig.controller.mode)
+        mode = rig.controller.mode
+        stages.add((rig.stage_kind or mode) if mode == "running" else mode)
         idle_us = idle_us + SECOND_US // 10 if rig.controller.mode == "idle" else 0
         if idle_us == STRIP_US:
             _new_strip(rig)

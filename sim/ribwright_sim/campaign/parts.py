@@ -62,7 +62,7 @@ class Campaign:
                 not outcome.detected and board_fault(outcome.case).contained for outcome in played
             ),
             "board_wrong_cause": sum(
-                outcome.wrong_cause and bool(outcome.case.expected) for outcome in played
+                outcome.wrong_cause and board_fault(outcome.case).contained for outcome in played
             ),
             "board_worst_off_ms": largest([outcome.off_ms for outcome in named]),
             "board_worst_contactor_ms": largest([outcome.contactor_ms for outcome in named]),
@@ -79,7 +79,8 @@ def _sum(figures: dict[str, object], *names: str) -> int:
 
 def _failed(outcome: Outcome) -> bool:
     missed = not outcome.detected and board_fault(outcome.case).contained
-    return missed or outcome.over_limit or (outcome.wrong_cause and bool(outcome.case.expected))
+    contained = board_fault(outcome.case).contained
+    return missed or outcome.over_limit or (outcome.wrong_cause and contained)
 
 
 def _reset_failed(reset: ResetOutcome) -> bool:

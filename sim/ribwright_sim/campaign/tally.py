@@ -51,7 +51,7 @@ class Tally:
 
     def wrong_cause(self) -> list[Outcome]:
         """Named by something that leads the maker astray, where a right name is known."""
-        return [o for o in self.outcomes if o.wrong_cause and o.case.expected]
+        return [o for o in self.outcomes if o.wrong_cause and fault_of(o.case).contained]
 
     def cutoff_needed(self) -> list[Outcome]:
         """The independent cut-off opened, though the firmware has to contain the fault."""

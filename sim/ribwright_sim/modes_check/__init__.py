@@ -1,4 +1,4 @@
-"""The mode table explored exhaustively: the real controller, every order of events, and what must always hold."""
+"""The mode table explored exhaustively: the real controller, every order of events, and what must hold."""
 
 from .walk import Result, Violation, explore
 

@@ -1,6 +1,6 @@
 """Everything that can happen to the rig, as moves from one state to the next.
 
-A stretch of time lasts until the state changes, or until nothing more is expected to; so a fault that lasts is
+A stretch of time lasts until the state changes, or until nothing more is expected to; a fault that lasts is
 the same move again, and every order of every mixture of them is among the paths.
 """
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ribwright_board.core.controller import TICK_MS
 from ribwright_board.core.modes import EVENTS, MODES, TRANSITIONS
 from ribwright_board.core.sensing import Missing, Reading
 from ribwright_board.core.window import GRAIN_MS
@@ -20,8 +19,8 @@ if TYPE_CHECKING:
 
 FRESH_MS = 1000
 PROOF_WINDOW_MS = 1000
-# Step of the proof -> share of a window each relay may be on, how many at a time, and whether the contactor may
-# close. A step that is not named here may do nothing.
+# Step of the proof -> share of a window each relay may be on, how many at a time, and whether the contactor
+# may close. A step that is not named here may do nothing.
 PROOF_STEPS = {
     "weld": (1.0, 4, False),
     "off": (0.0, 0, True),
@@ -33,7 +32,7 @@ QUIET = (0.0, 0, False)
 TAIL_MS = PROOF_WINDOW_MS
 
 RULES = {
-    "table": "the table itself: a trip from everywhere, out of it only by acknowledgement, heat only by proof",
+    "table": "the table itself: a trip from everywhere, left only by acknowledgement, heat only by proof",
     "mode": "a mode is entered only by an event that this call can bring",
     "still": "an event that the table does not know in a mode changes nothing",
     "relay_trip": "no relay is on with a trip",

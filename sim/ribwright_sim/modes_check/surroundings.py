@@ -10,10 +10,11 @@ class Surroundings:
     """One stretch of time around the rig. Zones that are not named are well.
 
     name: its words in paths. zone: whom the next two concern, -1 for all. shows: what the converter says:
-    "" for the junction, "nothing" (no new reading), "replayed" (dated long ago), "nan", "huge", "leap" (far off
-    and staying there), "spikes" (one in two far off), "wild" (each one far off, and elsewhere), "frozen", or the code of a missing reading. heats: where
-    heat of its relay goes: "" for its own blanket, "nowhere", "other", "backwards" (the wire is reversed),
-    "fast", or "always" for heat without a relay. cold_k: error of the converter's own temperature.
+    "" for the junction, "nothing" (no reading), "replayed" (dated long ago), "nan", "huge", "leap" (far off
+    and staying there), "spikes" (one in two far off), "wild" (each one far off, and elsewhere), "frozen", or
+    the code of a missing reading. heats: where heat of its relay goes: "" for its own blanket, "nowhere",
+    "other", "backwards" (the wire is reversed), "fast", or "always" for heat without a relay. cold_k: error
+    of the converter's own temperature.
     contactor: None as the alive signal says, else "closed" or "open" for ever. files: the board's files are
     whole. heat_s, rest_s: how long to wait for something to change, in modes that may heat and in others.
     """

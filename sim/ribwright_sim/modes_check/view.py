@@ -23,8 +23,8 @@ def _kind(code: str) -> str:
 def state_of(world: World) -> State:
     """The abstract state: what a rule or a transition of the controller depends on.
 
-    Everywhere: rig, mode, trip, the alive signal, what is held and known against each zone, and whether evidence
-    grows. In the modes in which it counts: step of the proof, stage and cue, the maker's
+    Everywhere: rig, mode, trip, the alive signal, what is held and known against each zone, and whether
+    evidence grows. In the modes in which it counts: step of the proof, stage and cue, the maker's
     presence, suspicion. Where the rig is walked coarsely, only whether a zone is held and suspect.
     """
     controller = world.controller

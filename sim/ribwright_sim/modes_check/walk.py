@@ -45,8 +45,8 @@ class Result:
     """What a walk found.
 
     states: distinct states. moves: how many moves were made. modes: modes reached. trips: codes of trips
-    reached. refusals: codes of refused starts. violations: broken rules, shortest paths first. broken: how many
-    moves broke one. whole: nothing was left unvisited. seconds: wall time.
+    reached. refusals: codes of refused starts. violations: broken rules, shortest paths first. broken: how
+    many moves broke one. whole: nothing was left unvisited. seconds: wall time.
     """
 
     states: int = 0

@@ -1,4 +1,4 @@
-"""The controller with its link, clock, stack and contactor, as one object that can be copied and looked at."""
+"""The controller with its link, clock, stack and contactor: one object that can be copied and looked at."""
 
 from __future__ import annotations
 
@@ -115,7 +115,7 @@ class World:
         self._switch()
 
     def ask_everything(self) -> None:
-        """The host sends every ask there is that lays out nothing and ends nothing, and some that are none."""
+        """The host sends every ask that lays out nothing and ends nothing, and some that are none."""
         for verb in ("hello", "status", "trip", "put_close", "runs", "get", "start", "acknowledge", "prove"):
             self.ask(verb, v=wire.PROTOCOL, run=1, at=0)
 

@@ -1,0 +1,134 @@
+"""Heat that is not answered: evidence, then less power, then a test that decides."""
+
+from board.judging import CEILING_C, TARGET_C, Feed
+from ribwright_board.core import doubt as doubt_module
+from ribwright_board.core.judge import AIM_K
+
+NEVER = (0, "")
+# A window to look at, evidence, and the turns of less power and test that follow.
+TURNS_S = doubt_module.TESTS * (doubt_module.CAP_MS + doubt_module.TEST_MS) // 1000
+SUSPECT_S = doubt_module.SUSPECT_MS // 1000
+
+
+def suspected(feed, rise_k=0.0, most_s=300):
+    """Second of the first doubt while full power is given; 0 for none."""
+    for count in range(1, most_s + 1):
+        assert feed.second(rise_k, 1.0, TARGET_C) == ""
+        if feed.judge.suspect == "no_rise":
+            return count
+    return 0
+
+
+def obeying(feed, most_s, answer=0.0):
+    """Second and code of the trip of a zone that is given what the guard allows.
+
+    answer: share of the rise that heat should bring.
+    """
+    for count in range(1, most_s + 1):
+        rise_k = answer * feed.wanted_k_per_s() * feed.judge.cap
+        code = feed.second(rise_k, feed.judge.cap, TARGET_C)
+        if code:
+            return count, code
+    return NEVER
+
+
+def test_heat_that_is_not_answered_is_doubted_after_the_load_and_ten_seconds():
+    feed = Feed(60.0)
+    load_s = doubt_module.LOAD_K / feed.wanted_k_per_s()
+    limit_s = min(SUSPECT_S, doubt_module.SUSPECT_BARE_K / feed.judge.expect.bare_k_per_s)
+    wanted_s = doubt_module.FROM + load_s + limit_s
+    assert wanted_s - 3.0 <= suspected(feed) <= wanted_s + 4.0
+
+
+def test_doubt_takes_power_away_then_tests_and_trips_only_by_failed_tests():
+    feed = Feed(60.0)
+    begun = suspected(feed)
+    usual = feed.judge.expect.hold_share(TARGET_C)
+    assert abs(feed.judge.cap - min(1.0, usual) * doubt_module.CAP_SHARE) < 1e-6
+    count, code = obeying(feed, 300)
+    assert code == "no_rise"
+    assert begun > 0
+    assert abs(count - TURNS_S) <= doubt_module.TESTS + 1
+    assert feed.judge.unit == "K"
+    assert feed.judge.seen < feed.judge.limit
+
+
+def test_zone_that_answers_the_test_is_trusted_again():
+    feed = Feed(60.0)
+    assert suspected(feed) > 0
+    assert obeying(feed, 60, 0.5) == NEVER
+    assert feed.judge.suspect == ""
+    assert feed.judge.cap == 1.0
+
+
+def test_reading_that_falls_fast_while_it_is_heated_is_doubted_at_once_and_named_detached():
+    feed = Feed(150.0)
+    feed.until(10, 0.0, 0.5, TARGET_C)
+    assert suspected(feed, -doubt_module.FALL_K / doubt_module.FALL_S - 0.1, 20) <= doubt_module.FALL_S + 1
+    # Below the boil, where standing still has no reason of its own.
+    for _ in range(30):
+        feed.second(-2.0, feed.judge.cap, TARGET_C)
+    assert obeying(feed, 100)[1] == "detached"
+
+
+def test_fall_that_the_maker_has_announced_is_none():
+    feed = Feed(150.0)
+    feed.until(10, 0.0, 0.5, TARGET_C)
+    feed.judge.meet_form()
+    assert suspected(feed, -doubt_module.FALL_K / doubt_module.FALL_S - 0.1, 8) == 0
+
+
+def test_answer_of_a_third_is_enough():
+    wanted_k = Feed(60.0).wanted_k_per_s()
+    assert suspected(Feed(60.0), 0.4 * wanted_k, 100) == 0
+
+
+def test_reading_where_it_is_wanted_needs_no_rise():
+    feed = Feed(TARGET_C - doubt_module.NEAR_K + 0.1)
+    assert suspected(feed, 0.0, 600) == 0
+
+
+def test_no_heat_needs_no_rise():
+    feed = Feed(60.0)
+    share = feed.judge.expect.hold_share(60.0)
+    assert feed.until(600, 0.0, share, TARGET_C) == NEVER
+    assert feed.judge.suspect == ""
+
+
+def test_reading_may_stand_at_the_boil_as_long_as_the_declared_water_lasts():
+    dry, soaked = (
+        suspected(Feed(100.0, wetted="dry"), 0.0, 900),
+        suspected(Feed(100.0, wetted="soaked"), 0.0, 900),
+    )
+    feed = Feed(100.0, wetted="soaked")
+    more_k = feed.judge.expect.water_k - Feed(100.0, wetted="dry").judge.expect.water_k
+    assert abs(soaked - dry - more_k / feed.wanted_k_per_s()) <= 4.0
+
+
+def test_reading_that_stands_near_its_target_is_late_and_no_more():
+    assert suspected(Feed(TARGET_C - doubt_module.STAND_K + 1.0 - 10.0), 0.0, 400) > 0
+    low_c = min(doubt_module.STEAM_TO_C, TARGET_C - doubt_module.NEAR_K - 1.0)
+    assert low_c >= TARGET_C - doubt_module.STAND_K
+    assert suspected(Feed(low_c), 0.0, 900) == 0
+
+
+def test_form_that_meets_the_strip_may_take_more_than_any_other_load():
+    feed = Feed(60.0)
+    feed.judge.meet_form()
+    more_s = (doubt_module.FORM_K - doubt_module.LOAD_K) / feed.wanted_k_per_s()
+    assert abs(suspected(feed) - suspected(Feed(60.0)) - more_s) <= 2.0
+
+
+def test_deliberate_change_of_the_target_begins_anew():
+    feed = Feed(60.0)
+    count = suspected(Feed(60.0))
+    feed.until(count - 1, 0.0, 1.0, TARGET_C)
+    assert feed.until(doubt_module.FROM - 1, 0.0, 1.0, TARGET_C + AIM_K + 1.0) == NEVER
+    assert feed.judge.suspect == ""
+
+
+def test_reading_that_is_missing_is_not_judged():
+    feed = Feed(60.0)
+    for _ in range(600):
+        assert feed.judge.second(None, 1.0, 0.0, TARGET_C, CEILING_C, 1000) == ""
+    assert feed.judge.suspect == ""
