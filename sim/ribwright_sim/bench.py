@@ -70,6 +70,8 @@ class Bench:
     pressed, the coil's loop is open. crossed: relay of zone z switches blanket crossed[z]; None, its own.
     race_us: the alive line toggles by itself, once in so many us; 0, it does not. cutoffs: one per blanket;
     nothing here closes an open one.
+
+    commanded_us: per relay the last moment at which the board had its pin high.
     """
 
     relay_pins: Sequence[int]
@@ -93,6 +95,7 @@ class Bench:
         self._coil = False
         self._pulled = False
         self._contactor_due_us: int | None = None
+        self.commanded_us = [0] * zones
 
     @property
     def levels(self) -> list[bool]:
@@ -124,13 +127,20 @@ class Bench:
     def set_pin(self, pin: int, level: int, now_us: int) -> None:
         """Take an output level of the board at now_us; pins that lead nowhere here are passed over."""
         if pin in self._set:
+            self._note_heat(now_us)
             self._set[pin] = level
             self._follow(now_us)
 
     def release(self, now_us: int) -> None:
         """Let every pin float as in a reset: pull-downs make it low, and the alive line falls."""
+        self._note_heat(now_us)
         self._set = dict.fromkeys(self._set, 0)
         self._follow(now_us)
+
+    def _note_heat(self, now_us: int) -> None:
+        for zone, pin in enumerate(self.relay_pins):
+            if self._set[pin]:
+                self.commanded_us[zone] = now_us
 
     def lose_supply(self, now_us: int) -> None:
         """Take the supply away from board, detector and coil: all pins float and the coil lets go."""

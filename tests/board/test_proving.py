@@ -3,6 +3,7 @@
 from board.controller_bench import PROOF_S, SHORT_PROOF_S
 from board.proof_feed import WANTED_K, Feed, heated
 from board.samples import near
+from ribwright_board.core import levels as levels_module
 from ribwright_board.core import proving as proving_module
 
 
@@ -135,7 +136,7 @@ def test_pulses_wait_until_a_stack_that_was_just_heated_can_be_foreseen():
 
 def test_heat_in_the_weld_test_names_the_contactor():
     steps_s = proving_module.WELD_S + proving_module.WELD_WATCH_S
-    limit_k = proving_module.ROGUE_RISE_K
+    limit_k = levels_module.ROGUE_RISE_K
     for rise_k, wanted in (
         (limit_k - 0.1, "stay"),
         (limit_k + 0.1, "contactor_closed"),
@@ -153,7 +154,7 @@ def test_heat_with_zones_off_names_a_relay_after_a_closer_look():
     feed = Feed()
     feed.seconds(8)
     rise_k = 0.5
-    noticed_s = int(proving_module.ROGUE_RISE_K / rise_k) + 1
+    noticed_s = int(levels_module.ROGUE_RISE_K / rise_k) + 1
     heated(feed, noticed_s, (rise_k, 0.0))
     # Everything is off again from the second that showed it.
     assert (feed.proof.alive, feed.proof.duties) == (False, [0.0, 0.0])

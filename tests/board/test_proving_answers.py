@@ -4,6 +4,7 @@ from board.proof_feed import PULSE_MOST_S, WANTED_K, Feed, heated
 from board.samples import near
 from board.warm import RESPONSE_K_PER_S
 from ribwright_board.core import answer as answer_module
+from ribwright_board.core import levels as levels_module
 from ribwright_board.core import proving as proving_module
 from ribwright_board.core.trip import Trip
 
@@ -70,7 +71,7 @@ def test_answer_on_a_cooling_stack_is_measured_from_where_it_would_be():
     feed = Feed()
     fall_k = 0.5
     feed.temps_c = [120.0, 120.0]
-    for _ in range(13):
+    for _ in range(8 + proving_module.OFF_LONG_S):
         assert feed.second() == "stay"
         feed.temps_c = [at_c - fall_k for at_c in feed.temps_c]
     # Both go on falling, the pulsed one by less: its answer is the whole difference.
@@ -156,4 +157,4 @@ def test_refusal_carries_what_was_seen():
     assert isinstance(trip, Trip)
     assert (trip.code, trip.zone, trip.unit, trip.at_ms) == ("contactor_closed", 1, "K", 777)
     assert near(trip.seen, count, 0.1)
-    assert trip.limit == proving_module.ROGUE_RISE_K
+    assert trip.limit == levels_module.ROGUE_RISE_K

@@ -40,7 +40,7 @@ LIST_HASHES = textwrap.dedent(
 def run(*command, cwd):
     """Run a tool; what it printed is in the message if it fails."""
     done = subprocess.run(
-        [str(word) for word in command], cwd=cwd, capture_output=True, text=True, timeout=60, check=False
+        [str(word) for word in command], cwd=cwd, capture_output=True, text=True, timeout=600, check=False
     )
     assert done.returncode == 0, f"{command}:\n{done.stdout}\n{done.stderr}"
     return done.stdout

@@ -9,6 +9,8 @@ OTHER_SHARE = 0.25
 BESIDE_SHARE = 1.3
 BESIDE_LEAST_SHARE = 0.5
 RUNAWAY_SHARE = 2.0
+# What follows the pulse turns with it: so much of the rise stands above the line from its start to its end.
+BUMP_SHARE = 0.07
 # So it did before the pulse, or still does seconds after it.
 RUNAWAY_K_PER_S = 0.06
 STAYS_SHARE = 0.12
@@ -16,30 +18,41 @@ STAYS_SHARE = 0.12
 FROZEN_MS = 8000
 
 
-def missed(levels: Levels, zone: int, own_k: float, wanted_k: float, still_ms: list[int]) -> str:
+def missed(levels: Levels, zone: int, own_k: float, wanted_k: float, heat_s: int, still_ms: list[int]) -> str:
     """Code of the fault.
 
     levels: the proof's seconds. zone: the pulsed one. own_k, wanted_k: its answer and the expected one.
-    still_ms: per zone how long its bits stood still.
+    heat_s: length of the pulse. still_ms: per zone how long its bits stood still.
     """
-    # Exchanged wires never show more than the box has while the stack is warmer.
-    if own_k < REVERSED_SHARE * wanted_k and not levels.warm[zone]:
+    # Exchanged wires never show more than the box has while the stack is warmer; what fell before falls on.
+    fallen_k = own_k - min(0.0, levels.trend_k(zone))
+    if fallen_k < REVERSED_SHARE * wanted_k and not levels.warm[zone]:
         return "reversed"
     for other in range(len(still_ms)):
         # One that was pulsed before may still climb: only what its own trend does not explain counts.
-        other_k = min(levels.rise_k(other), levels.off_trend_k(other))
+        rise_k = levels.rise_k(other)
+        other_k = min(rise_k, levels.off_trend_k(other))
+        falls = levels.trend_k_per_s(other) <= 0.0
+        if falls and levels.bump_k(other, heat_s) > BUMP_SHARE * rise_k > 0.0:
+            # It fell before the pulse and follows it now: nothing else explains that.
+            other_k = rise_k
         if other != zone and other_k > max(OTHER_SHARE * wanted_k, own_k):
             return "swapped"
     if still_ms[zone] >= FROZEN_MS:
         return "frozen"
+    if levels.stalls(zone):
+        # It has left its own fall and does not go back to it: the heat has not ended with the pulse.
+        return "heat_while_off"
     return "no_rise" if own_k < NO_SHARE * wanted_k else "weak_rise"
 
 
-def beside(levels: Levels, zone: int, own_k: float, wanted_k: float, probe_k_per_s: float) -> tuple[int, str]:
+def beside(
+    levels: Levels, zone: int, own_k: float, wanted_k: float, heat_s: int, probe_k_per_s: float
+) -> tuple[int, str]:
     """Zone that rose more than the pulsed one, and what that shows; -1 and "" for none.
 
     levels: the proof's seconds. zone: the pulsed one. own_k, wanted_k: its answer and the expected one.
-    probe_k_per_s: rise a second of full power brings shortly after.
+    heat_s: length of the pulse. probe_k_per_s: rise a second of full power brings shortly after.
     """
     for other in range(len(levels.warm)):
         other_k = levels.off_trend_k(other)
@@ -49,5 +62,6 @@ def beside(levels: Levels, zone: int, own_k: float, wanted_k: float, probe_k_per
             return other, "leap"
         runs_away = other_k > RUNAWAY_SHARE * wanted_k or levels.trend_k_per_s(other) > RUNAWAY_K_PER_S
         runs_away = runs_away or levels.climb_k_per_s(other) > STAYS_SHARE * probe_k_per_s
-        return other, "heat_while_off" if runs_away else "swapped"
+        follows = levels.bump_k(other, heat_s) > BUMP_SHARE * other_k
+        return other, "swapped" if follows and not runs_away else "heat_while_off"
     return -1, ""

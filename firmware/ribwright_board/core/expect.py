@@ -20,9 +20,9 @@ PROBED_WOOD_SHARE = 0.2
 # warm and boil off a kilogram. A spray in mid-run adds to it, so dry wood is granted some too.
 WATER_KG_M2 = {"dry": 0.1, "misted": 0.2, "wiped": 0.3, "soaked": 0.6}
 BOIL_OFF_J_KG = 2.6e6
-# The proof may correct the balance this far; more is a fault of its own.
+# The proof may correct the balance this far. A slow junction answers a pulse weakly and warms like others.
 WINDOW_SHARE = 0.75
-FACTOR_LEAST = 0.5
+FACTOR_LEAST = 0.75
 FACTOR_MOST = 1.5
 
 

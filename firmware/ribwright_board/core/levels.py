@@ -6,8 +6,30 @@ BASE_S = 8
 COLD_K = 8.0
 # A warm stack cools more slowly as it goes on: so much of the foreseen fall may stay away.
 SLOWING_SHARE = 0.35
+# A warm zone that falls so fast by itself goes on to fall; one that soon falls by less than this share is
+# heated. Over so many seconds.
+FALLS_K_PER_S = 0.5
+STALL_SHARE = 0.45
+# One that falls so fast shows an answer only by a bump: slowing down looks like a rise.
+SLOWS_K_PER_S = 0.3
+STALL_S = 5
+# Rise that shows heat nobody asked for.
+ROGUE_RISE_K = 0.9
 # Of a rise by heat no two seconds bring more than this; what does is a step.
 STEP_SHARE = 0.75
+# A junction turns so many seconds after the heat does.
+TURN_S = 2
+
+
+def _slope(means_c: list[float]) -> float:
+    """Straight line through means a second apart, K/s; 0 for fewer than two."""
+    middle = (len(means_c) - 1) / 2.0
+    weighted = 0.0
+    squares = 0.0
+    for i in range(len(means_c)):
+        weighted += (i - middle) * means_c[i]
+        squares += (i - middle) * (i - middle)
+    return weighted / squares if squares > 0.0 else 0.0
 
 
 class Levels:
@@ -44,14 +66,8 @@ class Levels:
             means_c = self._means_c[zone][-BASE_S:]
             count = len(means_c)
             middle = (count - 1) / 2.0
-            level_c = 0.0
-            weighted = 0.0
-            squares = 0.0
-            for i in range(count):
-                level_c += means_c[i] / count
-                weighted += (i - middle) * means_c[i]
-                squares += (i - middle) * (i - middle)
-            trend = weighted / squares if squares > 0.0 and not still else 0.0
+            level_c = sum(means_c) / max(1, count)
+            trend = 0.0 if still else _slope(means_c)
             self.warm[zone] = level_c - cold_c[zone] >= COLD_K
             slope = min(trend, 0.0) if self.warm[zone] else 0.0
             self._trends[zone] = trend
@@ -79,11 +95,42 @@ class Levels:
         level_c = (means_c[-1] + means_c[-2]) / 2.0
         return level_c - self._base_c[zone] - self._foreseen_k(zone, spent_s - 0.5)
 
+    def answer_k(self, zone: int, heat_s: int) -> float:
+        """Rise that a pulse has brought, K: none in a zone that only falls ever more slowly.
+
+        zone: position. heat_s: as bump_k.
+        """
+        if self._slopes[zone] <= -SLOWS_K_PER_S and self.bump_k(zone, heat_s) <= 0.0:
+            return 0.0
+        return self.rise_k(zone)
+
     def off_trend_k(self, zone: int) -> float:
         """The same, less what trend before the mark and slower cooling may explain, K; zone: position."""
         spent_s = self.seconds - self._marked
         fall_k = SLOWING_SHARE * self._foreseen_k(zone, spent_s)
         return self.rise_k(zone) - max(0.0, self._trends[zone]) * spent_s + fall_k
+
+    def bump_k(self, zone: int, heat_s: int) -> float:
+        """How far the rise at the end of heat stands above the straight line from the mark to now, K.
+
+        What follows a pulse stands out; what goes on by itself, up or down, does not. zone: position.
+        heat_s: seconds from the mark to the end of the heat.
+        """
+        means_c = self._means_c[zone]
+        turn_s = heat_s + TURN_S
+        spent_s = self.seconds - self._marked
+        if spent_s <= turn_s + 1:
+            return 0.0
+        at = self._marked + turn_s
+        top_c = (means_c[at - 2] + means_c[at - 1] + means_c[at]) / 3.0
+        last_c = (means_c[-1] + means_c[-2]) / 2.0
+        # The middle of each of these seconds, counted from the mark.
+        share = (turn_s - 0.5) / (spent_s - 1.0)
+        return top_c - self._base_c[zone] - share * (last_c - self._base_c[zone])
+
+    def trend_k(self, zone: int) -> float:
+        """What the slope before the mark would have brought since, K; zone: position."""
+        return self._trends[zone] * (self.seconds - self._marked)
 
     def trend_k_per_s(self, zone: int) -> float:
         """Slope of the seconds before the mark, K/s; zone: position."""
@@ -104,10 +151,35 @@ class Levels:
         foreseen_k = self._foreseen_k(zone, spent_s)
         return self._means_c[zone][-1] - self._base_c[zone] - (1.0 - SLOWING_SHARE) * foreseen_k
 
+    def rogue_zone(self) -> int:
+        """The zone that rose most without heat, -1 when none did by enough."""
+        found, most_k = -1, ROGUE_RISE_K
+        for zone in range(len(self.warm)):
+            rise_k = self.rogue_k(zone)
+            if rise_k > most_k:
+                found, most_k = zone, rise_k
+        return found
+
+    def stalls(self, zone: int) -> bool:
+        """Whether a zone that fell before the mark has all but stopped; zone: position."""
+        if self._slopes[zone] > -FALLS_K_PER_S:
+            return False
+        # What is light, or hangs in air, slows down soon.
+        spent = self._decays[zone] * (self.seconds - self._marked - STALL_S / 2.0)
+        limit = STALL_SHARE * self._slopes[zone] / (1.0 + spent + 0.5 * spent * spent)
+        return _slope(self._means_c[zone][-STALL_S:]) > limit
+
+    def stalled_zone(self) -> int:
+        """The first zone that stalls, -1 for none."""
+        for zone in range(len(self.warm)):
+            if self.stalls(zone):
+                return zone
+        return -1
+
     def steps(self, zone: int) -> bool:
-        """Whether most of the rise since the mark came within two seconds; zone: position."""
+        """Whether most of a rise came within two seconds, since the mark or just before; zone: position."""
         slope = self._slopes[zone]
-        means_c = self._means_c[zone][self._marked - self.seconds - 1 :]
+        means_c = self._means_c[zone][max(0, self._marked - BASE_S) :]
         # Without what it would do by itself.
         own_c = [means_c[i] - slope * i for i in range(len(means_c))]
         most_k = 0.0

@@ -8,7 +8,7 @@ seconds; with two zones it takes 29 s, some more where a thermocouple answers sl
 
 from .answer import beside, missed
 from .expect import Expectation
-from .levels import Levels
+from .levels import ROGUE_RISE_K, Levels
 from .trip import Trip
 
 GOOD_S = 2
@@ -27,14 +27,13 @@ BELOW_K = 12.0
 WELD_S = 3
 WELD_WATCH_S = 3
 OFF_S = 5
-OFF_WATCHED_S = 8  # a rig that needs no weld test has the time to look longer
+OFF_LONG_S = 8  # on a warm stack heat shows late; a rig that needs no weld test has the time anyhow
 PULSE_S = 5
 WATCH_S = 3
 PULSE_DUTY = 0.3
 # The contactor follows the alive signal within its detector's 0.72 s and its own 0.1 s.
 FEEDBACK_S = 2
-# Rise that shows heat nobody asked for; it is watched longer, to tell heat from a reading that has stepped.
-ROGUE_RISE_K = 0.9
+# Heat nobody asked for is watched longer, to tell it from a reading that has stepped.
 ROGUE_WATCH_S = 3
 # Own answer to the pulse, over the expected one.
 WEAK_SHARE = 0.18
@@ -212,34 +211,28 @@ class Proving:
                 self.duties[zone] = 0.0
         if self._step_s < WELD_S + WELD_WATCH_S:
             return "stay"
-        rogue = self._rogue_zone()
+        rogue = self._levels.rogue_zone()
         if rogue >= 0:
             return self._name_rogue(rogue, "contactor_closed", still_ms)
         self._levels.mark(cold_c)
         return self._go("off", True)
 
     def _off(self, cold_c: list[float], still_ms: list[int]) -> str:
-        if self._rogue_zone() >= 0:
+        if self._levels.rogue_zone() >= 0:
             return self._go("rogue", False)
-        if self._step_s < (OFF_WATCHED_S if self._feedback else OFF_S):
+        if self._step_s < (OFF_LONG_S if self._feedback or True in self._levels.warm else OFF_S):
             return "stay"
+        zone = self._levels.stalled_zone()
+        if zone >= 0:
+            return self._name_rogue(zone, "heat_while_off", still_ms)
         return "proved" if self._short else self._pulse(0, cold_c)
 
     def _rogue(self, cold_c: list[float], still_ms: list[int]) -> str:
         if self._step_s < ROGUE_WATCH_S:
             return "stay"
-        zone = self._rogue_zone()
+        zone = self._levels.rogue_zone()
         # Back where it was: a reading that stepped to and fro.
         return self._name_rogue(max(zone, 0), "heat_while_off" if zone >= 0 else "leap", still_ms)
-
-    def _rogue_zone(self) -> int:
-        """The zone that rose most without heat, -1 when none did by enough."""
-        found, most_k = -1, ROGUE_RISE_K
-        for zone in range(len(self.duties)):
-            rise_k = self._levels.rogue_k(zone)
-            if rise_k > most_k:
-                found, most_k = zone, rise_k
-        return found
 
     def _name_rogue(self, zone: int, code: str, still_ms: list[int]) -> str:
         self.zone = zone
@@ -248,7 +241,8 @@ class Proving:
             code = "frozen"
         elif self._levels.steps(zone):
             code = "leap"
-        return self._refuse(code, self._levels.rogue_k(zone), ROGUE_RISE_K, "K")
+        seen_k = max(self._levels.rogue_k(zone), self._levels.rise_k(zone))
+        return self._refuse(code, seen_k, ROGUE_RISE_K, "K")
 
     def _pulse(self, zone: int, cold_c: list[float]) -> str:
         self._pulsed = zone
@@ -264,7 +258,7 @@ class Proving:
         probe_k = self._expects[pulsed].probe_k_per_s
         wanted_k = PULSE_DUTY * PULSE_S * probe_k
         rises_k = [levels.rise_k(zone) for zone in range(len(self.duties))]
-        own_k = rises_k[pulsed]
+        own_k = levels.answer_k(pulsed, self._off_s)
         hot = max(rises_k) > MOST_RISE_K
         fast_share = FAST_SHOWN_SHARE if self._expects[pulsed].shown else FAST_SHARE
         if self._step_s >= PULSE_S or hot:
@@ -281,9 +275,12 @@ class Proving:
             code = "leap" if levels.steps(pulsed) else code
             return self._refuse(code, max(rises_k), min(MOST_RISE_K, fast_share * wanted_k), "K")
         if own_k < WEAK_SHARE * wanted_k:
-            code = missed(levels, pulsed, own_k, wanted_k, still_ms)
+            code = missed(levels, pulsed, own_k, wanted_k, self._off_s, still_ms)
             return self._refuse(code, own_k, WEAK_SHARE * wanted_k, "K")
-        other, code = beside(levels, pulsed, own_k, wanted_k, probe_k)
+        other, code = beside(levels, pulsed, own_k, wanted_k, self._off_s, probe_k)
+        if code and watched_s < WATCH_S + SLOW_S:
+            # What follows the pulse is told from what goes on by itself only when the pulse is long over.
+            return "stay"
         if code:
             self.zone = other
             return self._refuse(code, rises_k[other], own_k, "K")

@@ -8,6 +8,8 @@ EXCESS_MS = 8000
 EXCESS_WEIGHT_MOST = 4.0
 EXCESS_SLOPE_S = 4
 EXCESS_SLOPE_K = 0.6
+# A large rise of which so much came within two seconds is a step.
+STEP_SHARE = 0.85
 # What a pulse may do at the junction's own place, over what the nearest layers show on average.
 MOST_SHARE = 1.6
 # The whole load takes part in so many seconds; what rises faster than this is not the declared load.
@@ -23,12 +25,15 @@ FAST_MS = 3000
 # of its thermocouple by that much.
 AHEAD_S = 25.0
 AHEAD_MS = 1000
-# Off for long, alone, and not cooling: a quarter of the expected fall, less a kelvin, is asked for.
-COOL_SHARE = 0.25
-COOL_LEAST_K = 6.0
+# What neighbours give goes into the losses first; of those so much is sure.
+LOSS_SHARE = 0.6
+# Off for long and not cooling: of the fall that loss and neighbours' heat leave, so much, less a kelvin, is
+# asked for.
+COOL_SHARE = 0.3
+COOL_LEAST_K = 8.0
 COOL_SLACK_K = 1.0
-COOL_WINDOW = 15
-COOL_MS = 40000
+COOL_WINDOW = 30
+COOL_MS = 10000
 # A share this small is off.
 OFF_SHARE = 0.02
 LITTLE_SHARE = 0.15
@@ -97,11 +102,13 @@ class Unasked:
         dt_s = dt_ms / 1000.0
         self._given_k[self._given_at] = lagged * self.expect.rate_k_per_s * dt_s + near_k
         self._given_at = (self._given_at + 1) % FAST_WINDOW
+        lost_k = self.expect.hold_share(mean_c) * self.expect.rate_k_per_s * dt_s
+        near_k = max(0.0, near_k - LOSS_SHARE * lost_k)
         self._judge_excess(rise_k, max(share, lagged), near_k, dt_s, dt_ms, powered)
         self._judge_target(mean_c, target_c, lagged, near_k / dt_s, dt_ms)
         off = lagged < OFF_SHARE
         self._judge_ahead(mean_c, ceiling_c, off, near_k / dt_s, dt_ms)
-        self._judge_warmth(mean_c, off and powered and near_k < OFF_SHARE, dt_ms)
+        self._judge_warmth(off and powered, lost_k / dt_s, dt_ms)
         fast = "heat_while_off" if off else "fast_rise"
         self._judge_speed(fast, dt_ms)
         self._judge_burst(fast)
@@ -114,6 +121,17 @@ class Unasked:
             self.limit = limit
             self.unit = unit
 
+    def _climbed_k(self) -> float:
+        """Rise of the last few seconds, K; 0 for a step, the sign of another fault, and for too few."""
+        recent = self._recent
+        if recent.count <= EXCESS_SLOPE_S:
+            return 0.0
+        rise_k = recent.rise_k(EXCESS_SLOPE_S)
+        most_k = 0.0
+        for at in range(EXCESS_SLOPE_S - 1):
+            most_k = max(most_k, recent.ago_c(at) - recent.ago_c(at + 2))
+        return 0.0 if rise_k > EXCESS_K and most_k > STEP_SHARE * rise_k else rise_k
+
     def _judge_excess(
         self, rise_k: float, share: float, near_k: float, dt_s: float, dt_ms: int, powered: bool
     ) -> None:
@@ -121,9 +139,7 @@ class Unasked:
         allowed_k = MOST_SHARE * self.expect.most_rise_k(share, dt_s) + near_k
         rise_k = min(rise_k, RISE_MOST * self.expect.bare_k_per_s * dt_s)
         self._excess_k = max(0.0, self._excess_k + rise_k - allowed_k)
-        rising = False
-        if self._recent.count > EXCESS_SLOPE_S:
-            rising = self._recent.rise_k(EXCESS_SLOPE_S) > EXCESS_SLOPE_K + allowed_k * EXCESS_SLOPE_S
+        rising = self._climbed_k() > EXCESS_SLOPE_K + allowed_k * EXCESS_SLOPE_S
         if self._excess_k > EXCESS_K and rising:
             # A rise four times too large needs a quarter of the time.
             self._excess_ms += int(dt_ms * min(self._excess_k / EXCESS_K, EXCESS_WEIGHT_MOST))
@@ -164,35 +180,41 @@ class Unasked:
     ) -> None:
         """Off, and climbing towards the ceiling faster than its neighbours explain."""
         ahead_c = mean_c
-        if off and self._recent.count > EXCESS_SLOPE_S:
-            climb_k_per_s = self._recent.rise_k(EXCESS_SLOPE_S) / EXCESS_SLOPE_S - near_k_per_s
+        if off:
+            climb_k_per_s = self._climbed_k() / EXCESS_SLOPE_S - near_k_per_s
             ahead_c += AHEAD_S * max(0.0, climb_k_per_s)
         # Above the ceiling itself the guard's own rule is faster.
         self._ahead_ms = self._ahead_ms + dt_ms if ahead_c > ceiling_c >= mean_c else 0
         if self._ahead_ms >= AHEAD_MS:
             self._broken("heat_while_off", ahead_c, ceiling_c, "C")
 
-    def _judge_warmth(self, mean_c: float, alone: bool, dt_ms: int) -> None:
-        """Off and alone, and not cooling."""
-        if not alone or self._recent.count <= COOL_WINDOW:
+    def _judge_warmth(self, off: bool, lost_k_per_s: float, dt_ms: int) -> None:
+        """Off, and not cooling although its neighbours do not make up for what it loses."""
+        if not off or self._recent.count <= COOL_WINDOW:
             self._warm_ms = 0
             return
-        wanted_k = self.expect.hold_share(mean_c) * self.expect.rate_k_per_s * COOL_WINDOW
+        wanted_k = lost_k_per_s * COOL_WINDOW - self._given_in_k(COOL_WINDOW)
+        limit_k = COOL_SHARE * wanted_k - COOL_SLACK_K
         fallen_k = -self._recent.rise_k(COOL_WINDOW)
-        if wanted_k > COOL_LEAST_K and fallen_k < COOL_SHARE * wanted_k - COOL_SLACK_K:
+        if wanted_k > COOL_LEAST_K and fallen_k < limit_k:
             self._warm_ms += dt_ms
             if self._warm_ms >= COOL_MS:
-                self._broken("heat_while_off", fallen_k, COOL_SHARE * wanted_k - COOL_SLACK_K, "K")
+                self._broken("heat_while_off", fallen_k, limit_k, "K")
         else:
             self._warm_ms = max(0, self._warm_ms - dt_ms)
+
+    def _given_in_k(self, seconds: int) -> float:
+        """Rise that the heat of the last seconds brings, its own and its neighbours', nothing lost."""
+        given_k = 0.0
+        for i in range(seconds):
+            given_k += self._given_k[self._given_at - 1 - i]
+        return given_k
 
     def _judge_speed(self, code: str, dt_ms: int) -> None:
         """Faster than the declared load can be: no load, the wrong voltage, a part of the element bridged."""
         if self._recent.count <= FAST_WINDOW:
             return
-        given_k = 0.0
-        for part_k in self._given_k:
-            given_k += part_k
+        given_k = self._given_in_k(FAST_WINDOW)
         got_k = self._recent.rise_k(FAST_WINDOW)
         limit_k = max(FAST_SHARE * given_k, FAST_LEAST_K)
         if got_k > limit_k:
@@ -206,9 +228,7 @@ class Unasked:
         """So fast that there is no time for the whole load to take part: the wrong voltage above all."""
         if self._recent.count <= BURST_WINDOW:
             return
-        given_k = 0.0
-        for i in range(BURST_WINDOW):
-            given_k += self._given_k[self._given_at - 1 - i]
+        given_k = self._given_in_k(BURST_WINDOW)
         got_k = self._recent.rise_k(BURST_WINDOW)
         limit_k = max(BURST_SHARE * given_k, BURST_LEAST_K)
         if got_k > limit_k:

@@ -19,6 +19,8 @@ SHOWN_S = 1.5
 # Twice the dead time of a stack (from memory): heat that flows so
 # long after the last command is taken back by no control.
 UNCONTROLLED_US = 8 * SECOND_US
+# A zone heated in pulses is heated all the time.
+HEATED_US = 2 * SECOND_US
 # The contactor has followed the alive line by now.
 FOLLOWED_US = SECOND_US
 
@@ -48,9 +50,13 @@ def current(rig: CoreRig, _zone: int, _flowed_s: list[float]) -> bool:
 
 
 def uncontrolled(rig: CoreRig, zone: int, _flowed_s: list[float]) -> bool:
-    """Current flows in a zone that was told to be off long ago; before, control takes the surplus back."""
-    off = not rig.wanted[zone] and rig.now_us - rig.off_us[zone] >= UNCONTROLLED_US
-    return off and rig.bench.powered()[zone] > 0.0
+    """Current flows in a zone that was told to be off long ago, as were its neighbours.
+
+    Before, control takes the surplus back; and what a neighbour's blanket over it may do explains its rise.
+    """
+    if rig.bench.powered()[zone] == 0.0:
+        return False
+    return not any(rig.wanted) and rig.now_us - max(rig.bench.commanded_us) >= UNCONTROLLED_US
 
 
 def reads_wrong(rig: CoreRig, zone: int, _flowed_s: list[float]) -> bool:
@@ -88,6 +94,13 @@ def commanded_any(rig: CoreRig, _zone: int, _flowed_s: list[float]) -> bool:
     since_us = rig.alive_since_us
     given = since_us is not None and rig.now_us - since_us > FOLLOWED_US
     return given and (rig.rig.feedback or any(rig.wanted))
+
+
+def heated(rig: CoreRig, zone: int, _flowed_s: list[float]) -> bool:
+    """Its zone, or any where the fault is the rig's, is told to heat."""
+    commanded_us = rig.bench.commanded_us
+    last_us = max(commanded_us) if zone < 0 else commanded_us[zone]
+    return rig.controller.mode in ("proving", "running") and rig.now_us - last_us <= HEATED_US
 
 
 def closed_anyway(rig: CoreRig, _zone: int, _flowed_s: list[float]) -> bool:

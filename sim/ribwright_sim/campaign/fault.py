@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from .acts import Acts
+from .acts import Acts, heated, uncontrolled
 from .phases import PHASES
 from .strike import Strike
 
@@ -28,9 +28,10 @@ class Kind:
     """A class of faults by how they can be noticed.
 
     goal_s: time the safety goals allow, by their own clock; clock: what that one counts. clock_s: the bound
-    on real time that follows for the rigs of the campaign. patience_s: how long the campaign waits after a
-    fault has begun to act before it goes on to the next start. from_start: time counts from the press that
-    the start began with, since the proof is what finds it.
+    that follows for the rigs of the campaign, on the time in which anything can show the fault: from when it
+    first acts, and, where counts is given, only while that holds. patience_s: how long the campaign waits
+    after a fault has begun to act before it goes on to the next start. from_start: time counts from the press
+    that the start began with, since the proof is what finds it.
     """
 
     goal_s: float
@@ -38,6 +39,7 @@ class Kind:
     clock_s: float
     patience_s: float
     from_start: bool = False
+    counts: Acts | None = None
 
 
 KINDS = {
@@ -45,18 +47,21 @@ KINDS = {
     "noisy": Kind(10.0, "seconds", 15.0, 60.0),
     "uncontrolled": Kind(
         8.0,
-        "seconds in which the reading rises more than commanded heat explains, from when its zone has been"
-        " told to be off for twice the dead time, 8 s: before that control takes the surplus back",
+        "seconds in which the reading rises more than commanded heat explains; only while all zones have been"
+        " told to be off for twice the dead time, 8 s: before, control takes the surplus back, or a neighbour"
+        " explains it",
         60.0,
         120.0,
+        counts=uncontrolled,
     ),
-    "frozen": Kind(25.0, "seconds with heat", 35.0, 150.0),
+    "frozen": Kind(25.0, "seconds with heat", 35.0, 150.0, counts=heated),
     "not_heating": Kind(
         30.0,
-        "seconds in which heat is not answered, after the window of 15 s that shows it; half as fast while"
-        " declared water may be boiling off, and not at all while little heat is commanded",
+        "seconds in which heat is not answered: 10 s after what a form and declared water may take, then"
+        " tests of 29 s each; only while heat is commanded there",
         240.0,
         240.0,
+        counts=heated,
     ),
     "stalled": Kind(
         2.0, "seconds and half a second to boot; at once when a loop without watchdog goes on", 2.7, 15.0

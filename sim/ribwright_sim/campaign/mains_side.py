@@ -17,8 +17,8 @@ ALIVE_PIN = 5
 class MainsSide:
     """Bench, stack and meter, and the time they share.
 
-    now_us: real time. flowed_s: per blanket, seconds of full power so far. off_us: per zone since when its
-    pin is low, as far as the firmware told it. mains_lost_us: until then there is no mains.
+    now_us: real time. flowed_s: per blanket, seconds of full power so far. mains_lost_us: until then there is
+    no mains.
     """
 
     def __init__(self, rig: Rig, plant: Sheet) -> None:
@@ -30,7 +30,6 @@ class MainsSide:
         self.bench = Bench(RELAY_PINS[: self.zones], ALIVE_PIN)
         self.meter = Meter()
         self.flowed_s = [0.0] * self.zones
-        self.off_us = [0] * self.zones
         self.mains_lost_us = 0
         self._currents_a = [zone.current_a for zone in rig.zones]
         self._levels = [False] * self.zones
@@ -54,7 +53,6 @@ class MainsSide:
     def _put(self, zone: int, *, on: bool) -> None:
         if on or self._levels[zone]:
             self.meter.act(self.now_us)
-            self.off_us[zone] = self.now_us
         self._levels[zone] = on
         self.bench.set_pin(RELAY_PINS[zone], int(on), self.now_us)
 

@@ -43,11 +43,11 @@ class Outcome:
     """What the rig did with one fault.
 
     named: code of the trip or refusal, None when there was none. how: "trip", "refused" or "". detect_s:
-    from the injection to the decision [s]. off_ms: from the decision to every relay's pin low [ms].
-    contactor_ms: from the decision to the contactor open [ms]. hottest_c: hottest part of any blanket from
-    the injection on [C]. cutoff_opened: whether an independent cut-off was needed. unarmed_half_cycles:
-    mains half cycles in which a blanket carried current though nobody had armed the rig. board: lived
-    through by the real interpreter on the virtual rig. note: anything to be said beside it.
+    from the first act to the decision, by its class's clock [s]. off_ms: from the decision to every relay's
+    pin low [ms]. contactor_ms: from the decision to the contactor open [ms]. hottest_c: hottest part of any
+    blanket from the injection on [C]. cutoff_opened: whether an independent cut-off was needed.
+    unarmed_half_cycles: mains half cycles in which a blanket carried current though nobody had armed the
+    rig. board: lived through by the real interpreter on the virtual rig. note: anything to be said beside it.
     """
 
     case: Case

@@ -43,6 +43,7 @@ class Play:
         self.rig.told = []
         self._struck_us = self.rig.now_us
         self._acted_us: int | None = None
+        self._counted_us = 0
         self._flowed_s = list(self.rig.flowed_s)
         self._draw = Random(f"strike {self.case.name}")  # noqa: S311 - a drawn fault, no secret
         self._seen = 0
@@ -72,7 +73,11 @@ class Play:
     def _tick(self) -> bool:
         """One tick; says whether the verdict has come."""
         rig = self.rig
+        before_us = rig.now_us
         rig.tick()
+        counts = KINDS[self.fault.kind].counts
+        if counts and self._acted_us is not None and self.verdict is None:
+            self._counted_us += (rig.now_us - before_us) * counts(rig, self.case.zone, self._flowed_s)
         if self._acted_us is None and self.fault.acts(rig, max(self.case.zone, 0), self._flowed_s):
             self._acted_us = rig.now_us
         while self._seen < len(rig.told):
@@ -162,11 +167,15 @@ class Play:
             figures["zone_named"] = float(verdict[2])
             figures["next_start"] = float(self._started)
         figures["acted"] = float(self._acted_us is not None)
+        detect_s = None if verdict is None else max(0.0, (verdict[0] - acted_us) / 1e6)
+        if detect_s is not None and KINDS[self.fault.kind].counts:
+            figures["from_acting_s"] = detect_s
+            detect_s = self._counted_us / 1e6
         return Outcome(
             case=self.case,
             named=None if verdict is None else verdict[5],
             how="" if verdict is None else verdict[1],
-            detect_s=None if verdict is None else max(0.0, (verdict[0] - acted_us) / 1e6),
+            detect_s=detect_s,
             off_ms=meter.off_ms,
             contactor_ms=meter.contactor_ms,
             hottest_c=round(meter.hottest_c, 2),
