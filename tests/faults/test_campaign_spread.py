@@ -85,7 +85,7 @@ def test_make_passes_on_how_much_and_where(words, said):
         env={name: value for name, value in os.environ.items() if name not in own},
         capture_output=True,
         text=True,
-        timeout=30,
+        timeout=300,
         check=True,
     )
     assert said in " ".join(done.stdout.replace("\\\n", " ").split())

@@ -204,7 +204,7 @@ def test_ruined_file_is_one_line_in_a_real_process(tmp_path, content, code):
         [sys.executable, "-m", "ribwright_host", "check", str(path)],
         capture_output=True,
         text=True,
-        timeout=30,
+        timeout=300,
         check=False,
     )
     assert done.returncode == 3

@@ -203,7 +203,7 @@ def test_error_is_one_line_in_a_real_process(tmp_path, args, exit_code, code):
         [sys.executable, "-m", "ribwright_host", *args],
         capture_output=True,
         text=True,
-        timeout=30,
+        timeout=300,
         check=False,
         cwd=tmp_path,
     )

@@ -21,7 +21,7 @@ def make(tree, *words):
         env={name: value for name, value in os.environ.items() if name not in own},
         capture_output=True,
         text=True,
-        timeout=30,
+        timeout=300,
         check=False,
     )
 

@@ -46,6 +46,14 @@ def missed(levels: Levels, zone: int, own_k: float, wanted_k: float, heat_s: int
     return "no_rise" if own_k < NO_SHARE * wanted_k else "weak_rise"
 
 
+def unsure(code: str, levels: Levels, zone: int, wanted_k: float) -> bool:
+    """Whether what seems to be heated by itself may be a slow thermocouple after the pulse.
+
+    code: as of beside(). levels: the proof's seconds. zone: whose. wanted_k: the pulse's expected answer.
+    """
+    return code == "heat_while_off" and levels.off_trend_k(zone) < RUNAWAY_SHARE * wanted_k
+
+
 def beside(
     levels: Levels, zone: int, own_k: float, wanted_k: float, heat_s: int, probe_k_per_s: float
 ) -> tuple[int, str]:

@@ -261,7 +261,8 @@ class Controller:
     def _step(self, course: Course, dt_ms: int) -> None:
         course.step(self.senses.temps_c, self.guard, self.now_ms, dt_ms)
         self._follow_course(course)
-        if course.runner.finished and self._move("finish"):
+        # A target that changed by itself may be what ended it.
+        if course.runner.finished and course.whole(self.guard, self.now_ms) and self._move("finish"):
             self.note("done")
 
     def _follow_course(self, course: Course) -> None:
@@ -290,9 +291,8 @@ class Controller:
         shares = self.drive.shares if self._alive else [0.0] * len(self.senses.held)
         self.jury.second(self._targets_c(), shares, self._alive, now_ms, span_ms)
         self._pass_on(self.jury.events)
-        memory = self.course.memory if self.course is not None and self.mode not in REST_MODES else None
-        if memory is not None and not memory.whole():
-            self.guard.shut("memory", -1, memory.seen, memory.limit, "as a sum", now_ms)
+        if self.course is not None and self.mode not in REST_MODES:
+            self.course.whole(self.guard, now_ms)
 
     def _targets_c(self) -> list[float | None] | None:
         """Per zone what the profile wants now; None as a whole while none drives."""

@@ -33,6 +33,17 @@ class Course:
         stage = self.runner.stage
         return stage is not None and stage.kind != "cool"
 
+    def whole(self, guard: "Guard", now_ms: int) -> bool:
+        """Whether limits and targets are what they were; a trip if not.
+
+        guard: who trips. now_ms: present time.
+        """
+        memory = self.memory
+        if memory.whole():
+            return True
+        guard.shut("memory", -1, memory.seen, memory.limit, "as a sum", now_ms)
+        return False
+
     def waiting(self) -> str:
         """What a running run waits for: "presence", "next" or ""."""
         if self.attend.asked:

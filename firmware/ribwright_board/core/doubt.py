@@ -27,6 +27,9 @@ STEAM_FROM_C = 85.0
 STEAM_TO_C = 170.0
 # A plateau stands; what falls while it is heated is something else.
 STEAM_FALL_K = 2.0
+# Nor does it fall towards the end of a test.
+STEAM_TEST_S = 10
+STEAM_TEST_FALL_K = 1.0
 # So near its target and standing, a zone that cannot arrive is late, but it is not running away.
 STAND_K = 25.0
 NEAR_K = 5.0
@@ -76,6 +79,7 @@ class Doubt:
         self._tested_k = 0.0
         self._from_c = 0.0
         self._failed = 0
+        self._seconds = 0  # since the last deliberate change
 
     def load(self, expect: Expectation) -> None:
         """Expect another load from now on; expect: its energy balance."""
@@ -92,6 +96,11 @@ class Doubt:
         self._failed = 0
         self._testing = False
 
+    def restart(self) -> None:
+        """A deliberate change: what was before it is no evidence."""
+        self._seconds = 0
+        self.trust()
+
     def meet_form(self) -> None:
         """The strip meets the cold form here: what the reading does now is no fault."""
         self._load_k = FORM_K
@@ -104,6 +113,7 @@ class Doubt:
         target_c: C, or None. usual: share that holds the target. dt_ms: its length.
         """
         self.code = ""
+        self._seconds += 1
         self._wanted_k[self._wanted_at] = wanted_k
         self._wanted_at = (self._wanted_at + 1) % WINDOW
         self._quiet_ms = max(0, self._quiet_ms - dt_ms)
@@ -134,11 +144,12 @@ class Doubt:
     def _collect(self, mean_c: float, target_c: float, lagged: float, dt_ms: int) -> None:
         """Evidence of unanswered heat."""
         recent = self._recent
-        heated = recent.count > FALL_S and lagged > HEATED_SHARE and self._quiet_ms == 0
+        count = min(self._seconds, recent.count)
+        heated = count > FALL_S and lagged > HEATED_SHARE and self._quiet_ms == 0
         if heated and recent.rise_k(FALL_S) < -FALL_K:
             self._suspect(recent.ago_c(FALL_S))
             return
-        seconds = min(WINDOW, recent.count - 1)
+        seconds = min(WINDOW, count - 1)
         if seconds < FROM:
             return
         wanted_k = 0.0
@@ -188,7 +199,9 @@ class Doubt:
         if self._phase_ms < TEST_MS:
             return
         missing_k = self._tested_k - got_k
-        if self._tested_k < TEST_LEAST_K or self._may_boil(mean_c, target_c, got_k, missing_k):
+        stands = self._recent.count > STEAM_TEST_S and self._recent.rise_k(STEAM_TEST_S) > -STEAM_TEST_FALL_K
+        boils = stands and self._may_boil(mean_c, target_c, got_k, missing_k)
+        if self._tested_k < TEST_LEAST_K or boils:
             # Too little heat to tell, or a plateau: nothing is proved either way.
             self.trust()
             return

@@ -61,8 +61,8 @@ class Judge:
 
     def restart(self) -> None:
         """Forget evidence that a deliberate change has made void."""
-        self._recent.clear()
-        self._doubt.trust()
+        self.unasked.restart()
+        self._doubt.restart()
         self._holding = Holding()
 
     def meet_form(self) -> None:

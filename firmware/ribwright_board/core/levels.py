@@ -10,8 +10,11 @@ SLOWING_SHARE = 0.35
 # heated. Over so many seconds.
 FALLS_K_PER_S = 0.5
 STALL_SHARE = 0.45
-# One that falls so fast shows an answer only by a bump: slowing down looks like a rise.
+# No stack cools by itself with a time constant under 40 s: what does is a junction in air.
+AIR_DECAY_PER_S = 0.025
+# One that falls so fast seems to rise by slowing down.
 SLOWS_K_PER_S = 0.3
+LEFT_SHARE = 0.4
 STALL_S = 5
 # Rise that shows heat nobody asked for.
 ROGUE_RISE_K = 0.9
@@ -90,19 +93,29 @@ class Levels:
 
     def rise_k(self, zone: int) -> float:
         """Rise of the last two seconds together over what the zone would do by itself, K; zone: position."""
+        return self._rise_k(zone) - self._foreseen_k(zone, self.seconds - self._marked - 0.5)
+
+    def _rise_k(self, zone: int) -> float:
+        """Rise of the last two seconds together over the mark, K."""
         means_c = self._means_c[zone]
-        spent_s = self.seconds - self._marked
-        level_c = (means_c[-1] + means_c[-2]) / 2.0
-        return level_c - self._base_c[zone] - self._foreseen_k(zone, spent_s - 0.5)
+        return (means_c[-1] + means_c[-2]) / 2.0 - self._base_c[zone]
 
-    def answer_k(self, zone: int, heat_s: int) -> float:
-        """Rise that a pulse has brought, K: none in a zone that only falls ever more slowly.
+    def answer_k(self, zone: int) -> float:
+        """Rise that a pulse has brought, K; zone: position.
 
-        zone: position. heat_s: as bump_k.
+        A zone that falls ever more slowly seems to rise: what it lost by itself follows from its slope at
+        the mark and its slope now, since the one became the other by and by.
         """
-        if self._slopes[zone] <= -SLOWS_K_PER_S and self.bump_k(zone, heat_s) <= 0.0:
-            return 0.0
-        return self.rise_k(zone)
+        rise_k = self.rise_k(zone)
+        slope = self._slopes[zone]
+        if slope > -SLOWS_K_PER_S:
+            return rise_k
+        spent_s = self.seconds - self._marked - 0.5
+        now = _slope(self._means_c[zone][-STALL_S:])
+        if self._decays[zone] < AIR_DECAY_PER_S:
+            # A slow junction still climbs: of a stack's fall so much is left at least.
+            now = min(now, LEFT_SHARE * slope)
+        return min(rise_k, self._rise_k(zone) - (slope + now) / 2.0 * spent_s)
 
     def off_trend_k(self, zone: int) -> float:
         """The same, less what trend before the mark and slower cooling may explain, K; zone: position."""
@@ -162,7 +175,7 @@ class Levels:
 
     def stalls(self, zone: int) -> bool:
         """Whether a zone that fell before the mark has all but stopped; zone: position."""
-        if self._slopes[zone] > -FALLS_K_PER_S:
+        if self._slopes[zone] > -FALLS_K_PER_S or self._decays[zone] > AIR_DECAY_PER_S:
             return False
         # What is light, or hangs in air, slows down soon.
         spent = self._decays[zone] * (self.seconds - self._marked - STALL_S / 2.0)
@@ -177,12 +190,15 @@ class Levels:
         return -1
 
     def steps(self, zone: int) -> bool:
-        """Whether most of a rise came within two seconds, since the mark or just before; zone: position."""
+        """Whether most of a rise came within two seconds, since the mark or just before; zone: position.
+
+        A rise that has only begun is none yet.
+        """
         slope = self._slopes[zone]
         means_c = self._means_c[zone][max(0, self._marked - BASE_S) :]
         # Without what it would do by itself.
         own_c = [means_c[i] - slope * i for i in range(len(means_c))]
         most_k = 0.0
-        for i in range(2, len(own_c)):
+        for i in range(2, len(own_c) - 1):
             most_k = max(most_k, own_c[i] - own_c[i - 2])
         return most_k >= STEP_SHARE * (own_c[-1] - min(own_c))

@@ -6,7 +6,7 @@ with its own thermocouple. A pause is followed by a short proof without the puls
 seconds; with two zones it takes 29 s, some more where a thermocouple answers slowly.
 """
 
-from .answer import beside, missed
+from .answer import beside, missed, unsure
 from .expect import Expectation
 from .levels import ROGUE_RISE_K, Levels
 from .trip import Trip
@@ -36,10 +36,10 @@ FEEDBACK_S = 2
 # Heat nobody asked for is watched longer, to tell it from a reading that has stepped.
 ROGUE_WATCH_S = 3
 # Own answer to the pulse, over the expected one.
-WEAK_SHARE = 0.18
+WEAK_SHARE = 0.28
 # All zones weak together is the supply, not a slow thermocouple.
 ALL_WEAK_SHARE = 0.36
-FAST_SHARE = 1.9
+FAST_SHARE = 1.65
 # Of what this very rig has shown, only the mains may differ: 21 % more at 10 % high.
 FAST_SHOWN_SHARE = 1.45
 # A smaller answer is waited for a little longer: the thermocouple may be slow.
@@ -258,7 +258,7 @@ class Proving:
         probe_k = self._expects[pulsed].probe_k_per_s
         wanted_k = PULSE_DUTY * PULSE_S * probe_k
         rises_k = [levels.rise_k(zone) for zone in range(len(self.duties))]
-        own_k = levels.answer_k(pulsed, self._off_s)
+        own_k = levels.answer_k(pulsed)
         hot = max(rises_k) > MOST_RISE_K
         fast_share = FAST_SHOWN_SHARE if self._expects[pulsed].shown else FAST_SHARE
         if self._step_s >= PULSE_S or hot:
@@ -278,7 +278,7 @@ class Proving:
             code = missed(levels, pulsed, own_k, wanted_k, self._off_s, still_ms)
             return self._refuse(code, own_k, WEAK_SHARE * wanted_k, "K")
         other, code = beside(levels, pulsed, own_k, wanted_k, self._off_s, probe_k)
-        if code and watched_s < WATCH_S + SLOW_S:
+        if code and watched_s < WATCH_S + SLOW_S * (2 if unsure(code, levels, other, wanted_k) else 1):
             # What follows the pulse is told from what goes on by itself only when the pulse is long over.
             return "stay"
         if code:

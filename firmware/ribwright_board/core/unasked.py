@@ -66,6 +66,7 @@ class Unasked:
         self._recent = recent
         self._given_k = [0.0] * FAST_WINDOW  # by the heat given, nothing lost
         self._given_at = 0
+        self._seconds = 0  # since the last deliberate change
         self._excess_k = 0.0
         self._excess_ms = 0
         self._ahead_ms = 0
@@ -74,6 +75,10 @@ class Unasked:
         self._over_ms = 0
         self._least_c = _NONE_C  # lowest since the target changed
         self._aimed_ms = AIMED_MS
+
+    def restart(self) -> None:
+        """A deliberate change: rises before and after it are not compared. What does not cool never does."""
+        self._seconds = 0
 
     def aim(self, mean_c: float) -> None:
         """The target has changed; mean_c: the reading now, C."""
@@ -98,6 +103,7 @@ class Unasked:
         is closed, so that a switch that stays on can heat. dt_ms: its length.
         """
         self.code = ""
+        self._seconds += 1
         mean_c = self._recent.ago_c(0)
         dt_s = dt_ms / 1000.0
         self._given_k[self._given_at] = lagged * self.expect.rate_k_per_s * dt_s + near_k
@@ -114,6 +120,10 @@ class Unasked:
         self._judge_burst(fast)
         return self.code
 
+    def _count(self) -> int:
+        """Seconds that may be compared with each other."""
+        return min(self._seconds, self._recent.count)
+
     def _broken(self, code: str, seen: float, limit: float, unit: str) -> None:
         if self.code == "":
             self.code = code
@@ -124,7 +134,7 @@ class Unasked:
     def _climbed_k(self) -> float:
         """Rise of the last few seconds, K; 0 for a step, the sign of another fault, and for too few."""
         recent = self._recent
-        if recent.count <= EXCESS_SLOPE_S:
+        if self._count() <= EXCESS_SLOPE_S:
             return 0.0
         rise_k = recent.rise_k(EXCESS_SLOPE_S)
         most_k = 0.0
@@ -164,7 +174,7 @@ class Unasked:
         limit_c = max(target_c + TOO_HOT_K + self.expect.window_k, self._least_c + EXCESS_K)
         # Off for long: only what climbs faster than its neighbours and a hot form explain is driven by power.
         driven = lagged > LITTLE_SHARE
-        if not driven and self._recent.count > OVER_SLOPE_S:
+        if not driven and self._count() > OVER_SLOPE_S:
             climb_k_per_s = self._recent.rise_k(OVER_SLOPE_S) / OVER_SLOPE_S
             driven = climb_k_per_s > near_k_per_s + OVER_CLIMB_K_PER_S
         if mean_c > limit_c and driven:
@@ -212,7 +222,7 @@ class Unasked:
 
     def _judge_speed(self, code: str, dt_ms: int) -> None:
         """Faster than the declared load can be: no load, the wrong voltage, a part of the element bridged."""
-        if self._recent.count <= FAST_WINDOW:
+        if self._count() <= FAST_WINDOW:
             return
         given_k = self._given_in_k(FAST_WINDOW)
         got_k = self._recent.rise_k(FAST_WINDOW)
@@ -226,7 +236,7 @@ class Unasked:
 
     def _judge_burst(self, code: str) -> None:
         """So fast that there is no time for the whole load to take part: the wrong voltage above all."""
-        if self._recent.count <= BURST_WINDOW:
+        if self._count() <= BURST_WINDOW:
             return
         given_k = self._given_in_k(BURST_WINDOW)
         got_k = self._recent.rise_k(BURST_WINDOW)

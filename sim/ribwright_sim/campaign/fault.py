@@ -44,7 +44,7 @@ class Kind:
 
 KINDS = {
     "sensor": Kind(2.0, "seconds", 2.2, 15.0),
-    "noisy": Kind(10.0, "seconds", 15.0, 60.0),
+    "noisy": Kind(10.0, "seconds of noise; bursts of it come with pauses", 20.0, 60.0),
     "uncontrolled": Kind(
         8.0,
         "seconds in which the reading rises more than commanded heat explains; only while all zones have been"
