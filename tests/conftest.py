@@ -24,7 +24,7 @@ REQUIRE_MICROPYTHON = os.environ.get("RIBWRIGHT_REQUIRE_MICROPYTHON", "0") not i
 
 @pytest.fixture(scope="module", autouse=True)
 def firmware_collects_only_its_own():
-    """The firmware collects garbage every second; what every test has loaded so far need not be gone through."""
+    """The firmware collects garbage every second; it need not go through all that the tests have loaded."""
     gc.freeze()
     yield
     gc.unfreeze()

@@ -71,7 +71,7 @@ def test_answer_on_a_cooling_stack_is_measured_from_where_it_would_be():
     feed = Feed()
     fall_k = 0.5
     feed.temps_c = [120.0, 120.0]
-    for _ in range(8 + proving_module.OFF_LONG_S):
+    for _ in range(proving_module.WARM_GOOD_S + 6 + proving_module.OFF_LONG_S):
         assert feed.second() == "stay"
         feed.temps_c = [at_c - fall_k for at_c in feed.temps_c]
     # Both go on falling, the pulsed one by less: its answer is the whole difference.

@@ -12,6 +12,7 @@ from .unasked import Unasked
 
 # Starting values of the safety goals: proposals, tuned against fault and healthy runs in simulation.
 FROZEN_MS = 25000
+STILL_MS = 10000
 FROZEN_ABOVE_K = 20.0
 # Heat reaches the junction with about this lag.
 LAG_S = 4.0
@@ -132,7 +133,9 @@ class Judge:
         rise_k = self._recent.add(mean_c)
         unasked = self.unasked
         if unasked.second(rise_k, share, self._share, near_k, target_c, ceiling_c, self.powered, dt_ms):
-            self._shut(unasked.code, unasked.seen, unasked.limit, unasked.unit)
+            # A reading that does not cool because it does not change at all is another fault.
+            still = self._still_ms >= STILL_MS
+            self._shut("frozen" if still else unasked.code, unasked.seen, unasked.limit, unasked.unit)
         doubt = self._doubt
         usual = self._holding.usual_share
         if usual is None:

@@ -2,6 +2,8 @@
 
 # Seconds of rest that show how a warm stack cools by itself.
 BASE_S = 8
+# Fewer show none.
+SLOPE_S = 4
 # A zone this close to its converter is cold, and a cold one does not drift.
 COLD_K = 8.0
 # A warm stack cools more slowly as it goes on: so much of the foreseen fall may stay away.
@@ -14,7 +16,7 @@ STALL_SHARE = 0.45
 AIR_DECAY_PER_S = 0.025
 # One that falls so fast seems to rise by slowing down.
 SLOWS_K_PER_S = 0.3
-LEFT_SHARE = 0.4
+LEFT_SHARE = 0.5
 STALL_S = 5
 # Rise that shows heat nobody asked for.
 ROGUE_RISE_K = 0.9
@@ -48,6 +50,8 @@ class Levels:
         self.warm = [False] * zones
         self._means_c: list[list[float]] = [[] for _ in range(zones)]
         self._marked = 0
+        self._count = 0  # seconds before the mark that count, and their mean
+        self._level_c = [0.0] * zones
         self._base_c = [0.0] * zones
         self._slopes = [0.0] * zones
         self._trends = [0.0] * zones
@@ -59,15 +63,20 @@ class Levels:
         for zone in range(len(means_c)):
             self._means_c[zone].append(means_c[zone])
 
-    def mark(self, cold_c: list[float], still: bool = False) -> None:
-        """Measure from here on against level and slope of the last seconds.
+    def warmest_k(self, cold_c: list[float]) -> float:
+        """How far the warmest zone is above its converter, K; cold_c: as mark()."""
+        return max([self.last_c(zone) - cold_c[zone] for zone in range(len(cold_c))])
 
-        cold_c: per zone the converter's own temperature, C. still: too short to know a slope, so none counts.
+    def mark(self, cold_c: list[float]) -> None:
+        """Measure from here on against level and slope of the last seconds; of too few no slope counts.
+
+        cold_c: per zone the converter's own temperature, C.
         """
+        still = self.seconds < SLOPE_S
         self._marked = self.seconds
         for zone in range(len(cold_c)):
             means_c = self._means_c[zone][-BASE_S:]
-            count = len(means_c)
+            count = self._count = len(means_c)
             middle = (count - 1) / 2.0
             level_c = sum(means_c) / max(1, count)
             trend = 0.0 if still else _slope(means_c)
@@ -75,6 +84,7 @@ class Levels:
             slope = min(trend, 0.0) if self.warm[zone] else 0.0
             self._trends[zone] = trend
             self._slopes[zone] = slope
+            self._level_c[zone] = level_c
             self._base_c[zone] = level_c + slope * middle
             # What cools by itself slows down on its way to the room, at the rate it shows.
             above_k = max(level_c - cold_c[zone], COLD_K)
@@ -93,29 +103,35 @@ class Levels:
 
     def rise_k(self, zone: int) -> float:
         """Rise of the last two seconds together over what the zone would do by itself, K; zone: position."""
-        return self._rise_k(zone) - self._foreseen_k(zone, self.seconds - self._marked - 0.5)
-
-    def _rise_k(self, zone: int) -> float:
-        """Rise of the last two seconds together over the mark, K."""
         means_c = self._means_c[zone]
-        return (means_c[-1] + means_c[-2]) / 2.0 - self._base_c[zone]
+        level_c = (means_c[-1] + means_c[-2]) / 2.0
+        return level_c - self._base_c[zone] - self._foreseen_k(zone, self.seconds - self._marked - 0.5)
 
-    def answer_k(self, zone: int) -> float:
-        """Rise that a pulse has brought, K; zone: position.
+    def slows(self, zone: int) -> bool:
+        """Whether a zone fell so fast before the mark that it slows down while watched; zone: position."""
+        return self._slopes[zone] <= -SLOWS_K_PER_S
+
+    def answer_k(self, zone: int, heat_s: int) -> float:
+        """Rise that a pulse has brought, K; zone: position. heat_s: as bump_k.
 
         A zone that falls ever more slowly seems to rise: what it lost by itself follows from its slope at
         the mark and its slope now, since the one became the other by and by.
         """
         rise_k = self.rise_k(zone)
         slope = self._slopes[zone]
-        if slope > -SLOWS_K_PER_S:
+        spent_s = self.seconds - self._marked
+        if not self.slows(zone) or spent_s < STALL_S:
             return rise_k
-        spent_s = self.seconds - self._marked - 0.5
-        now = _slope(self._means_c[zone][-STALL_S:])
-        if self._decays[zone] < AIR_DECAY_PER_S:
-            # A slow junction still climbs: of a stack's fall so much is left at least.
-            now = min(now, LEFT_SHARE * slope)
-        return min(rise_k, self._rise_k(zone) - (slope + now) / 2.0 * spent_s)
+        means_c = self._means_c[zone]
+        now = _slope(means_c[-STALL_S:])
+        if self._decays[zone] > AIR_DECAY_PER_S:
+            return min(rise_k, self.bump_k(zone, heat_s))
+        # A slow junction still climbs: of a stack's fall so much is left at least.
+        now = min(now, LEFT_SHARE * slope)
+        # Level and slope before the mark belong to the middle of its seconds.
+        apart_s = spent_s + self._count / 2.0 - 1.0
+        grown_k = (means_c[-1] + means_c[-2]) / 2.0 - self._level_c[zone]
+        return min(rise_k, grown_k - (slope + now) / 2.0 * apart_s)
 
     def off_trend_k(self, zone: int) -> float:
         """The same, less what trend before the mark and slower cooling may explain, K; zone: position."""

@@ -8,10 +8,11 @@ seconds; with two zones it takes 29 s, some more where a thermocouple answers sl
 
 from .answer import beside, missed, unsure
 from .expect import Expectation
-from .levels import ROGUE_RISE_K, Levels
+from .levels import COLD_K, ROGUE_RISE_K, Levels
 from .trip import Trip
 
 GOOD_S = 2
+WARM_GOOD_S = 6  # how a warm stack cools takes a while to see
 # Right after heat a stack cannot be foreseen; the pulses wait until that is over.
 REST_S = 20
 # A short proof has no weld test in which to see how the stack cools by itself.
@@ -20,8 +21,7 @@ LIMIT_S = 10
 # Right after heat a junction still climbs: it is waited for, so long at most.
 CLIMB_K_PER_S = 0.15
 CLIMB_S = 25
-# Converters of one rig sit in one box and agree.
-COLD_SPREAD_K = 8.0
+COLD_SPREAD_K = 8.0  # converters of one rig sit in one box and agree
 # No stack is that much colder than the box; a warm one read the wrong way round seems to be.
 BELOW_K = 12.0
 WELD_S = 3
@@ -33,12 +33,12 @@ WATCH_S = 3
 PULSE_DUTY = 0.3
 # The contactor follows the alive signal within its detector's 0.72 s and its own 0.1 s.
 FEEDBACK_S = 2
-# Heat nobody asked for is watched longer, to tell it from a reading that has stepped.
-ROGUE_WATCH_S = 3
+ROGUE_WATCH_S = 3  # tells heat nobody asked for from a reading that has stepped
 # Own answer to the pulse, over the expected one.
-WEAK_SHARE = 0.28
-# All zones weak together is the supply, not a slow thermocouple.
-ALL_WEAK_SHARE = 0.36
+WEAK_SHARE = 0.34
+# On a stack that falls fast the answer of a slow thermocouple is measured with caution, so less is asked for.
+WEAK_SLOWING_SHARE = 0.12
+ALL_WEAK_SHARE = 0.4  # all zones weak together is the supply, not a slow thermocouple
 FAST_SHARE = 1.65
 # Of what this very rig has shown, only the mains may differ: 21 % more at 10 % high.
 FAST_SHOWN_SHARE = 1.45
@@ -174,18 +174,21 @@ class Proving:
 
     def _settle(self, good: bool, cold_c: list[float]) -> str:
         self._good_s = self._good_s + 1 if good else 0
+        if not good:
+            self._levels = Levels(len(cold_c))
         self._code = self._bad or self._code
         zones = range(len(cold_c))
         spread_k = max(cold_c) - min(cold_c)
         climbs = good and max([self._levels.climb_k_per_s(zone) for zone in zones]) > CLIMB_K_PER_S
-        needed_s = max(SHORT_GOOD_S if self._short else GOOD_S, self._wait_s)
+        warm = good and not self._short and self._levels.warmest_k(cold_c) >= COLD_K
+        needed_s = max(SHORT_GOOD_S if self._short else WARM_GOOD_S if warm else GOOD_S, self._wait_s)
         ready = self._good_s >= needed_s and spread_k <= COLD_SPREAD_K
         for zone in zones:
             if ready and self._levels.last_c(zone) < cold_c[zone] - BELOW_K:
                 self.zone = zone
                 return self._refuse("reversed", self._levels.last_c(zone), cold_c[zone] - BELOW_K, "C")
         if ready and (not climbs or self._total_s >= CLIMB_S):
-            self._levels.mark(cold_c, not self._short)
+            self._levels.mark(cold_c)
             if self._short or self._feedback:
                 self._go("open", False)
             else:
@@ -211,14 +214,15 @@ class Proving:
                 self.duties[zone] = 0.0
         if self._step_s < WELD_S + WELD_WATCH_S:
             return "stay"
-        rogue = self._levels.rogue_zone()
-        if rogue >= 0:
-            return self._name_rogue(rogue, "contactor_closed", still_ms)
+        if self._levels.rogue_zone() >= 0:
+            self._code = "contactor_closed"
+            return self._go("rogue", False)
         self._levels.mark(cold_c)
         return self._go("off", True)
 
     def _off(self, cold_c: list[float], still_ms: list[int]) -> str:
         if self._levels.rogue_zone() >= 0:
+            self._code = "heat_while_off"
             return self._go("rogue", False)
         if self._step_s < (OFF_LONG_S if self._feedback or True in self._levels.warm else OFF_S):
             return "stay"
@@ -232,7 +236,7 @@ class Proving:
             return "stay"
         zone = self._levels.rogue_zone()
         # Back where it was: a reading that stepped to and fro.
-        return self._name_rogue(max(zone, 0), "heat_while_off" if zone >= 0 else "leap", still_ms)
+        return self._name_rogue(max(zone, 0), self._code if zone >= 0 else "leap", still_ms)
 
     def _name_rogue(self, zone: int, code: str, still_ms: list[int]) -> str:
         self.zone = zone
@@ -258,7 +262,7 @@ class Proving:
         probe_k = self._expects[pulsed].probe_k_per_s
         wanted_k = PULSE_DUTY * PULSE_S * probe_k
         rises_k = [levels.rise_k(zone) for zone in range(len(self.duties))]
-        own_k = levels.answer_k(pulsed)
+        own_k = levels.answer_k(pulsed, self._off_s)
         hot = max(rises_k) > MOST_RISE_K
         fast_share = FAST_SHOWN_SHARE if self._expects[pulsed].shown else FAST_SHARE
         if self._step_s >= PULSE_S or hot:
@@ -274,9 +278,10 @@ class Proving:
             code = "heat_while_off" if levels.step_k(pulsed) > STAYS_SHARE * probe_k else "fast_rise"
             code = "leap" if levels.steps(pulsed) else code
             return self._refuse(code, max(rises_k), min(MOST_RISE_K, fast_share * wanted_k), "K")
-        if own_k < WEAK_SHARE * wanted_k:
+        least_k = wanted_k * (WEAK_SLOWING_SHARE if levels.slows(pulsed) else WEAK_SHARE)
+        if own_k < least_k:
             code = missed(levels, pulsed, own_k, wanted_k, self._off_s, still_ms)
-            return self._refuse(code, own_k, WEAK_SHARE * wanted_k, "K")
+            return self._refuse(code, own_k, least_k, "K")
         other, code = beside(levels, pulsed, own_k, wanted_k, self._off_s, probe_k)
         if code and watched_s < WATCH_S + SLOW_S * (2 if unsure(code, levels, other, wanted_k) else 1):
             # What follows the pulse is told from what goes on by itself only when the pulse is long over.

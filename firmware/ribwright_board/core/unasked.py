@@ -17,8 +17,8 @@ FAST_SHARE = 1.8
 FAST_WINDOW = 45  # as far back as core.recent keeps
 FAST_LEAST_K = 25.0
 # The same in a hurry.
-BURST_SHARE = 2.8
-BURST_WINDOW = 8
+BURST_SHARE = 2.3
+BURST_WINDOW = 6
 BURST_LEAST_K = 20.0
 FAST_MS = 3000
 # Off and still climbing: where it would be after so long counts, since a blanket's hottest part runs ahead
