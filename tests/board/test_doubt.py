@@ -132,3 +132,19 @@ def test_reading_that_is_missing_is_not_judged():
     for _ in range(600):
         assert feed.judge.second(None, 1.0, 0.0, TARGET_C, CEILING_C, 1000) == ""
     assert feed.judge.suspect == ""
+
+
+def test_plateau_of_a_test_stands_and_does_not_fall():
+    falls_k = (0.0, -1.2 * doubt_module.STEAM_TEST_FALL_K / doubt_module.STEAM_TEST_S)
+    codes = []
+    for fall_k in falls_k:
+        feed = Feed(100.0, wetted="soaked")
+        feed.second(0.0, 1.0, TARGET_C)
+        # Doubtful for a reason of before the water: what that may still take up is left for the tests.
+        feed.judge._doubt._suspect(100.0)
+        code = ""
+        for _ in range(TURNS_S + doubt_module.TESTS + 1):
+            code = code or feed.second(fall_k, feed.judge.cap, TARGET_C)
+        codes.append(code)
+    assert codes[0] == ""
+    assert codes[1] in ("no_rise", "weak_rise", "detached")

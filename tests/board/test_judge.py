@@ -41,3 +41,13 @@ def test_first_broken_rule_of_a_second_gives_the_code():
     feed.at_c = 200.0
     assert feed.second(0.0, 0.0, 100.0) == "frozen"
     assert (feed.judge.seen, feed.judge.unit) == (FROZEN_MS / 1000.0, "s")
+
+
+def test_reading_that_does_not_cool_because_it_never_changes_is_frozen():
+    for still_ms, wanted in (
+        (judge_module.STILL_MS, "frozen"),
+        (judge_module.STILL_MS - 100, "heat_while_off"),
+    ):
+        feed = Feed(150.0)
+        feed.judge._still_ms = still_ms
+        assert feed.until(60)[1] == wanted

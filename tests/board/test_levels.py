@@ -3,7 +3,7 @@
 import math
 
 from board.samples import near
-from ribwright_board.core.levels import BASE_S, Levels
+from ribwright_board.core.levels import BASE_S, SLOPE_S, Levels
 
 ROOM = [20.0]
 
@@ -74,3 +74,80 @@ def test_noise_of_one_base_second_moves_the_base_by_its_share():
     levels.keep([25.0])
     levels.keep([25.0])
     assert near(levels.rise_k(0), -1.0 / BASE_S, 1e-5)
+
+
+def played(base_c, later_c, cold_c=20.0):
+    """A mark after base_c, and the seconds after it; C."""
+    levels = Levels(1)
+    for mean_c in base_c:
+        levels.keep([mean_c])
+    levels.mark([cold_c])
+    for mean_c in later_c:
+        levels.keep([mean_c])
+    return levels
+
+
+HEAT_S = 5
+
+
+def slowing(seconds):
+    """A stack that falls fast at first and then ever more slowly, as heat spreads in it; C."""
+    return [100.0 + 20.0 * math.exp(-second / 22.0) - 0.1 * second for second in range(seconds)]
+
+
+def pulse(second, most_k):
+    """What a pulse of HEAT_S seconds adds after so many seconds, K."""
+    return most_k * min(1.0, max(0.0, second / (HEAT_S + 1.0)))
+
+
+def test_fall_that_slows_down_by_itself_is_no_answer_and_a_pulse_on_top_of_it_is():
+    means_c = slowing(BASE_S + 13)
+    dead = played(means_c[:BASE_S], means_c[BASE_S:])
+    assert dead.slows(0)
+    # Foreseen from the slope at the mark it seems to have risen by more than most pulses bring.
+    assert dead.rise_k(0) > 1.5
+    assert dead.answer_k(0, HEAT_S) < 0.5 * dead.rise_k(0)
+    heated_c = [means_c[BASE_S + i] + pulse(i + 1, 3.0) for i in range(13)]
+    heated = played(means_c[:BASE_S], heated_c)
+    assert heated.answer_k(0, HEAT_S) - dead.answer_k(0, HEAT_S) > 1.5
+
+
+def test_junction_that_cools_in_air_answers_nothing_and_is_not_heated():
+    means_c = cooling(BASE_S + 13, 60.0, 12.0)
+    air = played(means_c[:BASE_S], means_c[BASE_S:])
+    assert air.answer_k(0, HEAT_S) < 0.5
+    assert air.rogue_zone() == -1
+    assert air.stalled_zone() == -1
+    # What really climbs from there is seen all the same.
+    climbs = played(means_c[:BASE_S], [means_c[BASE_S - 1] + 0.5 * i for i in range(8)])
+    assert climbs.rogue_zone() == 0
+
+
+def test_rise_that_has_only_begun_is_no_step():
+    begun = played([25.0] * BASE_S, [25.0, 25.0, 25.4, 26.6])
+    assert not begun.steps(0)
+    assert begun.steps(0, True)
+    # A second later it is: nothing followed.
+    over = played([25.0] * BASE_S, [25.0, 25.0, 25.4, 26.6, 26.6])
+    assert over.steps(0)
+
+
+def test_slope_of_too_few_seconds_does_not_count():
+    few = played([100.0 - i for i in range(SLOPE_S - 1)], [97.0, 97.0])
+    assert not few.slows(0)
+    enough = played([100.0 - i for i in range(SLOPE_S)], [97.0, 97.0])
+    assert enough.slows(0)
+
+
+def test_warmest_zone_is_measured_from_its_own_converter():
+    levels = Levels(2)
+    levels.keep([60.0, 45.0])
+    assert near(levels.warmest_k([55.0, 25.0]), 20.0, 1e-6)
+
+
+def test_reading_that_has_stepped_down_is_no_zone_that_fell():
+    down = played([57.0] * (BASE_S - 3) + [40.0] * 3, [40.0] * 6)
+    assert down.slows(0)
+    assert down.steps(0)
+    # A junction that was pulled off falls fast, and not so fast.
+    assert not played(cooling(BASE_S, 60.0, 12.0), cooling(BASE_S + 6, 60.0, 12.0)[BASE_S:]).steps(0)

@@ -159,3 +159,42 @@ def test_refusal_carries_what_was_seen():
     assert (trip.code, trip.zone, trip.unit, trip.at_ms) == ("contactor_closed", 1, "K", 777)
     assert near(trip.seen, count, 0.1)
     assert trip.limit == levels_module.ROGUE_RISE_K
+
+
+def test_answer_on_a_stack_that_falls_fast_may_be_smaller():
+    module = proving_module
+    for fall_k, wanted in ((0.5, "stay"), (0.1, "weak_rise")):
+        feed = Feed()
+        feed.temps_c = [120.0, 120.0]
+        for _ in range(module.WARM_GOOD_S + 6 + module.OFF_LONG_S):
+            assert feed.second() == "stay"
+            feed.temps_c = [at_c - fall_k for at_c in feed.temps_c]
+        assert feed.proof._pulsed == 0
+        share = 0.5 * (module.WEAK_SHARE + answer_module.NO_SHARE)
+        verdict = "stay"
+        for second in range(module.PULSE_S + module.WATCH_S + module.SLOW_S):
+            risen = share * WANTED_K * min(1.0, (second + 1) / module.PULSE_S)
+            feed.temps_c = [120.0 - fall_k * (feed.proof._total_s) + risen, feed.temps_c[1] - fall_k]
+            verdict = feed.second()
+            if verdict != "stay" or feed.proof._pulsed == 1:
+                break
+        assert verdict == wanted, fall_k
+
+
+def test_slow_thermocouple_beside_the_pulsed_zone_is_given_time_to_show_what_it_follows():
+    module = proving_module
+    seconds_s = {}
+    for name, after_k in (("turns", 0.0), ("climbs", 0.085 * WANTED_K)):
+        feed = Feed().to_pulses()
+        rise_k = 0.6 * WANTED_K
+        before_c = feed.temps_c[1]
+        for second in range(1, 40):
+            during = min(1.0, second / (module.PULSE_S + 2.0))
+            after = max(0.0, second - module.PULSE_S - 2.0)
+            feed.temps_c = [20.0 + 0.4 * WANTED_K * during, before_c + rise_k * during + after_k * after]
+            verdict = feed.second()
+            if verdict != "stay":
+                seconds_s[name] = (second, verdict)
+                break
+    assert seconds_s["turns"][1] == "swapped"
+    assert seconds_s["climbs"][1] == "heat_while_off"

@@ -38,7 +38,7 @@ def test_faults_that_share_an_advice_are_those_that_look_alike_to_a_thermocouple
     assert together == [
         ["ceiling", "fast_rise", "heat_while_off", "too_hot"],
         ["detached", "leap", "no_rise", "ramp_late", "weak_rise"],
-        ["implausible", "reversed"],
+        ["implausible", "noisy", "reversed"],
     ]
 
 

@@ -243,3 +243,16 @@ def test_zone_that_may_be_warm_for_another_reason_is_not_judged_by_its_cooling()
     # A little heat beside it does not explain it.
     assert warm_for(0.0, near_k=0.2 * lost_k(150.0)) > 0
     assert warm_for(0.0, at_c=30.0) == 0
+
+
+def test_zone_that_stays_warm_is_heated_however_often_the_maker_presses():
+    feed = Feed(150.0)
+    codes = []
+    for second in range(unasked_module.COOL_WINDOW + unasked_module.COOL_MS // 1000):
+        if second % 12 == 5:
+            # What a press at the rig says of the strip, and what a new stage does to the target.
+            feed.judge.meet_form()
+            feed.judge.restart()
+        codes.append(feed.second())
+    assert codes[-1] == "heat_while_off"
+    assert not any(codes[:-1])

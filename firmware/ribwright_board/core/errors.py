@@ -90,7 +90,10 @@ _NO_ANSWER = (
     " then fuse, relay, cut-off and RCD"
 )
 
-_WIRES = "the reading cannot be right: check the thermocouple, its plug, and for exchanged wires"
+_WIRES = (
+    "the reading cannot be right: check the thermocouple and its plug, for exchanged wires, and that they"
+    " keep away from mains"
+)
 
 # Named causes of a trip, of a refused start and of a zone held off: number in the log, what to check.
 # A number is never used again for something else: old logs must keep their meaning.
@@ -118,7 +121,7 @@ FAULTS = {
     "reversed": (21, _WIRES),
     "fast_rise": (22, _TOO_MUCH),
     "frozen": (23, "the converter repeats one value: check its supply and its wiring, then start again"),
-    "noisy": (24, "the reading jumps about: keep the thermocouple's wire away from mains and check its plug"),
+    "noisy": (24, _WIRES),
     "cold_spread": (25, "a converter is wrong about the box's own temperature: check or replace it"),
     "memory": (26, "a stored limit changed by itself: keep the log and replace the board if it comes again"),
     "files": (27, "a file on the board is damaged: flash the rig or upload the profile again"),

@@ -12,8 +12,8 @@ SLOWING_SHARE = 0.35
 # heated. Over so many seconds.
 FALLS_K_PER_S = 0.5
 STALL_SHARE = 0.45
-# No stack cools by itself with a time constant under 40 s: what does is a junction in air.
-AIR_DECAY_PER_S = 0.025
+# No stack cools with a time constant under 25 s, even in a draught: what does is a junction in air.
+AIR_DECAY_PER_S = 0.04
 # One that falls so fast seems to rise by slowing down.
 SLOWS_K_PER_S = 0.3
 LEFT_SHARE = 0.5
@@ -22,6 +22,7 @@ STALL_S = 5
 ROGUE_RISE_K = 0.9
 # Of a rise by heat no two seconds bring more than this; what does is a step.
 STEP_SHARE = 0.75
+DROP_K = 12.0
 # A junction turns so many seconds after the heat does.
 TURN_S = 2
 
@@ -176,9 +177,11 @@ class Levels:
 
     def rogue_k(self, zone: int) -> float:
         """Rise of the last second that nothing explains, K; zone: position."""
-        spent_s = self.seconds - self._marked
-        foreseen_k = self._foreseen_k(zone, spent_s)
-        return self._means_c[zone][-1] - self._base_c[zone] - (1.0 - SLOWING_SHARE) * foreseen_k
+        risen_k = self._means_c[zone][-1] - self._base_c[zone]
+        if self._decays[zone] > AIR_DECAY_PER_S:
+            return risen_k
+        foreseen_k = self._foreseen_k(zone, self.seconds - self._marked)
+        return risen_k - (1.0 - SLOWING_SHARE) * foreseen_k
 
     def rogue_zone(self) -> int:
         """The zone that rose most without heat, -1 when none did by enough."""
@@ -205,16 +208,20 @@ class Levels:
                 return zone
         return -1
 
-    def steps(self, zone: int) -> bool:
-        """Whether most of a rise came within two seconds, since the mark or just before; zone: position.
+    def steps(self, zone: int, begun: bool = False) -> bool:
+        """Whether most of a rise came within two seconds, since the mark or just before.
 
-        A rise that has only begun is none yet.
+        A rise that has only begun is none yet. No stack falls as fast as what has stepped down.
+
+        zone: position. begun: it may be one.
         """
         slope = self._slopes[zone]
         means_c = self._means_c[zone][max(0, self._marked - BASE_S) :]
         # Without what it would do by itself.
         own_c = [means_c[i] - slope * i for i in range(len(means_c))]
         most_k = 0.0
-        for i in range(2, len(own_c) - 1):
+        for i in range(2, len(own_c) - (0 if begun else 1)):
             most_k = max(most_k, own_c[i] - own_c[i - 2])
+            if means_c[i - 2] - means_c[i] > DROP_K:
+                return True
         return most_k >= STEP_SHARE * (own_c[-1] - min(own_c))

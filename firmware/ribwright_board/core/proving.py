@@ -42,8 +42,7 @@ ALL_WEAK_SHARE = 0.4  # all zones weak together is the supply, not a slow thermo
 FAST_SHARE = 1.65
 # Of what this very rig has shown, only the mains may differ: 21 % more at 10 % high.
 FAST_SHOWN_SHARE = 1.45
-# A smaller answer is waited for a little longer: the thermocouple may be slow.
-SURE_SHARE = 0.45
+SURE_SHARE = 0.45  # a smaller answer is waited for a little longer: the thermocouple may be slow
 SLOW_S = 5
 MOST_RISE_K = 12.0
 # A zone that has answered too well is watched with its relay off: one that stays on goes on climbing.
@@ -214,27 +213,27 @@ class Proving:
                 self.duties[zone] = 0.0
         if self._step_s < WELD_S + WELD_WATCH_S:
             return "stay"
-        if self._levels.rogue_zone() >= 0:
+        rogue = self._levels.rogue_zone()
+        if rogue >= 0:
             self._code = "contactor_closed"
-            return self._go("rogue", False)
+            unclear = self._levels.steps(rogue, True)
+            return self._go("rogue", False) if unclear else self._name_rogue(rogue, self._code, still_ms)
         self._levels.mark(cold_c)
         return self._go("off", True)
 
     def _off(self, cold_c: list[float], still_ms: list[int]) -> str:
-        if self._levels.rogue_zone() >= 0:
+        over = self._step_s >= (OFF_LONG_S if self._feedback or True in self._levels.warm else OFF_S)
+        if self._levels.rogue_zone() >= 0 or (over and self._levels.stalled_zone() >= 0):
             self._code = "heat_while_off"
             return self._go("rogue", False)
-        if self._step_s < (OFF_LONG_S if self._feedback or True in self._levels.warm else OFF_S):
+        if not over:
             return "stay"
-        zone = self._levels.stalled_zone()
-        if zone >= 0:
-            return self._name_rogue(zone, "heat_while_off", still_ms)
         return "proved" if self._short else self._pulse(0, cold_c)
 
     def _rogue(self, cold_c: list[float], still_ms: list[int]) -> str:
-        if self._step_s < ROGUE_WATCH_S:
+        if self._step_s < (1 if self._code == "contactor_closed" else ROGUE_WATCH_S):
             return "stay"
-        zone = self._levels.rogue_zone()
+        zone = max(self._levels.rogue_zone(), self._levels.stalled_zone())
         # Back where it was: a reading that stepped to and fro.
         return self._name_rogue(max(zone, 0), self._code if zone >= 0 else "leap", still_ms)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from .acts import Acts, heated, uncontrolled
+from .acts import Acts, closed_anyway, heated, uncontrolled
 from .phases import PHASES
 from .strike import Strike
 
@@ -69,7 +69,11 @@ KINDS = {
     "wiring": Kind(60.0, "seconds from the start", 60.0, 60.0, from_start=True),
     "load": Kind(60.0, "seconds from the start, which the proof is a part of", 75.0, 75.0, from_start=True),
     "contactor": Kind(
-        10.0, "seconds that something shows it, or the weld test of the next start", 10.0, 60.0
+        10.0,
+        "seconds in which it is closed by itself and something shows it, or the weld test of the next start",
+        10.0,
+        60.0,
+        counts=closed_anyway,
     ),
     "memory": Kind(2.0, "seconds", 2.0, 10.0),
     "reset": Kind(2.0, "seconds after the last reset", 2.0, 60.0),

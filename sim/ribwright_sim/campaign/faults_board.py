@@ -74,7 +74,8 @@ def sensing() -> list[Fault]:
             acts.at_once,
         ),
         Fault(
-            "B13", "", "bursts of noise", "noisy", ("noisy", "implausible"), strikes.noise((25.0, 80.0)), acts.at_once,
+            "B13", "", "bursts of noise", "noisy", ("noisy", "implausible"), strikes.noise((25.0, 80.0)),
+            acts.at_once,
         ),
     ]  # fmt: skip
 
