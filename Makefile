@@ -53,7 +53,11 @@ campaign: $(READY)
 	$(BIN)/python -m ribwright_sim.campaign build $(if $(QUICK),--quick) $(if $(FULL),--full) \
 	  $(if $(WORKERS),--workers $(WORKERS)) $(if $(EXECUTOR),--executor $(EXECUTOR))
 
-control mutants longrun docs:
+# Weakens one rule of the firmware at a time and sees that somebody notices: build/mutants.json. About an hour.
+mutants: $(READY)
+	cd tests && ../$(BIN)/python -m faults.mutation ../build $(if $(WORKERS),--workers $(WORKERS)) $(if $(ONLY),--only "$(ONLY)")
+
+control longrun docs:
 	@echo "make $@: this target has no work behind it yet; 'make demo', 'make test' and 'make check' do" >&2; exit 2
 
 venv: $(READY)

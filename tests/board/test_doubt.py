@@ -10,10 +10,10 @@ TURNS_S = doubt_module.TESTS * (doubt_module.CAP_MS + doubt_module.TEST_MS) // 1
 SUSPECT_S = doubt_module.SUSPECT_MS // 1000
 
 
-def suspected(feed, rise_k=0.0, most_s=300):
+def suspected(feed, rise_k=0.0, most_s=300, target_c=TARGET_C):
     """Second of the first doubt while full power is given; 0 for none."""
     for count in range(1, most_s + 1):
-        assert feed.second(rise_k, 1.0, TARGET_C) == ""
+        assert feed.second(rise_k, 1.0, target_c) == ""
         if feed.judge.suspect == "no_rise":
             return count
     return 0

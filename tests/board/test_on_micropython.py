@@ -17,7 +17,7 @@ def test_board_interpreter_passes_the_same_file(name, run_micropython):
     written = [node.name for node in tree.body if isinstance(node, ast.FunctionDef)]
     wanted = sum(function.startswith("test_") for function in written)
     assert wanted > 0
-    said = run_micropython(HERE / "run_tests.py", name, path=[HERE.parent], timeout=60)
+    said = run_micropython(HERE / "run_tests.py", name, path=[HERE.parent], timeout=300)
     assert said.splitlines()[-1] == f"passed {wanted}", said
 
 

@@ -1,6 +1,7 @@
 """The proof through the whole tick, with blankets that do what the fault says."""
 
 from board.controller_bench import Bench
+from board.proof_feed import Feed
 from board.samples import put
 from board.warm import RESPONSE_K_PER_S
 from ribwright_board.core import proving as proving_module
@@ -123,3 +124,26 @@ def test_goal_15_pulses_and_weld_test_keep_the_branch_limit():
         bench.tick()
     assert both == 0
     assert controller.mode == "running"
+
+
+def falling(seconds, fall_k_per_s, then_k_per_s):
+    """Verdict of a proof on a warm stack whose first zone falls by so much a second, and then otherwise."""
+    feed = Feed()
+    feed.temps_c = [120.0, 60.0]
+    for second in range(40):
+        if feed.proof._pulsed or feed.proof._step == "answer":
+            return "stay"
+        feed.temps_c[0] -= fall_k_per_s if second < seconds else then_k_per_s
+        verdict = feed.second()
+        if verdict != "stay":
+            return verdict
+    return "stay"
+
+
+def test_warm_zone_that_stops_falling_with_the_zones_off_is_heated():
+    before_s = proving_module.WARM_GOOD_S + 6
+    assert falling(before_s, 0.8, 0.05) == "heat_while_off"
+    # Heat that shows late and hardly: no rise yet, and no fall any more.
+    assert falling(before_s + 3, 0.5, 0.12) == "heat_while_off"
+    # Slowing down is what every stack does.
+    assert falling(before_s, 0.8, 0.55) == "stay"

@@ -288,7 +288,8 @@ class Proving:
         if code:
             self.zone = other
             return self._refuse(code, rises_k[other], own_k, "K")
-        self.ratios[pulsed] = own_k / wanted_k
+        # That it answers is sure by now; how much, the cautious figure of a falling stack would belittle.
+        self.ratios[pulsed] = rises_k[pulsed] / wanted_k
         return self._pulse(pulsed + 1, cold_c) if pulsed + 1 < len(rises_k) else self._sum_up(wanted_k)
 
     def _sum_up(self, wanted_k: float) -> str:

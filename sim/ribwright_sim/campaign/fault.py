@@ -59,8 +59,8 @@ KINDS = {
         30.0,
         "seconds in which heat is not answered: 10 s after what a form and declared water may take, then"
         " tests of 29 s each; only while heat is commanded there",
-        260.0,
-        260.0,
+        280.0,
+        280.0,
         counts=heated,
     ),
     "stalled": Kind(

@@ -1,0 +1,99 @@
+"""The figures of doubt in plain numbers: one that is made weaker shows here, whatever its constant says."""
+
+from board.judging import Feed
+from board.test_doubt import obeying, suspected
+
+# The bench's zone: 240 W, sapele between slats; what full power must bring at 60 C is about 0.8 K/s.
+TARGET_C = 180.0
+NEVER = (0, "")
+
+
+def steady(feed, seconds, rise_k, share, target_c=TARGET_C):
+    """Whether a zone became suspect within so many seconds of this rise and heat."""
+    for _ in range(seconds):
+        feed.second(rise_k, share, target_c)
+        if feed.judge.suspect == "no_rise":
+            return True
+    return False
+
+
+def test_quarter_of_the_rise_is_too_little():
+    wanted_k = Feed(60.0).wanted_k_per_s()
+    assert suspected(Feed(60.0), 0.15 * wanted_k, 120) > 0
+
+
+def test_unanswered_full_heat_is_doubted_within_three_quarters_of_a_minute():
+    assert 20 <= suspected(Feed(60.0)) <= 45
+
+
+def test_two_failed_tests_are_done_within_a_minute_and_six_seconds():
+    feed = Feed(60.0)
+    suspected(feed)
+    count, code = obeying(feed, 200)
+    assert code == "no_rise"
+    assert 50 <= count <= 66
+
+
+def test_doubt_leaves_six_tenths_of_what_holds_and_a_test_four_tenths_more():
+    feed = Feed(60.0)
+    suspected(feed)
+    usual = feed.judge.expect.hold_share(TARGET_C)
+    assert abs(feed.judge.cap - 0.6 * usual) < 0.01
+    caps = []
+    for _ in range(24):
+        feed.second(0.0, feed.judge.cap, TARGET_C)
+        caps.append(feed.judge.cap)
+    assert abs(max(caps) - min(1.0, usual + 0.4)) < 0.01
+    assert caps.index(max(caps)) in (14, 15, 16)
+
+
+def test_twentieth_of_the_rise_passes_no_test_and_a_third_does():
+    for answer, wanted in ((0.05, True), (0.33, False)):
+        feed = Feed(60.0)
+        suspected(feed)
+        assert (obeying(feed, 70, answer) != NEVER) == wanted, answer
+
+
+def test_passed_test_gives_half_a_minute_of_rest_and_no_more():
+    feed = Feed(60.0)
+    suspected(feed)
+    obeying(feed, 40, 0.5)
+    assert feed.judge.suspect == ""
+    # It falls at once, as fast as when a junction is pulled off.
+    assert not steady(feed, 8, -3.0, 1.0)
+    assert steady(feed, 40, -3.0, 1.0)
+
+
+def test_water_excuses_nothing_above_its_boil_and_nothing_that_falls():
+    soaked_c = {}
+    for at_c in (100.0, 176.0):
+        soaked_c[at_c] = suspected(Feed(at_c, wetted="soaked"), 0.0, 900, TARGET_C + 60.0)
+    assert soaked_c[176.0] < 60 < soaked_c[100.0]
+    feed = Feed(150.0, wetted="soaked")
+    assert steady(feed, 60, -0.3, 1.0)
+
+
+def test_zone_sixty_kelvin_below_its_target_is_not_as_good_as_there():
+    assert suspected(Feed(110.0, wetted="dry"), 0.0, 300, 170.0) > 0
+
+
+def test_zone_twelve_kelvin_below_its_target_has_not_arrived():
+    assert suspected(Feed(60.0), 0.0, 200, 72.0) > 0
+
+
+def test_form_takes_forty_kelvin_of_heat_and_no_more():
+    feed = Feed(60.0)
+    feed.judge.meet_form()
+    assert 45 <= suspected(feed) <= 60
+
+
+def test_fall_counts_as_soon_as_a_little_heat_is_given():
+    feed = Feed(150.0)
+    feed.until(8, 0.0, 0.3, TARGET_C)
+    assert steady(feed, 8, -3.0, 0.3)
+
+
+def test_fall_of_half_that_speed_is_no_junction_pulled_off():
+    feed = Feed(150.0)
+    feed.until(8, 0.0, 0.6, TARGET_C)
+    assert not steady(feed, 8, -1.2, 0.6)

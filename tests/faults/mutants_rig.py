@@ -1,0 +1,161 @@
+"""Weakened rules of modes, outputs, loop, panel, relays, memory, presence and readings."""
+
+from faults.mutants import Mutant, scaled
+
+CONTROL = (
+    "board/test_controller.py",
+    "board/test_trips.py",
+    "board/test_drive.py",
+    "board/test_goals_cpython.py",
+)
+MEMORY = ("board/test_twice.py", "board/test_guard.py", "board/test_trips.py")
+PRESENCE = ("board/test_attend.py", "board/test_course.py")
+WINDOWS = ("board/test_window.py", "board/test_drive.py")
+LOOP = (
+    "faults/test_failing_flash.py",
+    "board/test_start_button.py",
+    "board/test_resets.py",
+    "loop/test_core_loop.py",
+)
+SENSING = ("board/test_sensing.py", "board/test_senses.py")
+
+
+def _row(
+    file: str, tests: tuple[str, ...], old: str, new: str, what: str, *faults: str, walk: bool = False
+) -> Mutant:
+    return Mutant(file, old, new, what, faults, tests, walk)
+
+
+def _control(old: str, new: str, what: str, *faults: str, walk: bool = True) -> Mutant:
+    return _row("core/controller.py", CONTROL, old, new, what, *faults, walk=walk)
+
+
+_CONTROLLER = [
+    *scaled("core/controller.py", "RESETS_MOST 2 C6", ("board/test_resets.py", *CONTROL)),
+    _control("heat = self.guard.trip is None and self.mode in HEAT_MODES", "heat = self.mode in HEAT_MODES", "outputs do not look at the trip"),
+    _control("heat = self.guard.trip is None and self.mode in HEAT_MODES", "heat = self.guard.trip is None", "outputs do not look at the mode"),
+    _control('heat = heat and (self.mode != "running" or self.course is None or self.course.heats())', "pass", "a window planned before the cool stage is driven on"),
+    _control("        if self.guard.trip is not None:\n            return False\n        if self.mode", "        if self.mode", "the alive signal goes on in a trip"),
+    _control("return self._proving is not None and self._proving.alive", "return True", "alive from the press on", "A7"),
+    _control('return self.mode == "running" and self.course is not None and self.course.heats()', 'return self.mode == "running"', "alive in the cool stage"),
+    _control('return self.mode == "running" and self.course is not None and self.course.heats()', "return True", "alive at rest"),
+    _control("        dt_ms = guard.tick(now_ms)\n", "        dt_ms = 100\n", "a late loop is not noticed", "C3"),
+    _control("        guard.judge_rig(self._alive, contactor, now_ms, dt_ms)\n", "", "the rig is not judged", "A7", "B9"),
+    _control("guard.heating = self.mode in HEAT_MODES", "guard.heating = False", "heat is not known to the guard", "B9", walk=False),
+    _control("            self._press(button)\n        self._follow_trip()\n", "            self._press(button)\n", "a trip waits to the end of the tick", walk=False),
+    _control("        self._second(now_ms)\n        self._follow_trip()\n", "        self._second(now_ms)\n", "a trip waits for the next tick"),
+    _control("        self._second(now_ms)\n", "", "no second is judged", "A1", "A3", "C7", walk=False),
+    _control("            self.drive.rest()\n", "", "plans stand when the mode changes", walk=False),
+    _control("                self.course.attend.touch()\n        return True", "                pass\n        return True", "a question outlives its run"),
+    _control('            if button != "stop":\n                return\n', "", "an answer ends the hold as well", walk=False),
+    _control("        if self.course is not None and self.course.attend.touch():", "        if False:", "a press answers nothing", walk=False),
+    _control("                if self.guard.clear():", "                self.guard.trip = None\n                if True:", "a trip is acknowledged while its cause lasts"),
+    _control('            elif self.mode in ("ready", "paused"):', '            elif self.mode in ("ready", "paused", "tripped"):', "a press in a trip starts", walk=False),
+    _control("                self._move(\"press\")\n", "                self.mode = \"running\"\n", "a press starts without a proof"),
+    _control('        if self.mode not in ("idle", "ready"):', "        if False:", "a run is laid out at any time", walk=False),
+    _control("        if resets >= RESETS_MOST:", "        if False:", "resets lock nothing", "C6"),
+    _control("(self.preflight() if course.memory.whole() else \"memory\") or \"stay\"", "self.preflight() or \"stay\"", "the proof does not look at memory", walk=False),
+    _control("(self.preflight() if course.memory.whole() else \"memory\") or \"stay\"", "\"stay\" if course.memory.whole() else \"memory\"", "the proof does not look at files", walk=False),
+    _control("            self.course.whole(self.guard, now_ms)\n", "            pass\n", "memory is not compared", "C7", walk=False),
+    _control("shares = self.drive.shares if self._alive else", "shares = self.drive.shares if True else", "heat is counted with the contactor open", "A7", walk=False),
+    _control("self.jury.second(self._targets_c(), shares, self._alive,", "self.jury.second(self._targets_c(), shares, True,", "always powered", walk=False),
+    _control("        self._alive = self.alive_due()\n", "", "the guard never knows of the alive signal", "A7"),
+    _control("            self.jury.learn(proving.ratios, self.senses.cold_c)\n", "", "the proof teaches nothing", walk=False),
+    _control('        elif verdict != "stay":\n            self._move("refused")', '        elif verdict != "stay":\n            self._move("proved")', "a refusal is a proof"),
+    _control("        self.jury.load(profile)\n", "", "the declared load is not expected", walk=False),
+]  # fmt: skip
+
+_MODES = [
+    _row("core/modes.py", ("board/test_modes.py",), old, new, what, walk=True)
+    for old, new, what in (
+        ('    ("ready", "press"): "proving",', '    ("ready", "press"): "running",', "a press heats"),
+        ('    ("paused", "press"): "proving",', '    ("paused", "press"): "running",', "a pause ends without a proof"),
+        ('    ("running", "trip"): "tripped",\n', "", "running does not trip"),
+        ('    ("idle", "trip"): "tripped",\n', "", "idle does not trip"),
+        ('    ("tripped", "trip"): "tripped",\n', '    ("tripped", "stop"): "idle",\n', "stop leaves a trip"),
+        ('    ("tripped", "acknowledge"): "idle",', '    ("tripped", "acknowledge"): "ready",', "a trip ends ready"),
+        ('    ("running", "stop"): "idle",\n', "", "running is not stopped"),
+        ('    ("proving", "stop"): "idle",\n', "", "a proof is not stopped"),
+        ('    ("proving", "refused"): "idle",', '    ("proving", "refused"): "ready",', "a refusal ends ready"),
+    )
+]  # fmt: skip
+
+_COURSE = [
+    *scaled("core/attend.py", "PROMPT_MS 2 D1\nGRACE_MS 2 D1\nSESSION_MS 2 D1", PRESENCE),
+    _row("core/attend.py", PRESENCE, '            return "session_over"', '            return ""', "no longest session", "D1"),
+    _row("core/attend.py", PRESENCE, '            return "unattended"', '            return ""', "nobody need be there", "D1"),
+    _row("core/attend.py", PRESENCE, "        self._alone_ms = 0\n        asked", "        asked", "a press does not count as presence"),
+    _row("core/attend.py", PRESENCE, "        asked, self.asked = self.asked, False\n", "        asked = self.asked\n", "a question stands for ever"),
+    _row("core/attend.py", PRESENCE, "        self._heat_ms += dt_ms\n", "        self._heat_ms = self._alone_ms\n", "a press begins a new session", "D1"),
+    _row("core/course.py", PRESENCE, "                guard.shut(said, -1, limit_s, limit_s, \"s\", now_ms)", "                pass", "presence ends no heat", "D1"),
+    _row("core/course.py", PRESENCE, "        if runner.late_zone >= 0:", "        if False:", "no ramp is late"),
+    _row("core/course.py", PRESENCE, 'return stage is not None and stage.kind != "cool"', "return stage is not None", "the cool stage heats", walk=True),
+    _row("core/course.py", PRESENCE, "                self.met.extend(stage.zones)", "                pass", "nobody knows that the strip met the form"),
+]  # fmt: skip
+
+_MEMORY = [
+    _row("core/twice.py", MEMORY, old, new, what, *faults)
+    for old, new, what, *faults in (
+        ("        return -5.0e6 < value < 5.0e6 and _mark(value) == ~self._complement", "        return True", "a number may change", "C7"),
+        ("_mark(value) == ~self._complement", "True", "only what is no number is noticed", "C7"),
+        ("        return self.seen == self.limit and self.limit == ~self._complement", "        return True", "limits may change", "C7"),
+        (" and self.limit == ~self._complement", "", "the kept sum may change with the limits"),
+        ("_mark(rig.branch_limit_a) + ", "", "the branch limit is not kept", "C7"),
+        ("for value in (zone.power_w, zone.current_a, zone.ceiling_c):", "for value in (zone.power_w, zone.current_a):", "ceilings are not kept"),
+        ("(stage.target_c, stage.band_k, stage.below_c, stage.rate_k_per_min)", "(stage.band_k, stage.below_c, stage.rate_k_per_min)", "targets are not kept", "C7"),
+        ("        for time_ms in (stage.hold_ms, stage.longest_ms):", "        for time_ms in (stage.hold_ms,):", "longest times are not kept"),
+        ("            total = (total * 31 + _mark(zone.gains[key] * 100.0)) & _MODULO", "            pass", "gains are not kept", "C7"),
+        ("            total = (total * 31 + zone_at) & _MODULO", "            pass", "zones of a stage are not kept"),
+    )
+]  # fmt: skip
+
+_DRIVE = [
+    _row("core/drive.py", WINDOWS, 'on = heat and guard.held(zone) == "" and not', "on = heat and not", "a held zone heats to the end of its window", walk=True),
+    _row("core/drive.py", WINDOWS, "on = heat and guard.held", "on = guard.held", "heat without permission", walk=True),
+    _row("core/drive.py", WINDOWS, "if starts and not windows.room(zone, outputs.on, outputs.off_ms, now_ms):", "if False:", "late edges may overload the branch"),
+    _row("core/drive.py", WINDOWS, "0.0 if targets_c is None else guard.allow(zone, duty, now_ms)", "0.0 if targets_c is None else duty", "the law's duty passes the guard"),
+    _row("core/drive.py", WINDOWS, "allowed = 0.0 if targets_c is None else guard", "allowed = guard", "duty without any target"),
+    _row("core/window.py", WINDOWS, "        return total_a <= self._limit_a", "        return True", "there is always room"),
+    _row("core/window.py", WINDOWS, "            if total_a > self._limit_a:\n                return False\n", "", "every plan fits the branch"),
+    _row("core/window.py", WINDOWS, "now_ms - off_ms[other] < self._gap_ms", "False", "no pause for a zone that has just gone off"),
+    _row("core/window.py", WINDOWS, "busy = edge < self._tail_ms[other]", "busy = False", "a window's end leaves no pause in the next"),
+    _row("core/window.py", WINDOWS, "start_ms + self.on_ms[other] + self._gap_ms\n", "start_ms + self.on_ms[other]\n", "no half-cycle between two zones"),
+    _row("core/window.py", WINDOWS, "        if not duty > 0.0:", "        if duty < 0.0:", "a duty that is no number is on"),
+]  # fmt: skip
+
+_LOOP = [
+    _row("app.py", LOOP, "        if controller.alive_due():\n            board.alive.edge()\n", "        board.alive.edge()\n", "an alive edge for every tick"),
+    _row("app.py", LOOP, "            board.alive.edge()\n", "            board.alive.edge()\n            board.alive.edge()\n", "two edges a tick"),
+    _row("app.py", LOOP, "            board.watchdog.start()\n", "            pass\n", "no watchdog"),
+    _row("app.py", LOOP, "        board.watchdog.feed()\n\n", "\n", "the watchdog is not fed by a good tick"),
+    _row("app.py", LOOP, "        late_ms = now_ms - self._tick_ms\n", "        late_ms = now_ms - self._tick_ms\n        board.watchdog.feed()\n", "the watchdog is fed before the tick"),
+    _row("app.py", LOOP, "TICK_MS * (1 + late_ms // TICK_MS)", "TICK_MS", "missed ticks are caught up in a burst"),
+    _row("app.py", LOOP, "if quiet else Missing", "if True else Missing", "two converters may answer at once", "B12"),
+    _row("app.py", LOOP, "Controller(rig, now_ms, self._relays_off)", "Controller(rig, now_ms)", "a trip switches nothing off by itself"),
+    _row("app.py", LOOP, "        self.controller.boot(interrupted, resets)\n", "", "a reset is not told"),
+    _row("app.py", LOOP, "        board = self.board\n        for relay in board.relays:\n            relay.off()\n", "        board = self.board\n", "relays stay on while the flash is written"),
+    _row("app.py", LOOP, "        self.controller.drive.all_off(board.clock.now_ms())\n", "", "time off while writing counts as heat"),
+    _row("app.py", LOOP, "        except (OSError, CoreError):\n            self._logging = False\n            self.controller.note", "        except CoreError:\n            self._logging = False\n            self.controller.note", "a flash that fails ends the firmware"),
+    _row("app.py", LOOP, "    finally:\n        for relay in board.relays:\n            relay.off()\n", "    finally:\n        pass\n", "an exception leaves relays as they are"),
+    _row("app.py", LOOP, ' and text != "resets")', ")", "a lock after resets is lifted by the next one"),
+    _row("app.py", LOOP, "    store.mark_run(0)\n", "", "every reset cuts a run off"),
+    _row("app.py", LOOP, "                self._write(lambda store: store.mark_run(controller.run))\n", "", "a run leaves no mark"),
+    _row("drivers/panel.py", LOOP, "            self._down[name] = 3\n", "            self._down[name] = 0\n", "a button held since power-on counts"),
+    _row("drivers/panel.py", LOOP, "                if self._down[name] == 2:", "                if self._down[name] == 1:", "one tick down is a press"),
+    _row("drivers/panel.py", LOOP, "            elif self._down[name] < 3:", "            elif self._down[name] >= 0:\n                self._down[name] %= 3", "a button that sticks counts again and again"),
+]  # fmt: skip
+
+_SENSING = [
+    _row("core/sensing.py", SENSING, old, new, what, *faults)
+    for old, new, what, *faults in (
+        ("(hi == 0 and lo == 0) or ", "", "a dead line is 0 C", "B10"),
+        (" or (hi == 0xFFFF and lo == 0xFFFF)", "", "a line of ones is a frame", "B11"),
+        ("if hi & 2 or lo & 8 or (flagged", "if (flagged", "reserved bits may be set"),
+        (" or (flagged == 1) != (causes != 0)", "", "flags may contradict each other"),
+        ("    if causes & 1:\n        return \"open\"\n", "", "an open circuit has a reading", "B1"),
+        ("    if not COLD_MIN_C <= cold_c <= COLD_MAX_C:", "    if False:", "the box may have any temperature"),
+        ("    if not READING_MIN_C <= temperature_c <= READING_MAX_C:", "    if False:", "any reading is plausible"),
+    )
+]  # fmt: skip
+
+MUTANTS = [*_CONTROLLER, *_MODES, *_COURSE, *_MEMORY, *_DRIVE, *_LOOP, *_SENSING]
