@@ -13,8 +13,6 @@ from ribwright_sim.campaign.spread import here
 from ribwright_sim.campaign.work import QUICK
 
 SEED = 4
-# Not held yet: some cases are named late or by another cause; see build/campaign_notes.json.
-MISSED = pytest.mark.xfail(strict=True, reason="goal not held yet")
 
 
 @pytest.fixture(scope="module")
@@ -53,7 +51,6 @@ def test_goal_2_off_is_fast_and_total(campaign, figures):
     assert {outcome.case.fault for outcome in never_open} <= {"A7"}
 
 
-@MISSED
 def test_goal_3_every_class_is_named_in_its_time(campaign, figures):
     assert names(campaign.core.undetected()) == []
     late = [

@@ -82,7 +82,7 @@ NORMAL = Size(
 )
 FULL = replace(NORMAL, wholes=1000)
 QUICK = Size(
-    rigs=1, parts=13, shorts=24, wholes=6, resets=60, longs=1, board_faults=20, board_resets=8, walk="quick"
+    rigs=1, parts=30, shorts=7, wholes=2, resets=36, longs=1, board_faults=8, board_resets=4, walk="quick"
 )
 
 
@@ -103,7 +103,7 @@ def tasks(size: Size, seed: int) -> list[Task]:
         for at in range(size.longs)
     ]
     walk = [Task(walk=size.walk)] if size.walk else []
-    return [*walk, *warm, *long, *wholes]
+    return [*walk, *long, *warm, *wholes]
 
 
 def whole_setting(seed: int, number: int) -> Setting:
