@@ -1,7 +1,14 @@
 """What holds a target: learned while steady, and what is odd about it later."""
 
-from ribwright_board.core import holding as holding_module
-from ribwright_board.core.holding import HOLD_LEAST, HOLD_MOST, STEADY_K, STEADY_S, USUAL_S, Holding
+from ribwright_board.core.holding import Holding
+
+# In plain numbers: a rule that has grown weaker shows here.
+HOLD_LEAST = 0.5
+HOLD_MOST = 1.6
+LEAST_HOLD_SHARE = 0.05
+STEADY_K = 3.0
+STEADY_S = 60
+USUAL_S = 20
 
 
 def minutes(holding, count, share, mean_c=150.0, target_c=150.0):
@@ -58,6 +65,6 @@ def test_usual_share_follows_slowly():
 def test_almost_no_power_is_no_measure():
     # A zone that a neighbour keeps warm needs nothing by itself.
     holding = minutes(Holding(), 1, 0.0)
-    least = holding_module.LEAST_HOLD_SHARE
+    least = LEAST_HOLD_SHARE
     assert not minutes(holding, 1, least * HOLD_MOST - 0.01).odd
     assert minutes(holding, 1, least * HOLD_MOST + 0.05).odd

@@ -1,8 +1,11 @@
 """A zone's readings against its heat: answers that are missing, bits that stand still, and what follows."""
 
 from board.judging import Feed
-from ribwright_board.core import judge as judge_module
-from ribwright_board.core.judge import FROZEN_MS
+
+# In plain numbers: a rule that has grown weaker shows here.
+FROZEN_ABOVE_K = 20.0
+FROZEN_MS = 25000
+STILL_MS = 10000
 
 
 def frozen_after(feed, driven, temperature_c, most_s):
@@ -18,7 +21,7 @@ def test_bits_that_stand_still_trip_after_twenty_five_seconds_of_heat():
     assert frozen_after(Feed(), True, 60.0, 60) == FROZEN_MS / 1000.0 + 1.0
     assert frozen_after(Feed(), False, 25.0, 600) == 0.0
     # A hot reading should move even when nothing heats.
-    above_c = 25.0 + judge_module.FROZEN_ABOVE_K
+    above_c = 25.0 + FROZEN_ABOVE_K
     assert frozen_after(Feed(), False, above_c + 0.25, 60) == FROZEN_MS / 1000.0 + 1.0
     assert frozen_after(Feed(), False, above_c, 60) == 0.0
 
@@ -45,8 +48,8 @@ def test_first_broken_rule_of_a_second_gives_the_code():
 
 def test_reading_that_does_not_cool_because_it_never_changes_is_frozen():
     for still_ms, wanted in (
-        (judge_module.STILL_MS, "frozen"),
-        (judge_module.STILL_MS - 100, "heat_while_off"),
+        (STILL_MS, "frozen"),
+        (STILL_MS - 100, "heat_while_off"),
     ):
         feed = Feed(150.0)
         feed.judge._still_ms = still_ms

@@ -3,8 +3,11 @@
 import math
 
 from board.samples import near
-from ribwright_board.core.levels import BASE_S, SLOPE_S, Levels
+from ribwright_board.core.levels import Levels
 
+# In plain numbers: a rule that has grown weaker shows here.
+BASE_S = 8
+SLOPE_S = 4
 ROOM = [20.0]
 
 

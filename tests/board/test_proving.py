@@ -3,8 +3,21 @@
 from board.controller_bench import PROOF_S, SHORT_PROOF_S
 from board.proof_feed import WANTED_K, Feed, heated
 from board.samples import near
-from ribwright_board.core import levels as levels_module
-from ribwright_board.core import proving as proving_module
+
+# In plain numbers: a rule that has grown weaker shows here.
+CLIMB_K_PER_S = 0.15
+COLD_SPREAD_K = 8.0
+GOOD_S = 2
+LIMIT_S = 10
+LOST_S = 4
+LOST_TICKS = 3
+OFF_S = 5
+PULSE_DUTY = 0.3
+REST_S = 20
+ROGUE_RISE_K = 0.9
+ROGUE_WATCH_S = 3
+WELD_S = 3
+WELD_WATCH_S = 3
 
 
 def test_healthy_rig_is_proved_in_the_time_it_says():
@@ -23,7 +36,7 @@ def test_goal_14_steps_come_in_their_order_and_heat_only_as_each_allows():
         if feed.proof.duties in ([0.3, 0.0], [0.0, 0.3]) and feed.proof.alive:
             feed.temps_c[feed.proof.duties.index(0.3)] += WANTED_K / 5.0
         assert feed.second() == "stay"
-    pulse = proving_module.PULSE_DUTY
+    pulse = PULSE_DUTY
     rest = (0.0, 0.0)
     wanted = [(False, rest)] * 2 + [(False, (1.0, 1.0))] * 3 + [(False, rest)] * 3 + [(True, rest)] * 5
     wanted += [(True, (pulse, 0.0))] * 5 + [(True, rest)] * 3
@@ -45,9 +58,9 @@ def test_short_proof_of_a_pause_gives_no_heat_at_all():
 def test_a_fault_in_between_begins_the_settling_anew():
     feed = Feed()
     feed.seconds(1)
-    for _ in range(proving_module.LOST_TICKS):
+    for _ in range(LOST_TICKS):
         feed.tick(held=["", "bus"])
-    for _ in range(10 - proving_module.LOST_TICKS):
+    for _ in range(10 - LOST_TICKS):
         feed.tick()
     feed.seconds(1)
     assert feed.asked == 0
@@ -58,7 +71,7 @@ def test_a_fault_in_between_begins_the_settling_anew():
 def test_lasting_fault_refuses_by_its_name():
     feed = Feed()
     feed.held = ["", "open"]
-    feed.seconds(proving_module.LIMIT_S - 1)
+    feed.seconds(LIMIT_S - 1)
     assert feed.second() == "open"
     assert feed.proof.zone == 1
 
@@ -74,7 +87,7 @@ def test_reading_lost_in_a_later_step_takes_everything_off_and_refuses_by_its_na
         feed.seconds(1)
         assert (feed.proof.alive, feed.proof.duties) == (False, [0.0, 0.0])
         # Its own cause may show only after a moment: what is seen last counts.
-        assert feed.verdict(10) == (proving_module.LOST_S, "open")
+        assert feed.verdict(10) == (LOST_S, "open")
         assert feed.proof.zone == 0
 
 
@@ -89,20 +102,20 @@ def test_spike_that_the_guard_passed_over_does_not_end_a_proof():
 
 def test_converters_of_one_box_must_agree():
     feed = Feed()
-    feed.cold_c = [20.0, 20.0 + proving_module.COLD_SPREAD_K]
+    feed.cold_c = [20.0, 20.0 + COLD_SPREAD_K]
     feed.seconds(2)
     assert feed.asked == 1
     feed = Feed()
-    feed.cold_c = [20.0, 20.5 + proving_module.COLD_SPREAD_K]
-    feed.seconds(proving_module.LIMIT_S - 1)
+    feed.cold_c = [20.0, 20.5 + COLD_SPREAD_K]
+    feed.seconds(LIMIT_S - 1)
     assert feed.second() == "cold_spread"
     assert feed.proof.zone == -1
-    assert near(feed.proof.seen, 0.5 + proving_module.COLD_SPREAD_K, 1e-6)
+    assert near(feed.proof.seen, 0.5 + COLD_SPREAD_K, 1e-6)
 
 
 def test_reading_that_comes_and_goes_refuses_by_its_own_name():
     feed = Feed()
-    for second in range(proving_module.LIMIT_S - 1):
+    for second in range(LIMIT_S - 1):
         feed.held = ["", "" if second % 2 else "bus"]
         feed.seconds(1)
     # Good in the last second, and yet it is not the converters that disagree.
@@ -115,7 +128,7 @@ def test_climb_right_after_heat_is_waited_for():
     feed = Feed()
     feed.temps_c = [60.0, 60.0]
     for _ in range(8):
-        feed.temps_c[0] += 2.0 * proving_module.CLIMB_K_PER_S
+        feed.temps_c[0] += 2.0 * CLIMB_K_PER_S
         feed.seconds(1)
     assert feed.asked == 0
     # The slope is taken over three seconds.
@@ -125,18 +138,18 @@ def test_climb_right_after_heat_is_waited_for():
 
 def test_pulses_wait_until_a_stack_that_was_just_heated_can_be_foreseen():
     # The steps before the pulses count as rest.
-    before_s = proving_module.WELD_S + proving_module.WELD_WATCH_S + proving_module.OFF_S
+    before_s = WELD_S + WELD_WATCH_S + OFF_S
     for rested_s in (0, 4, 100):
         feed = Feed(rested_ms=1000 * rested_s)
-        wanted_s = max(proving_module.GOOD_S, proving_module.REST_S - rested_s - before_s)
+        wanted_s = max(GOOD_S, REST_S - rested_s - before_s)
         for second in range(1, 20):
             feed.seconds(1)
             assert feed.asked == (1 if second >= wanted_s else 0)
 
 
 def test_heat_in_the_weld_test_names_the_contactor():
-    steps_s = proving_module.WELD_S + proving_module.WELD_WATCH_S
-    limit_k = levels_module.ROGUE_RISE_K
+    steps_s = WELD_S + WELD_WATCH_S
+    limit_k = ROGUE_RISE_K
     for rise_k, wanted in (
         (limit_k - 0.1, "stay"),
         (limit_k + 0.1, "contactor_closed"),
@@ -154,11 +167,11 @@ def test_heat_with_zones_off_names_a_relay_after_a_closer_look():
     feed = Feed()
     feed.seconds(8)
     rise_k = 0.5
-    noticed_s = int(levels_module.ROGUE_RISE_K / rise_k) + 1
+    noticed_s = int(ROGUE_RISE_K / rise_k) + 1
     heated(feed, noticed_s, (rise_k, 0.0))
     # Everything is off again from the second that showed it.
     assert (feed.proof.alive, feed.proof.duties) == (False, [0.0, 0.0])
-    assert feed.verdict(9, (rise_k, 0.0)) == (proving_module.ROGUE_WATCH_S, "heat_while_off")
+    assert feed.verdict(9, (rise_k, 0.0)) == (ROGUE_WATCH_S, "heat_while_off")
     assert feed.proof.zone == 0
 
 
@@ -169,7 +182,7 @@ def test_reading_that_stepped_is_no_heat_but_a_leap():
         feed.temps_c = [20.0, 24.0]
         feed.seconds(1)
         feed.temps_c = [20.0, 24.0 + back_k]
-        assert feed.verdict(9) == (proving_module.ROGUE_WATCH_S, "leap")
+        assert feed.verdict(9) == (ROGUE_WATCH_S, "leap")
 
 
 def test_cooling_stack_is_no_heat():

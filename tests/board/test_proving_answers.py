@@ -3,10 +3,25 @@
 from board.proof_feed import PULSE_MOST_S, WANTED_K, Feed, heated
 from board.samples import near
 from board.warm import RESPONSE_K_PER_S
-from ribwright_board.core import answer as answer_module
-from ribwright_board.core import levels as levels_module
 from ribwright_board.core import proving as proving_module
 from ribwright_board.core.trip import Trip
+
+# In plain numbers: a rule that has grown weaker shows here.
+ALL_WEAK_SHARE = 0.4
+FAST_SHARE = 1.65
+FAST_SHOWN_SHARE = 1.45
+FEEDBACK_S = 2
+FROZEN_MS = 8000
+NO_SHARE = 0.14
+OFF_LONG_S = 8
+OTHER_SHARE = 0.25
+PULSE_DUTY = 0.3
+PULSE_S = 5
+REVERSED_SHARE = -0.3
+ROGUE_RISE_K = 0.9
+WARM_GOOD_S = 6
+WATCH_S = 3
+WEAK_SHARE = 0.34
 
 
 def answer(own_k, other_k=0.0, still_ms=0):
@@ -27,11 +42,11 @@ def test_answer_of_a_pulse_is_judged_by_its_share_of_the_expected_one():
         (1.0, "stay"),
         (module.WEAK_SHARE + 0.03, "stay"),
         (module.WEAK_SHARE - 0.03, "weak_rise"),
-        (answer_module.NO_SHARE + 0.03, "weak_rise"),
-        (answer_module.NO_SHARE - 0.03, "no_rise"),
+        (NO_SHARE + 0.03, "weak_rise"),
+        (NO_SHARE - 0.03, "no_rise"),
         (0.0, "no_rise"),
-        (answer_module.REVERSED_SHARE + 0.03, "no_rise"),
-        (answer_module.REVERSED_SHARE - 0.03, "reversed"),
+        (REVERSED_SHARE + 0.03, "no_rise"),
+        (REVERSED_SHARE - 0.03, "reversed"),
     ):
         assert answer(share * WANTED_K) == wanted, share
 
@@ -39,12 +54,12 @@ def test_answer_of_a_pulse_is_judged_by_its_share_of_the_expected_one():
 def test_answer_far_over_the_expected_one_is_a_missing_load():
     # A slow rig expects little, so that the share decides before the twelve kelvin do. One that states its
     # own answer is given less room than one that is known by its parts.
-    wanted_k = 2.0 * proving_module.PULSE_DUTY * proving_module.PULSE_S
+    wanted_k = 2.0 * PULSE_DUTY * PULSE_S
     for shown, share, wanted in (
-        (False, proving_module.FAST_SHARE + 0.1, "fast_rise"),
-        (False, proving_module.FAST_SHARE - 0.1, "stay"),
-        (True, proving_module.FAST_SHOWN_SHARE + 0.1, "fast_rise"),
-        (True, proving_module.FAST_SHOWN_SHARE - 0.1, "stay"),
+        (False, FAST_SHARE + 0.1, "fast_rise"),
+        (False, FAST_SHARE - 0.1, "stay"),
+        (True, FAST_SHOWN_SHARE + 0.1, "fast_rise"),
+        (True, FAST_SHOWN_SHARE - 0.1, "stay"),
     ):
         feed = Feed()
         for expect in feed.expects:
@@ -59,26 +74,26 @@ def test_pulse_that_answers_elsewhere_is_swapped():
     assert answer(0.1 * WANTED_K, 0.6 * WANTED_K) == "swapped"
     # What a neighbour shows beside a good answer is the same heat, seen from there.
     assert answer(WANTED_K, 0.9 * WANTED_K) == "stay"
-    assert answer(0.0, (answer_module.OTHER_SHARE - 0.03) * WANTED_K) == "no_rise"
+    assert answer(0.0, (OTHER_SHARE - 0.03) * WANTED_K) == "no_rise"
 
 
 def test_reading_that_did_not_change_a_bit_is_frozen():
-    assert answer(0.0, 0.0, answer_module.FROZEN_MS) == "frozen"
-    assert answer(0.0, 0.0, answer_module.FROZEN_MS - 1) == "no_rise"
+    assert answer(0.0, 0.0, FROZEN_MS) == "frozen"
+    assert answer(0.0, 0.0, FROZEN_MS - 1) == "no_rise"
 
 
 def test_answer_on_a_cooling_stack_is_measured_from_where_it_would_be():
     feed = Feed()
     fall_k = 0.5
     feed.temps_c = [120.0, 120.0]
-    for _ in range(proving_module.WARM_GOOD_S + 6 + proving_module.OFF_LONG_S):
+    for _ in range(WARM_GOOD_S + 6 + OFF_LONG_S):
         assert feed.second() == "stay"
         feed.temps_c = [at_c - fall_k for at_c in feed.temps_c]
     # Both go on falling, the pulsed one by less: its answer is the whole difference.
-    lost_k = fall_k * (proving_module.PULSE_S + proving_module.WATCH_S)
+    lost_k = fall_k * (PULSE_S + WATCH_S)
     before_c = list(feed.temps_c)
     for second in range(8):
-        share = min(1.0, (second + 1) / proving_module.PULSE_S)
+        share = min(1.0, (second + 1) / PULSE_S)
         feed.temps_c = [before_c[0] - fall_k * second + WANTED_K * share, before_c[1] - fall_k * second]
         assert feed.second() == "stay"
     assert lost_k > 0.5 * WANTED_K
@@ -89,7 +104,7 @@ def test_answer_on_a_cooling_stack_is_measured_from_where_it_would_be():
 def test_contactor_that_is_watched_is_asked_instead_of_heated():
     feed = Feed(feedback=True)
     feed.contactor = False
-    feed.seconds(2 + proving_module.FEEDBACK_S)
+    feed.seconds(2 + FEEDBACK_S)
     assert feed.proof.duties == [0.0, 0.0]
     assert feed.proof.alive
     feed.contactor = True
@@ -100,8 +115,8 @@ def test_contactor_that_is_watched_is_asked_instead_of_heated():
     assert welded.second() == "contactor_closed"
     broken = Feed(feedback=True)
     broken.contactor = False
-    broken.seconds(2 + proving_module.FEEDBACK_S)
-    broken.seconds(proving_module.FEEDBACK_S - 1)
+    broken.seconds(2 + FEEDBACK_S)
+    broken.seconds(FEEDBACK_S - 1)
     assert broken.second() == "contactor_open"
     assert broken.proof.zone == -1
 
@@ -111,7 +126,7 @@ def test_small_answer_is_waited_for_because_the_thermocouple_may_be_slow():
     watch_s = module.PULSE_S + module.WATCH_S
     for end_share, wanted in (
         (module.WEAK_SHARE + 0.05, "stay"),
-        (answer_module.NO_SHARE + 0.02, "weak_rise"),
+        (NO_SHARE + 0.02, "weak_rise"),
     ):
         feed = Feed().to_pulses()
         # Nothing much when a quick one would have answered, and on its way.
@@ -130,8 +145,8 @@ def test_small_answer_is_waited_for_because_the_thermocouple_may_be_slow():
 
 def test_all_zones_weak_together_are_a_weak_supply():
     for share, wanted in (
-        (proving_module.ALL_WEAK_SHARE + 0.05, "proved"),
-        (proving_module.ALL_WEAK_SHARE - 0.05, "weak_rise"),
+        (ALL_WEAK_SHARE + 0.05, "proved"),
+        (ALL_WEAK_SHARE - 0.05, "weak_rise"),
     ):
         feed = Feed().to_pulses()
         assert feed.pulse([share * WANTED_K, 0.0]) == "stay"
@@ -139,7 +154,7 @@ def test_all_zones_weak_together_are_a_weak_supply():
     # One slow thermocouple beside a quick one is none.
     feed = Feed().to_pulses()
     assert feed.pulse([WANTED_K, 0.0]) == "stay"
-    assert feed.pulse([0.0, (proving_module.WEAK_SHARE + 0.05) * WANTED_K]) == "proved"
+    assert feed.pulse([0.0, (WEAK_SHARE + 0.05) * WANTED_K]) == "proved"
 
 
 def test_zone_that_climbs_on_with_its_relay_off_stays_on():
@@ -158,7 +173,7 @@ def test_refusal_carries_what_was_seen():
     assert isinstance(trip, Trip)
     assert (trip.code, trip.zone, trip.unit, trip.at_ms) == ("contactor_closed", 1, "K", 777)
     assert near(trip.seen, count, 0.1)
-    assert trip.limit == levels_module.ROGUE_RISE_K
+    assert trip.limit == ROGUE_RISE_K
 
 
 def test_answer_on_a_stack_that_falls_fast_may_be_smaller():
@@ -170,7 +185,7 @@ def test_answer_on_a_stack_that_falls_fast_may_be_smaller():
             assert feed.second() == "stay"
             feed.temps_c = [at_c - fall_k for at_c in feed.temps_c]
         assert feed.proof._pulsed == 0
-        share = 0.5 * (module.WEAK_SHARE + answer_module.NO_SHARE)
+        share = 0.5 * (module.WEAK_SHARE + NO_SHARE)
         verdict = "stay"
         for second in range(module.PULSE_S + module.WATCH_S + module.SLOW_S):
             risen = share * WANTED_K * min(1.0, (second + 1) / module.PULSE_S)

@@ -1,14 +1,34 @@
 """Heat that nobody asked for: each rule trips when it should, and not a second sooner."""
 
 from board.judging import Feed, expectation
-from ribwright_board.core import unasked as unasked_module
 from ribwright_board.core.errors import FAULTS
-from ribwright_board.core.judge import LAG_S
-from ribwright_board.core.unasked import EXCESS_K, EXCESS_MS, TOO_HOT_K
 
+# In plain numbers: a rule that has grown weaker shows here.
+AHEAD_MS = 1000
+AHEAD_S = 25.0
+AIMED_MS = 12000
+BURST_LEAST_K = 20.0
+BURST_WINDOW = 6
+COOL_MS = 10000
+COOL_WINDOW = 30
+EXCESS_K = 3.0
+EXCESS_MS = 8000
+EXCESS_SLOPE_K = 0.6
+EXCESS_SLOPE_S = 4
+EXCESS_WEIGHT_MOST = 4.0
+FAST_LEAST_K = 25.0
+FAST_MS = 3000
+FAST_SHARE = 1.8
+FAST_WINDOW = 45
+LAG_S = 4.0
+MOST_SHARE = 1.6
+RISE_MOST = 1.3
+TOO_HOT_K = 15.0
+TOO_HOT_MS = 3000
+TOO_HOT_STEP_K = 3.0
 NEVER = (0, "")
 # More than a bare blanket at high mains makes in a second counts as that.
-MOST_K = unasked_module.RISE_MOST * expectation().bare_k_per_s
+MOST_K = RISE_MOST * expectation().bare_k_per_s
 
 
 def seconds_of_excess(rise_k, powered=True):
@@ -20,8 +40,8 @@ def seconds_of_excess(rise_k, powered=True):
         second += 1
         # The first second has nothing before it, and a slope takes EXCESS_SLOPE_S of them.
         excess_k = min(rise_k, MOST_K) * (second - 1)
-        if excess_k > EXCESS_K and second > unasked_module.EXCESS_SLOPE_S:
-            spent_ms += int(1000 * min(excess_k / EXCESS_K, unasked_module.EXCESS_WEIGHT_MOST))
+        if excess_k > EXCESS_K and second > EXCESS_SLOPE_S:
+            spent_ms += int(1000 * min(excess_k / EXCESS_K, EXCESS_WEIGHT_MOST))
     return second
 
 
@@ -55,7 +75,7 @@ def lost_k(at_c):
 
 
 def test_drift_below_the_slope_of_a_heated_blanket_is_none():
-    slow_k = 0.9 * unasked_module.EXCESS_SLOPE_K / unasked_module.EXCESS_SLOPE_S
+    slow_k = 0.9 * EXCESS_SLOPE_K / EXCESS_SLOPE_S
     # For as long as it is not so warm that it should cool.
     assert Feed().until(300, slow_k) == NEVER
 
@@ -68,9 +88,9 @@ def test_noise_is_no_rise():
 
 def test_rise_that_the_heat_explains_is_allowed():
     feed = Feed()
-    rise_k = 0.99 * unasked_module.MOST_SHARE * feed.judge.expect.most_rise_k(0.5, 1.0)
+    rise_k = 0.99 * MOST_SHARE * feed.judge.expect.most_rise_k(0.5, 1.0)
     # At half power, as steep as the nearest layers alone could be.
-    assert feed.until(unasked_module.FAST_WINDOW - 1, rise_k, 0.5, 1000.0) == NEVER
+    assert feed.until(FAST_WINDOW - 1, rise_k, 0.5, 1000.0) == NEVER
     over = Feed()
     assert over.until(40, rise_k + 0.6, 0.5, 1000.0)[1] == "heat_while_off"
 
@@ -107,24 +127,24 @@ def over_target(over_k, share=DRIVEN):
     feed = Feed(100.0)
     feed.judge._share = share
     # Once the heat of before the target changed has had its time to arrive.
-    feed.until(unasked_module.AIMED_MS // 1000 + 1, 0.0, share, 100.0)
+    feed.until(AIMED_MS // 1000 + 1, 0.0, share, 100.0)
     feed.at_c = 100.0 + TOO_HOT_K + over_k
     return feed.until(30, 0.0, share, 100.0)
 
 
 def test_reading_far_above_its_target_trips_the_sooner_the_farther():
     # A second counts once, and once more for every TOO_HOT_STEP_K; TOO_HOT_MS is enough.
-    step_k = unasked_module.TOO_HOT_STEP_K
+    step_k = TOO_HOT_STEP_K
     assert over_target(-0.1) == NEVER
-    assert over_target(0.01) == (unasked_module.TOO_HOT_MS // 1000, "too_hot")
+    assert over_target(0.01) == (TOO_HOT_MS // 1000, "too_hot")
     assert over_target(step_k + 0.01) == (2, "too_hot")
     assert over_target(2.0 * step_k + 0.01) == (1, "too_hot")
 
 
 def test_slow_drift_above_its_target_without_heat_is_a_hot_form_and_no_fault():
     feed = Feed(100.0)
-    feed.until(unasked_module.AIMED_MS // 1000 + 1, 0.0, 0.0, 100.0)
-    slow_k = 0.9 * unasked_module.EXCESS_SLOPE_K / unasked_module.EXCESS_SLOPE_S
+    feed.until(AIMED_MS // 1000 + 1, 0.0, 0.0, 100.0)
+    slow_k = 0.9 * EXCESS_SLOPE_K / EXCESS_SLOPE_S
     # Its neighbours make up for what it loses, so nobody expects it to cool.
     for _ in range(int(2.0 * TOO_HOT_K / slow_k)):
         assert feed.second(slow_k, 0.0, 100.0, lost_k(feed.at_c)) == ""
@@ -144,7 +164,7 @@ def test_reading_that_turns_on_its_way_down_is_too_hot():
         assert feed.second(-0.35, 0.0, 100.0) == ""
     feed.at_c += EXCESS_K + 0.1
     feed.judge._share = DRIVEN
-    assert feed.until(5, 0.0, DRIVEN, 100.0) == (unasked_module.TOO_HOT_MS // 1000, "too_hot")
+    assert feed.until(5, 0.0, DRIVEN, 100.0) == (TOO_HOT_MS // 1000, "too_hot")
 
 
 def test_short_visits_above_are_forgotten():
@@ -157,18 +177,18 @@ def test_short_visits_above_are_forgotten():
 
 
 def test_rise_faster_than_the_declared_load_can_be_is_no_load():
-    window_s = unasked_module.FAST_WINDOW
+    window_s = FAST_WINDOW
     rate = Feed().judge.expect.rate_k_per_s
     # Lagged by LAG_S, the first window of full power is worth about 2.25 s less than its length.
     lost_s = (1.0 - 1.0 / LAG_S) ** 2 * LAG_S
-    rise_k = unasked_module.FAST_SHARE * rate * (window_s - lost_s) / window_s
-    wanted = window_s + unasked_module.FAST_MS // 1000
+    rise_k = FAST_SHARE * rate * (window_s - lost_s) / window_s
+    wanted = window_s + FAST_MS // 1000
     assert Feed().until(2 * window_s, rise_k * 1.05, 1.0, 1000.0) == (wanted, "fast_rise")
     assert Feed().until(2 * window_s, rise_k * 0.95, 1.0, 1000.0) == NEVER
 
 
 def test_rise_of_another_voltage_is_noticed_in_seconds():
-    window_s = unasked_module.BURST_WINDOW
+    window_s = BURST_WINDOW
     rate = Feed().judge.expect.rate_k_per_s
     # It counts as soon as its window is full; nearly four times the power is noticed sooner still.
     assert Feed().until(60, 2.75 * rate, 1.0, 1000.0) == (window_s + 1, "fast_rise")
@@ -177,15 +197,15 @@ def test_rise_of_another_voltage_is_noticed_in_seconds():
     assert FAULTS[code][1] == FAULTS["fast_rise"][1]
     # A small rise is none, however little was given for it.
     feed = Feed()
-    slow_k = 0.95 * unasked_module.BURST_LEAST_K / window_s
+    slow_k = 0.95 * BURST_LEAST_K / window_s
     for _ in range(window_s + 1):
         assert feed.second(slow_k, 0.0, None, slow_k) == ""
 
 
 def test_small_rise_is_never_too_fast_however_little_heat_there_was():
     feed = Feed()
-    slow_k = 0.95 * unasked_module.FAST_LEAST_K / unasked_module.FAST_WINDOW
-    for _ in range(2 * unasked_module.FAST_WINDOW):
+    slow_k = 0.95 * FAST_LEAST_K / FAST_WINDOW
+    for _ in range(2 * FAST_WINDOW):
         assert feed.second(slow_k, 0.0, None, slow_k) == ""
 
 
@@ -198,9 +218,9 @@ def ahead(at_c, rise_k, ceiling_c, share=0.0, most=60):
 def test_climb_towards_the_ceiling_while_off_trips_before_it_is_there():
     # 0.4 K/s are 10 K in AHEAD_S, and evidence of AHEAD_MS is enough once a slope is known.
     rise_k, ceiling_c = 0.4, 190.0
-    reach_k = rise_k * unasked_module.AHEAD_S
+    reach_k = rise_k * AHEAD_S
     count, code = ahead(ceiling_c - reach_k - 8.5 * rise_k, rise_k, ceiling_c)
-    assert (count, code) == (8 + unasked_module.AHEAD_MS // 1000, "heat_while_off")
+    assert (count, code) == (8 + AHEAD_MS // 1000, "heat_while_off")
     # Far below it the ordinary evidence decides, later.
     count, code = ahead(60.0, rise_k, ceiling_c)
     assert (count, code) == (seconds_of_excess(rise_k), "heat_while_off")
@@ -230,7 +250,7 @@ def test_warm_zone_that_does_not_cool_alone_is_heated():
     expect = expectation()
     fall_k = expect.hold_share(150.0) * expect.rate_k_per_s
     # A window to look at, then COOL_MS of evidence.
-    wanted_s = unasked_module.COOL_WINDOW + unasked_module.COOL_MS // 1000
+    wanted_s = COOL_WINDOW + COOL_MS // 1000
     assert warm_for(0.0) == wanted_s
     assert warm_for(0.1 * fall_k) > 0
     # Half the expected fall is a thick load, and no fault.
@@ -248,7 +268,7 @@ def test_zone_that_may_be_warm_for_another_reason_is_not_judged_by_its_cooling()
 def test_zone_that_stays_warm_is_heated_however_often_the_maker_presses():
     feed = Feed(150.0)
     codes = []
-    for second in range(unasked_module.COOL_WINDOW + unasked_module.COOL_MS // 1000):
+    for second in range(COOL_WINDOW + COOL_MS // 1000):
         if second % 12 == 5:
             # What a press at the rig says of the strip, and what a new stage does to the target.
             feed.judge.meet_form()
