@@ -97,3 +97,19 @@ def test_fall_of_half_that_speed_is_no_junction_pulled_off():
     feed = Feed(150.0)
     feed.until(8, 0.0, 0.6, TARGET_C)
     assert not steady(feed, 8, -1.2, 0.6)
+
+
+def test_weak_blanket_is_given_ten_seconds_beside_the_load():
+    feed = Feed(60.0, power_w=120)
+    load_s = 15.0 / feed.wanted_k_per_s()
+    assert 33.0 / feed.judge.expect.bare_k_per_s > 10.0
+    assert abs(suspected(feed) - load_s - 18.0) <= 4.0
+
+
+def test_fall_of_thirty_kelvin_is_a_junction_pulled_off():
+    feed = Feed(80.0)
+    feed.until(8, 0.0, 0.5, TARGET_C)
+    assert steady(feed, 10, -3.0, 0.5)
+    for _ in range(5):
+        feed.second(-3.0, feed.judge.cap, TARGET_C)
+    assert obeying(feed, 90)[1] == "detached"

@@ -217,3 +217,9 @@ def test_goal_8_nothing_plausible_from_nothing():
             assert bench.allow(1.0) == 0.0
         assert bench.guard.trip is not None
         assert not bench.guard.clear()
+
+
+def test_zone_that_was_never_seen_is_held_from_its_first_round_on():
+    bench = Bench()
+    bench.feed(nothing)
+    assert bench.guard.held(0) == "stale"

@@ -114,3 +114,14 @@ def test_noise_holds_the_zone_after_one_second_of_it_and_is_forgotten():
     # A good round gives back three sevenths of a bad one.
     bench.feed(good(25.0), 30)
     assert not bench.guard.noisy(0)
+
+
+def test_two_levels_fifteen_kelvin_apart_are_noise_and_no_leap():
+    bench = Bench()
+    bench.guard.heating = True
+    bench.feed(good(150.0), 5)
+    for count in range(60):
+        bench.feed(good(25.0 if count % 2 else 40.0))
+        if bench.guard.trip:
+            break
+    assert bench.guard.trip.code == "noisy"

@@ -1,6 +1,6 @@
 """A zone's readings against its heat: answers that are missing, bits that stand still, and what follows."""
 
-from board.judging import Feed
+from board.judging import Feed, expectation
 
 # In plain numbers: a rule that has grown weaker shows here.
 FROZEN_ABOVE_K = 20.0
@@ -54,3 +54,11 @@ def test_reading_that_does_not_cool_because_it_never_changes_is_frozen():
         feed = Feed(150.0)
         feed.judge._still_ms = still_ms
         assert feed.until(60)[1] == wanted
+
+
+def test_new_load_is_what_every_rule_expects():
+    feed = Feed(60.0)
+    expect = expectation(500)
+    feed.judge.load(expect)
+    assert feed.judge.unasked.expect is expect
+    assert feed.judge._doubt.expect is expect

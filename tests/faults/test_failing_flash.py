@@ -2,9 +2,11 @@
 
 import json
 
+import pytest
+
 from board.samples import profile_mapping, rig_mapping
 from board.stand_in import Board
-from ribwright_board.app import Loop
+from ribwright_board.app import Loop, run
 from ribwright_board.core import wire
 from ribwright_board.core.profile import parse as parse_profile
 
@@ -119,3 +121,25 @@ def test_largest_profile_a_board_takes_still_fits_the_head_of_its_log():
     assert loop.controller.mode == "running"
     assert "log_lost" not in told(board)
     assert board.store.logs[1]
+
+
+class Unplugged(Exception):
+    """What nobody expects."""
+
+
+def test_whatever_ends_the_loop_leaves_every_relay_off():
+    board = Board(rig_mapping())
+    rounds = []
+
+    def wait(at_ms):
+        rounds.append(at_ms)
+        if len(rounds) == 5:
+            # As a switch that was on in the middle of its window.
+            for zone in board.zones:
+                zone.on = True
+            raise Unplugged
+
+    board.clock.sleep_until = wait
+    with pytest.raises(Unplugged):
+        run(board)
+    assert [zone.on for zone in board.zones] == [False] * len(board.zones)
