@@ -123,7 +123,7 @@ def test_largest_profile_a_board_takes_still_fits_the_head_of_its_log():
     assert board.store.logs[1]
 
 
-class Unplugged(Exception):
+class UnpluggedError(Exception):
     """What nobody expects."""
 
 
@@ -137,9 +137,9 @@ def test_whatever_ends_the_loop_leaves_every_relay_off():
             # As a switch that was on in the middle of its window.
             for zone in board.zones:
                 zone.on = True
-            raise Unplugged
+            raise UnpluggedError
 
     board.clock.sleep_until = wait
-    with pytest.raises(Unplugged):
+    with pytest.raises(UnpluggedError):
         run(board)
     assert [zone.on for zone in board.zones] == [False] * len(board.zones)
