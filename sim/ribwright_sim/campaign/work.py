@@ -71,7 +71,7 @@ class Size:
 
 NORMAL = Size(
     rigs=9,
-    parts=6,
+    parts=5,
     shorts=900,
     wholes=100,
     resets=1000,
