@@ -1,11 +1,7 @@
 """The figures of doubt in plain numbers: one that is made weaker shows here, whatever its constant says."""
 
-from board.judging import Feed
-from board.test_doubt import obeying, suspected
-
-# The bench's zone: 240 W, sapele between slats; what full power must bring at 60 C is about 0.8 K/s.
-TARGET_C = 180.0
-NEVER = (0, "")
+from board.judging import TARGET_C, Feed
+from board.test_doubt import NEVER, obeying, suspected
 
 
 def steady(feed, seconds, rise_k, share, target_c=TARGET_C):
@@ -17,7 +13,7 @@ def steady(feed, seconds, rise_k, share, target_c=TARGET_C):
     return False
 
 
-def test_quarter_of_the_rise_is_too_little():
+def test_sixth_of_the_rise_is_too_little():
     wanted_k = Feed(60.0).wanted_k_per_s()
     assert suspected(Feed(60.0), 0.15 * wanted_k, 120) > 0
 

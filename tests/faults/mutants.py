@@ -75,6 +75,13 @@ def source(mutant: Mutant) -> str:
     return applied(mutant, (FIRMWARE / mutant.file).read_text(encoding="utf-8"))
 
 
+def row(
+    file: str, tests: tuple[str, ...], old: str, new: str, what: str, *faults: str, walk: bool = False
+) -> Mutant:
+    """One changed text, its faults last."""
+    return Mutant(file, old, new, what, faults, tests, walk)
+
+
 def scaled(
     file: str, rows: str, tests: tuple[str, ...], faults: tuple[str, ...] = (), walk: str = ""
 ) -> list[Mutant]:

@@ -1,6 +1,8 @@
 """Weakened rules of what is judged in every mode: readings, the rig, heat that is not answered or not asked for."""
 
-from faults.mutants import Mutant, scaled
+from functools import partial
+
+from faults.mutants import Mutant, row, scaled
 
 GUARD = ("board/test_guard.py", "board/test_guard_leaps.py", "board/test_guard_rig.py", "board/test_trips.py")
 JUDGE = (
@@ -38,8 +40,7 @@ _GUARD_TIMES = scaled(
 )
 
 
-def _guard(old: str, new: str, what: str, *faults: str, walk: bool = False) -> Mutant:
-    return Mutant("core/guard.py", old, new, what, faults, GUARD, walk)
+_guard = partial(row, "core/guard.py", GUARD)
 
 
 _GUARD_RULES = [
@@ -103,8 +104,7 @@ _JUDGE_TIMES = scaled(
 )
 
 
-def _judge(old: str, new: str, what: str, *faults: str) -> Mutant:
-    return Mutant("core/judge.py", old, new, what, faults, JUDGE)
+_judge = partial(row, "core/judge.py", JUDGE)
 
 
 _JUDGE_RULES = [
@@ -160,8 +160,7 @@ _DOUBT_TIMES = scaled(
 )
 
 
-def _doubt(old: str, new: str, what: str, *faults: str) -> Mutant:
-    return Mutant("core/doubt.py", old, new, what, faults, DOUBT)
+_doubt = partial(row, "core/doubt.py", DOUBT)
 
 
 _DOUBT_RULES = [
@@ -211,8 +210,7 @@ _UNASKED_TIMES = scaled(
 )
 
 
-def _unasked(old: str, new: str, what: str, *faults: str) -> Mutant:
-    return Mutant("core/unasked.py", old, new, what, faults, UNASKED)
+_unasked = partial(row, "core/unasked.py", UNASKED)
 
 
 _UNASKED_RULES = [

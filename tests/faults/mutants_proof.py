@@ -1,6 +1,8 @@
 """Weakened rules of the proof between the press at the rig and the first heat."""
 
-from faults.mutants import Mutant, scaled
+from functools import partial
+
+from faults.mutants import Mutant, row, scaled
 
 TESTS = (
     "board/test_proving.py",
@@ -47,8 +49,7 @@ _TIMES = scaled(
 )
 
 
-def _proving(old: str, new: str, what: str, *faults: str, walk: bool = False) -> Mutant:
-    return Mutant("core/proving.py", old, new, what, faults, TESTS, walk)
+_proving = partial(row, "core/proving.py", TESTS)
 
 
 _STEPS = [

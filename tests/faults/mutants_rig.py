@@ -1,6 +1,6 @@
 """Weakened rules of modes, outputs, loop, panel, relays, memory, presence and readings."""
 
-from faults.mutants import Mutant, scaled
+from faults.mutants import Mutant, row, scaled
 
 CONTROL = (
     "board/test_controller.py",
@@ -20,14 +20,8 @@ LOOP = (
 SENSING = ("board/test_sensing.py", "board/test_senses.py")
 
 
-def _row(
-    file: str, tests: tuple[str, ...], old: str, new: str, what: str, *faults: str, walk: bool = False
-) -> Mutant:
-    return Mutant(file, old, new, what, faults, tests, walk)
-
-
 def _control(old: str, new: str, what: str, *faults: str, walk: bool = True) -> Mutant:
-    return _row("core/controller.py", CONTROL, old, new, what, *faults, walk=walk)
+    return row("core/controller.py", CONTROL, old, new, what, *faults, walk=walk)
 
 
 _CONTROLLER = [
@@ -66,7 +60,7 @@ _CONTROLLER = [
 ]  # fmt: skip
 
 _MODES = [
-    _row("core/modes.py", ("board/test_modes.py",), old, new, what, walk=True)
+    row("core/modes.py", ("board/test_modes.py",), old, new, what, walk=True)
     for old, new, what in (
         ('    ("ready", "press"): "proving",', '    ("ready", "press"): "running",', "a press heats"),
         ('    ("paused", "press"): "proving",', '    ("paused", "press"): "running",', "a pause ends without a proof"),
@@ -82,19 +76,19 @@ _MODES = [
 
 _COURSE = [
     *scaled("core/attend.py", "PROMPT_MS 2 D1\nGRACE_MS 2 D1\nSESSION_MS 2 D1", PRESENCE),
-    _row("core/attend.py", PRESENCE, '            return "session_over"', '            return ""', "no longest session", "D1"),
-    _row("core/attend.py", PRESENCE, '            return "unattended"', '            return ""', "nobody need be there", "D1"),
-    _row("core/attend.py", PRESENCE, "        self._alone_ms = 0\n        asked", "        asked", "a press does not count as presence"),
-    _row("core/attend.py", PRESENCE, "        asked, self.asked = self.asked, False\n", "        asked = self.asked\n", "a question stands for ever"),
-    _row("core/attend.py", PRESENCE, "        self._heat_ms += dt_ms\n", "        self._heat_ms = self._alone_ms\n", "a press begins a new session", "D1"),
-    _row("core/course.py", PRESENCE, "                guard.shut(said, -1, limit_s, limit_s, \"s\", now_ms)", "                pass", "presence ends no heat", "D1"),
-    _row("core/course.py", PRESENCE, "        if runner.late_zone >= 0:", "        if False:", "no ramp is late"),
-    _row("core/course.py", PRESENCE, 'return stage is not None and stage.kind != "cool"', "return stage is not None", "the cool stage heats", walk=True),
-    _row("core/course.py", PRESENCE, "                self.met.extend(stage.zones)", "                pass", "nobody knows that the strip met the form"),
+    row("core/attend.py", PRESENCE, '            return "session_over"', '            return ""', "no longest session", "D1"),
+    row("core/attend.py", PRESENCE, '            return "unattended"', '            return ""', "nobody need be there", "D1"),
+    row("core/attend.py", PRESENCE, "        self._alone_ms = 0\n        asked", "        asked", "a press does not count as presence"),
+    row("core/attend.py", PRESENCE, "        asked, self.asked = self.asked, False\n", "        asked = self.asked\n", "a question stands for ever"),
+    row("core/attend.py", PRESENCE, "        self._heat_ms += dt_ms\n", "        self._heat_ms = self._alone_ms\n", "a press begins a new session", "D1"),
+    row("core/course.py", PRESENCE, "                guard.shut(said, -1, limit_s, limit_s, \"s\", now_ms)", "                pass", "presence ends no heat", "D1"),
+    row("core/course.py", PRESENCE, "        if runner.late_zone >= 0:", "        if False:", "no ramp is late"),
+    row("core/course.py", PRESENCE, 'return stage is not None and stage.kind != "cool"', "return stage is not None", "the cool stage heats", walk=True),
+    row("core/course.py", PRESENCE, "                self.met.extend(stage.zones)", "                pass", "nobody knows that the strip met the form"),
 ]  # fmt: skip
 
 _MEMORY = [
-    _row("core/twice.py", MEMORY, old, new, what, *faults)
+    row("core/twice.py", MEMORY, old, new, what, *faults)
     for old, new, what, *faults in (
         ("        return -5.0e6 < value < 5.0e6 and _mark(value) == ~self._complement", "        return True", "a number may change", "C7"),
         ("_mark(value) == ~self._complement", "True", "only what is no number is noticed", "C7"),
@@ -110,43 +104,43 @@ _MEMORY = [
 ]  # fmt: skip
 
 _DRIVE = [
-    _row("core/drive.py", WINDOWS, 'on = heat and guard.held(zone) == "" and not', "on = heat and not", "a held zone heats to the end of its window", walk=True),
-    _row("core/drive.py", WINDOWS, "on = heat and guard.held", "on = guard.held", "heat without permission", walk=True),
-    _row("core/drive.py", WINDOWS, "if starts and not windows.room(zone, outputs.on, outputs.off_ms, now_ms):", "if False:", "late edges may overload the branch"),
-    _row("core/drive.py", WINDOWS, "0.0 if targets_c is None else guard.allow(zone, duty, now_ms)", "0.0 if targets_c is None else duty", "the law's duty passes the guard"),
-    _row("core/drive.py", WINDOWS, "allowed = 0.0 if targets_c is None else guard", "allowed = guard", "duty without any target"),
-    _row("core/window.py", WINDOWS, "        return total_a <= self._limit_a", "        return True", "there is always room"),
-    _row("core/window.py", WINDOWS, "            if total_a > self._limit_a:\n                return False\n", "", "every plan fits the branch"),
-    _row("core/window.py", WINDOWS, "now_ms - off_ms[other] < self._gap_ms", "False", "no pause for a zone that has just gone off"),
-    _row("core/window.py", WINDOWS, "busy = edge < self._tail_ms[other]", "busy = False", "a window's end leaves no pause in the next"),
-    _row("core/window.py", WINDOWS, "start_ms + self.on_ms[other] + self._gap_ms\n", "start_ms + self.on_ms[other]\n", "no half-cycle between two zones"),
-    _row("core/window.py", WINDOWS, "        if not duty > 0.0:", "        if duty < 0.0:", "a duty that is no number is on"),
+    row("core/drive.py", WINDOWS, 'on = heat and guard.held(zone) == "" and not', "on = heat and not", "a held zone heats to the end of its window", walk=True),
+    row("core/drive.py", WINDOWS, "on = heat and guard.held", "on = guard.held", "heat without permission", walk=True),
+    row("core/drive.py", WINDOWS, "if starts and not windows.room(zone, outputs.on, outputs.off_ms, now_ms):", "if False:", "late edges may overload the branch"),
+    row("core/drive.py", WINDOWS, "0.0 if targets_c is None else guard.allow(zone, duty, now_ms)", "0.0 if targets_c is None else duty", "the law's duty passes the guard"),
+    row("core/drive.py", WINDOWS, "allowed = 0.0 if targets_c is None else guard", "allowed = guard", "duty without any target"),
+    row("core/window.py", WINDOWS, "        return total_a <= self._limit_a", "        return True", "there is always room"),
+    row("core/window.py", WINDOWS, "            if total_a > self._limit_a:\n                return False\n", "", "every plan fits the branch"),
+    row("core/window.py", WINDOWS, "now_ms - off_ms[other] < self._gap_ms", "False", "no pause for a zone that has just gone off"),
+    row("core/window.py", WINDOWS, "busy = edge < self._tail_ms[other]", "busy = False", "a window's end leaves no pause in the next"),
+    row("core/window.py", WINDOWS, "start_ms + self.on_ms[other] + self._gap_ms\n", "start_ms + self.on_ms[other]\n", "no half-cycle between two zones"),
+    row("core/window.py", WINDOWS, "        if not duty > 0.0:", "        if duty < 0.0:", "a duty that is no number is on"),
 ]  # fmt: skip
 
 _LOOP = [
-    _row("app.py", LOOP, "        if controller.alive_due():\n            board.alive.edge()\n", "        board.alive.edge()\n", "an alive edge for every tick"),
-    _row("app.py", LOOP, "            board.alive.edge()\n", "            board.alive.edge()\n            board.alive.edge()\n", "two edges a tick"),
-    _row("app.py", LOOP, "            board.watchdog.start()\n", "            pass\n", "no watchdog"),
-    _row("app.py", LOOP, "        board.watchdog.feed()\n\n", "\n", "the watchdog is not fed by a good tick"),
-    _row("app.py", LOOP, "        late_ms = now_ms - self._tick_ms\n", "        late_ms = now_ms - self._tick_ms\n        board.watchdog.feed()\n", "the watchdog is fed before the tick"),
-    _row("app.py", LOOP, "TICK_MS * (1 + late_ms // TICK_MS)", "TICK_MS", "missed ticks are caught up in a burst"),
-    _row("app.py", LOOP, "if quiet else Missing", "if True else Missing", "two converters may answer at once", "B12"),
-    _row("app.py", LOOP, "Controller(rig, now_ms, self._relays_off)", "Controller(rig, now_ms)", "a trip switches nothing off by itself"),
-    _row("app.py", LOOP, "        self.controller.boot(interrupted, resets)\n", "", "a reset is not told"),
-    _row("app.py", LOOP, "        board = self.board\n        for relay in board.relays:\n            relay.off()\n", "        board = self.board\n", "relays stay on while the flash is written"),
-    _row("app.py", LOOP, "        self.controller.drive.all_off(board.clock.now_ms())\n", "", "time off while writing counts as heat"),
-    _row("app.py", LOOP, "        except (OSError, CoreError):\n            self._logging = False\n            self.controller.note", "        except CoreError:\n            self._logging = False\n            self.controller.note", "a flash that fails ends the firmware"),
-    _row("app.py", LOOP, "    finally:\n        for relay in board.relays:\n            relay.off()\n", "    finally:\n        pass\n", "an exception leaves relays as they are"),
-    _row("app.py", LOOP, ' and text != "resets")', ")", "a lock after resets is lifted by the next one"),
-    _row("app.py", LOOP, "    store.mark_run(0)\n", "", "every reset cuts a run off"),
-    _row("app.py", LOOP, "                self._write(lambda store: store.mark_run(controller.run))\n", "", "a run leaves no mark"),
-    _row("drivers/panel.py", LOOP, "            self._down[name] = 3\n", "            self._down[name] = 0\n", "a button held since power-on counts"),
-    _row("drivers/panel.py", LOOP, "                if self._down[name] == 2:", "                if self._down[name] == 1:", "one tick down is a press"),
-    _row("drivers/panel.py", LOOP, "            elif self._down[name] < 3:", "            elif self._down[name] >= 0:\n                self._down[name] %= 3", "a button that sticks counts again and again"),
+    row("app.py", LOOP, "        if controller.alive_due():\n            board.alive.edge()\n", "        board.alive.edge()\n", "an alive edge for every tick"),
+    row("app.py", LOOP, "            board.alive.edge()\n", "            board.alive.edge()\n            board.alive.edge()\n", "two edges a tick"),
+    row("app.py", LOOP, "            board.watchdog.start()\n", "            pass\n", "no watchdog"),
+    row("app.py", LOOP, "        board.watchdog.feed()\n\n", "\n", "the watchdog is not fed by a good tick"),
+    row("app.py", LOOP, "        late_ms = now_ms - self._tick_ms\n", "        late_ms = now_ms - self._tick_ms\n        board.watchdog.feed()\n", "the watchdog is fed before the tick"),
+    row("app.py", LOOP, "TICK_MS * (1 + late_ms // TICK_MS)", "TICK_MS", "missed ticks are caught up in a burst"),
+    row("app.py", LOOP, "if quiet else Missing", "if True else Missing", "two converters may answer at once", "B12"),
+    row("app.py", LOOP, "Controller(rig, now_ms, self._relays_off)", "Controller(rig, now_ms)", "a trip switches nothing off by itself"),
+    row("app.py", LOOP, "        self.controller.boot(interrupted, resets)\n", "", "a reset is not told"),
+    row("app.py", LOOP, "        board = self.board\n        for relay in board.relays:\n            relay.off()\n", "        board = self.board\n", "relays stay on while the flash is written"),
+    row("app.py", LOOP, "        self.controller.drive.all_off(board.clock.now_ms())\n", "", "time off while writing counts as heat"),
+    row("app.py", LOOP, "        except (OSError, CoreError):\n            self._logging = False\n            self.controller.note", "        except CoreError:\n            self._logging = False\n            self.controller.note", "a flash that fails ends the firmware"),
+    row("app.py", LOOP, "    finally:\n        for relay in board.relays:\n            relay.off()\n", "    finally:\n        pass\n", "an exception leaves relays as they are"),
+    row("app.py", LOOP, ' and text != "resets")', ")", "a lock after resets is lifted by the next one"),
+    row("app.py", LOOP, "    store.mark_run(0)\n", "", "every reset cuts a run off"),
+    row("app.py", LOOP, "                self._write(lambda store: store.mark_run(controller.run))\n", "", "a run leaves no mark"),
+    row("drivers/panel.py", LOOP, "            self._down[name] = 3\n", "            self._down[name] = 0\n", "a button held since power-on counts"),
+    row("drivers/panel.py", LOOP, "                if self._down[name] == 2:", "                if self._down[name] == 1:", "one tick down is a press"),
+    row("drivers/panel.py", LOOP, "            elif self._down[name] < 3:", "            elif self._down[name] >= 0:\n                self._down[name] %= 3", "a button that sticks counts again and again"),
 ]  # fmt: skip
 
 _SENSING = [
-    _row("core/sensing.py", SENSING, old, new, what, *faults)
+    row("core/sensing.py", SENSING, old, new, what, *faults)
     for old, new, what, *faults in (
         ("(hi == 0 and lo == 0) or ", "", "a dead line is 0 C", "B10"),
         (" or (hi == 0xFFFF and lo == 0xFFFF)", "", "a line of ones is a frame", "B11"),

@@ -31,12 +31,12 @@ def missed(levels: Levels, zone: int, own_k: float, wanted_k: float, heat_s: int
     for other in range(len(still_ms)):
         # One that was pulsed before may still climb: only what its own trend does not explain counts.
         rise_k = levels.rise_k(other)
+        bump_k = levels.bump_k(other, heat_s)
         other_k = min(rise_k, levels.off_trend_k(other))
-        if levels.slows(other) and levels.bump_k(other, heat_s) > -BUMP_SHARE * rise_k:
+        if levels.slows(other) and bump_k > -BUMP_SHARE * rise_k:
             # It fell fast, and would hang below that line without heat.
             other_k = levels.answer_k(other, heat_s)
-        falls = levels.trend_k_per_s(other) <= 0.0
-        if falls and levels.bump_k(other, heat_s) > BUMP_SHARE * rise_k > 0.0:
+        if levels.trend_k_per_s(other) <= 0.0 and bump_k > BUMP_SHARE * rise_k > 0.0:
             # It fell before the pulse and follows it now: nothing else explains that.
             other_k = rise_k
         if other != zone and other_k > max(OTHER_SHARE * wanted_k, own_k):

@@ -12,12 +12,12 @@ SLOWING_SHARE = 0.35
 # heated. Over so many seconds.
 FALLS_K_PER_S = 0.5
 STALL_SHARE = 0.45
+STALL_S = 5
 # No stack cools with a time constant under 25 s, even in a draught: what does is a junction in air.
 AIR_DECAY_PER_S = 0.04
 # One that falls so fast seems to rise by slowing down.
 SLOWS_K_PER_S = 0.3
 LEFT_SHARE = 0.5
-STALL_S = 5
 # Rise that shows heat nobody asked for.
 ROGUE_RISE_K = 0.9
 # Of a rise by heat no two seconds bring more than this; what does is a step.
@@ -124,11 +124,10 @@ class Levels:
         if not self.slows(zone) or spent_s < STALL_S:
             return rise_k
         means_c = self._means_c[zone]
-        now = _slope(means_c[-STALL_S:])
         if self._decays[zone] > AIR_DECAY_PER_S:
             return min(rise_k, self.bump_k(zone, heat_s))
         # A slow junction still climbs: of a stack's fall so much is left at least.
-        now = min(now, LEFT_SHARE * slope)
+        now = min(_slope(means_c[-STALL_S:]), LEFT_SHARE * slope)
         # Level and slope before the mark belong to the middle of its seconds.
         apart_s = spent_s + self._count / 2.0 - 1.0
         grown_k = (means_c[-1] + means_c[-2]) / 2.0 - self._level_c[zone]

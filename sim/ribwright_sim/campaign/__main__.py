@@ -78,7 +78,7 @@ def build(folder: Path, size: Size, seed: int, workers: int, how: str) -> int:
 def _build(words: Sequence[str]) -> int:
     parser = argparse.ArgumentParser(prog="campaign", description="play the fault campaign")
     parser.add_argument("folder", nargs="?", default="build", type=Path)
-    parser.add_argument("--quick", action="store_true", help="a sample of every fault, under a minute")
+    parser.add_argument("--quick", action="store_true", help="a sample of every fault, about a minute")
     parser.add_argument("--full", action="store_true", help="a thousand whole healthy runs")
     parser.add_argument("--workers", type=int, default=cores())
     parser.add_argument("--executor", default="processes", help="processes, joblib, dask or MODULE:CALLABLE")
