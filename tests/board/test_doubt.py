@@ -157,7 +157,7 @@ def test_plateau_of_a_test_stands_and_does_not_fall():
         feed = Feed(100.0, wetted="soaked")
         feed.second(0.0, 1.0, TARGET_C)
         # Doubtful for a reason of before the water: what that may still take up is left for the tests.
-        feed.judge._doubt._suspect(100.0)
+        feed.judge._doubt._suspect(100.0, 1.0)
         code = ""
         for _ in range(TURNS_S + TESTS + 1):
             code = code or feed.second(fall_k, feed.judge.cap, TARGET_C)

@@ -109,3 +109,86 @@ def test_fall_of_thirty_kelvin_is_a_junction_pulled_off():
     for _ in range(5):
         feed.second(-3.0, feed.judge.cap, TARGET_C)
     assert obeying(feed, 90)[1] == "detached"
+
+
+def test_half_of_a_heated_reading_gone_in_a_quarter_minute_is_doubted_though_the_form_was_met():
+    for fallen, wanted in ((0.36, False), (0.54, True)):
+        feed = Feed(150.0)
+        feed.until(4, 0.0, 0.5, TARGET_C)
+        feed.judge.meet_form()
+        # The form itself may hold back the other rules for half a minute.
+        above_k = 150.0 - feed.judge.expect.ambient_c
+        assert steady(feed, 17, -fallen * above_k / 16.0, 0.5) == wanted, fallen
+
+
+def test_small_fall_of_a_reading_near_the_room_is_no_sink():
+    feed = Feed(55.0)
+    feed.until(4, 0.0, 0.5, TARGET_C)
+    feed.judge.meet_form()
+    assert not steady(feed, 17, -1.3, 0.5)
+
+
+def test_reading_that_creeps_along_with_a_slow_ramp_is_doubted():
+    feed = Feed(60.0)
+    for second in range(300):
+        feed.second(0.1, 0.8, 62.0 + 0.1 * second)
+        if feed.judge.suspect:
+            break
+    assert 20 <= second <= 120
+    # The same beside a target that stands has all it needs.
+    feed = Feed(60.0)
+    assert not steady(feed, 300, 0.0, 0.8, 62.0)
+
+
+def test_reading_that_turns_down_with_the_heat_is_no_missing_answer():
+    for share, wanted in ((0.7, ""), (0.2, "no_rise")):
+        feed = Feed(120.0, wetted="dry")
+        suspected(feed)
+        turn_k = share * feed.judge.expect.rate_k_per_s * (1.0 - feed.judge.cap)
+        # Long enough for less power, not for a test.
+        for second in range(18):
+            feed.second(-turn_k if second > 6 else 0.0, feed.judge.cap, TARGET_C)
+        assert feed.judge.suspect == wanted, share
+
+
+def test_turn_of_little_heat_shows_nothing():
+    feed = Feed(60.0)
+    less = 0.25 / feed.judge.expect.rate_k_per_s
+    share = feed.judge.expect.hold_share(TARGET_C) * 0.6 + less
+    assert steady(feed, 900, 0.0, share)
+    for _ in range(18):
+        feed.second(-0.3, feed.judge.cap, TARGET_C)
+    assert feed.judge.suspect == "no_rise"
+
+
+def test_creep_that_goes_on_is_no_answer_to_a_test():
+    for creep, answered in ((0.1, False), (0.5, True)):
+        feed = Feed(60.0)
+        suspected(feed)
+        climb_k = creep * feed.judge.expect.rate_k_per_s
+        code = ""
+        for _ in range(66):
+            code = code or feed.second(climb_k, feed.judge.cap, TARGET_C)
+        assert (code == "") == answered, creep
+
+
+def test_answer_that_soon_stands_still_passes_no_test():
+    feed = Feed(60.0)
+    suspected(feed)
+    code = ""
+    for _ in range(90):
+        doubt = feed.judge._doubt
+        # Half a kelvin as the test begins, as noise brings it, and no more.
+        rise_k = 0.7 if doubt._testing and 3000 < doubt._phase_ms <= 4000 else 0.0
+        code = code or feed.second(rise_k, feed.judge.cap, TARGET_C)
+    assert code in ("no_rise", "weak_rise")
+
+
+def test_new_target_settles_no_doubt():
+    feed = Feed(60.0)
+    suspected(feed)
+    feed.second(0.0, feed.judge.cap, TARGET_C - 20.0)
+    assert feed.judge.suspect == "no_rise"
+    # Where nothing is wanted nothing is doubtful.
+    feed.second(0.0, 0.0, None)
+    assert feed.judge.suspect == ""

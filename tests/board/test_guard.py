@@ -223,3 +223,13 @@ def test_zone_that_was_never_seen_is_held_from_its_first_round_on():
     bench = Bench()
     bench.feed(nothing)
     assert bench.guard.held(0) == "stale"
+
+
+def test_heat_fades_out_where_a_zone_runs_far_above_all_that_is_wanted():
+    for above_k, least, most in ((12.0, 0.5, 0.5), (22.5, 0.45, 0.5), (30.0, 0.05, 0.15), (32.0, 0.0, 0.0)):
+        bench = Bench()
+        bench.guard.hottest_c = 120.0
+        bench.feed(good(120.0 + above_k))
+        assert least <= bench.allow(0.5) <= most, above_k
+    bench.guard.hottest_c = None
+    assert bench.allow(0.5) == 0.5

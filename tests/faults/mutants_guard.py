@@ -34,6 +34,8 @@ _GUARD_TIMES = scaled(
     CONTACTOR_TRIP_MS 2
     FADE_FROM_K 0.5
     FADE_TO_K 0.1
+    SPILL_FROM_K 3
+    SPILL_TO_K 3
     """,
     GUARD,
     walk="STALE_OFF_MS LEAP_OFF_MS",
@@ -115,6 +117,7 @@ _JUDGE_RULES = [
     _judge("            self._shut(\"frozen\" if still", "            repr(\"frozen\" if still", "heat nobody asked for is no fault"),
     _judge("still = self._still_ms >= STILL_MS", "still = False", "what never changes does not cool"),
     _judge("        if doubt.second(", "        if False and doubt.second(", "heat need not be answered", "A3", "D3", "B2"),
+    _judge("None if moves else target_c", "target_c", "what a climbing target takes is what holds it"),
     _judge("        self.unasked.restart()\n", "", "rises before and after a change are one"),
     _judge("        self._doubt.restart()\n", "", "evidence outlives a deliberate change"),
     _judge("        self._doubt.meet_form()\n", "", "the form is a load like any other"),
@@ -138,6 +141,12 @@ _DOUBT_TIMES = scaled(
     FALL_K 2 B4
     FALL_S 0.2
     HEATED_SHARE 10
+    SINK_SHARE 1.5 B4
+    SINK_LEAST_K 3
+    TURN_SHARE 0.3
+    TURN_LEAST_K_PER_S 0.3
+    TREND_SHARE 0.3 B4
+    TEST_CLEAR_SHARE 0.4 B4
     STEAM_FROM_C 0.5
     STEAM_TO_C 2
     STEAM_FALL_K 10
@@ -166,8 +175,12 @@ _doubt = partial(row, "core/doubt.py", DOUBT)
 _DOUBT_RULES = [
     _doubt("def _collect", "return", "unanswered heat is no evidence", "A3", "D3"),
     _doubt("def _test", "return", "a test never ends", "A3", "D3"),
-    _doubt("        if heated and recent.rise_k(FALL_S) < -FALL_K:", "        if False:", "a fall while heated is no evidence", "B4"),
-    _doubt("        if target_c is None or mean_c >= target_c - NEAR_K:", "        if target_c is None:", "a zone at its target must rise"),
+    _doubt("        if count > FALL_S and self", "        if False and self", "a fall while heated is no evidence", "B4"),
+    _doubt(" or (mean_c >= target_c - NEAR_K and not climbs):", ":", "a zone at its target must rise"),
+    _doubt(" and not climbs):", "):", "a reading that creeps along with a slow ramp is where it is wanted"),
+    _doubt("            if above_k > SINK_LEAST_K and", "            if False and", "a form takes whatever falls", "B4"),
+    _doubt("and self._turned(lagged):", "and False:", "less heat is no question"),
+    _doubt("        if self.doubtful:\n            self._testing = False", "        if False:\n            self._testing = False", "a new target ends a doubt"),
     _doubt("            self._load_k -= missing_k\n", "", "cold loads take heat for ever", "A3"),
     _doubt("            self._water_k -= missing_k\n", "", "water boils for ever", "A3"),
     _doubt(" or got_k < -STEAM_FALL_K:", ":", "what falls while heated is steam"),
@@ -176,8 +189,8 @@ _DOUBT_RULES = [
     _doubt("max(0, self._unanswered_ms - dt_ms)", "0", "one answered second forgives all"),
     _doubt("        if self._failed < TESTS:", "        if self._failed < 1000:", "no failed test is the last", "A3", "D3"),
     _doubt("min(1.0, usual) * CAP_SHARE", "1.0", "doubt takes no power away"),
-    _doubt("        self._seconds = 0\n        self.trust()", "        self.trust()", "a change of the target is no change"),
-    _doubt("            self._quiet_ms = QUIET_MS\n            return\n", "            return\n", "a passed test gives no rest"),
+    _doubt("        self._seconds = 0\n        if", "        if", "a change of the target is no change"),
+    _doubt("        self.trust()\n        self._quiet_ms = QUIET_MS\n", "        self.trust()\n", "a passed test gives no rest"),
     _doubt("            self.code = \"detached\"\n", "            self.code = \"no_rise\"\n", "a junction pulled off is not told from a dead blanket"),
 ]  # fmt: skip
 

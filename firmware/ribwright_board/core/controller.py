@@ -202,6 +202,7 @@ class Controller:
         self.interrupted = 0
         self.refusal = None
         self.jury.load(profile)
+        self.guard.hottest_c = profile.hottest_c
         self._move("lay_out")
 
     def stop(self) -> None:

@@ -22,6 +22,10 @@ SUSPECT_BARE_K = 33.0
 FALL_K = 12.0
 FALL_S = 5
 HEATED_SHARE = 0.05
+# Nor does any cold form or wet strip take so much of what a reading stands above the room, so fast.
+SINK_SHARE = 0.45
+SINK_S = 16
+SINK_LEAST_K = 40.0
 # While water boils off, the reading may stand still: evidence waits for the declared water, then counts half.
 STEAM_FROM_C = 85.0
 STEAM_TO_C = 170.0
@@ -41,9 +45,17 @@ FORM_K = 40.0
 QUIET_MS = 30000
 CAP_MS = 15000
 CAP_SHARE = 0.6
+# Less heat is a question as well: what turns down by so much of what that heat was worth is heated.
+TURN_SHARE = 0.5
+TURN_LEAST_K_PER_S = 0.5
+TURN_S = 5
 TEST_MS = 14000
 TEST_MORE_SHARE = 0.4
 TEST_SHARE = 0.2
+# Passed before its end only by an answer that no noise looks like.
+TEST_CLEAR_SHARE = 0.4
+# Of the heat a test adds: what climbs this slowly by itself does not answer by climbing on.
+TREND_SHARE = 0.4
 TEST_LEAST_K = 2.0
 TEST_SLACK_K = 0.5
 TESTS = 2
@@ -75,11 +87,14 @@ class Doubt:
         self._quiet_ms = 0
         self._onset_c = 0.0
         self._phase_ms = 0
+        self._slope = 0.0  # K/s as the power was capped, and the share that was felt
+        self._felt = 0.0
         self._testing = False
         self._tested_k = 0.0
         self._from_c = 0.0
         self._failed = 0
         self._seconds = 0  # since the last deliberate change
+        self._target_c: float | None = None
 
     def load(self, expect: Expectation) -> None:
         """Expect another load from now on; expect: its energy balance."""
@@ -97,9 +112,16 @@ class Doubt:
         self._testing = False
 
     def restart(self) -> None:
-        """A deliberate change: what was before it is no evidence."""
+        """A deliberate change: what was before it is no evidence.
+
+        What is doubtful by now stays so until a test or the end of heat settles it.
+        """
         self._seconds = 0
-        self.trust()
+        if self.doubtful:
+            self._testing = False
+            self._phase_ms = 0
+        else:
+            self.trust()
 
     def meet_form(self) -> None:
         """The strip meets the cold form here: what the reading does now is no fault."""
@@ -118,8 +140,11 @@ class Doubt:
         self._wanted_at = (self._wanted_at + 1) % WINDOW
         self._quiet_ms = max(0, self._quiet_ms - dt_ms)
         mean_c = self._recent.ago_c(0)
-        if target_c is None or mean_c >= target_c - NEAR_K:
-            # A reading where it is wanted needs no rise; one that cannot change has a rule of its own.
+        climbs = target_c is not None and self._target_c is not None and target_c > self._target_c
+        self._target_c = target_c
+        if target_c is None or (mean_c >= target_c - NEAR_K and not climbs):
+            # A reading where it is wanted needs no rise, unless what is wanted rises itself; one that cannot
+            # change has a rule of its own.
             self._load_k = max(self._load_k, LOAD_K)
             self.trust()
         elif not self.doubtful:
@@ -127,16 +152,20 @@ class Doubt:
         else:
             self._phase_ms += dt_ms
             if self._testing:
-                self._test(wanted_k, mean_c, target_c)
+                self._test(wanted_k, mean_c, target_c, lagged)
+            elif self._phase_ms >= CAP_MS and self._turned(lagged):
+                self._answered()
             elif self._phase_ms >= CAP_MS:
                 self._begin_test(mean_c)
         if self.doubtful:
             self.cap = min(1.0, usual + TEST_MORE_SHARE) if self._testing else min(1.0, usual) * CAP_SHARE
         return self.code
 
-    def _suspect(self, onset_c: float) -> None:
+    def _suspect(self, onset_c: float, lagged: float) -> None:
         if self._failed == 0:
             self._onset_c = onset_c
+        self._felt = lagged
+        self._slope = self._recent.rise_k(TURN_S) / TURN_S if self._recent.count > TURN_S else 0.0
         self.doubtful = True
         self._testing = False
         self._phase_ms = 0
@@ -145,9 +174,9 @@ class Doubt:
         """Evidence of unanswered heat."""
         recent = self._recent
         count = min(self._seconds, recent.count)
-        heated = count > FALL_S and lagged > HEATED_SHARE and self._quiet_ms == 0
-        if heated and recent.rise_k(FALL_S) < -FALL_K:
-            self._suspect(recent.ago_c(FALL_S))
+        fell_s = self._fell_s(count) if lagged > HEATED_SHARE else 0
+        if fell_s:
+            self._suspect(recent.ago_c(fell_s), lagged)
             return
         seconds = min(WINDOW, count - 1)
         if seconds < FROM:
@@ -169,7 +198,19 @@ class Doubt:
             return
         self._unanswered_ms += dt_ms
         if self._unanswered_ms >= min(SUSPECT_MS, int(SUSPECT_BARE_K / self.expect.bare_k_per_s * 1000.0)):
-            self._suspect(recent.ago_c(seconds))
+            self._suspect(recent.ago_c(seconds), lagged)
+
+    def _fell_s(self, count: int) -> int:
+        """Seconds in which a heated reading fell as no stack does, or 0; count: of those to be compared."""
+        recent = self._recent
+        if count > FALL_S and self._quiet_ms == 0 and recent.rise_k(FALL_S) < -FALL_K:
+            return FALL_S
+        if recent.count > SINK_S:
+            # More than anything takes that may lie against it, just met or not.
+            above_k = recent.ago_c(SINK_S) - self.expect.ambient_c
+            if above_k > SINK_LEAST_K and recent.rise_k(SINK_S) < -SINK_SHARE * above_k:
+                return SINK_S
+        return 0
 
     def _may_boil(self, mean_c: float, target_c: float, got_k: float, missing_k: float) -> bool:
         """Whether a reading that stands may do so by right: water boils off, or it is as good as there."""
@@ -185,18 +226,33 @@ class Doubt:
         self._phase_ms = 0
         self._tested_k = 0.0
         self._from_c = mean_c
+        slope = self._recent.rise_k(TURN_S) / TURN_S if self._recent.count > TURN_S else 0.0
+        most = TREND_SHARE * TEST_MORE_SHARE * self.expect.rate_k_per_s * self.expect.factor
+        self._slope = min(max(0.0, slope), most)
 
-    def _test(self, wanted_k: float, mean_c: float, target_c: float) -> None:
+    def _turned(self, lagged: float) -> bool:
+        """Whether the reading has turned down with the heat that was taken from it."""
+        less_k_per_s = (self._felt - lagged) * self.expect.rate_k_per_s * self.expect.factor
+        if less_k_per_s < TURN_LEAST_K_PER_S or self._recent.count <= TURN_S:
+            return False
+        return self._slope - self._recent.rise_k(TURN_S) / TURN_S >= TURN_SHARE * less_k_per_s
+
+    def _answered(self) -> None:
+        self.trust()
+        self._quiet_ms = QUIET_MS
+
+    def _test(self, wanted_k: float, mean_c: float, target_c: float, lagged: float) -> None:
         """A little more heat than holds, measured from the lowest reading since."""
         self._tested_k += wanted_k
         self._from_c = min(self._from_c, mean_c)
-        got_k = mean_c - self._from_c
+        got_k = mean_c - self._from_c - self._slope * self._phase_ms / 1000.0
         needed_k = max(TEST_SHARE * self._tested_k - TEST_SLACK_K, TEST_SLACK_K)
-        if self._tested_k >= TEST_LEAST_K and got_k >= needed_k:
-            self.trust()
-            self._quiet_ms = QUIET_MS
+        ends = self._phase_ms >= TEST_MS
+        clear_k = needed_k if ends else TEST_CLEAR_SHARE * self._tested_k
+        if self._tested_k >= TEST_LEAST_K and got_k >= clear_k:
+            self._answered()
             return
-        if self._phase_ms < TEST_MS:
+        if not ends:
             return
         missing_k = self._tested_k - got_k
         stands = self._recent.count > STEAM_TEST_S and self._recent.rise_k(STEAM_TEST_S) > -STEAM_TEST_FALL_K
@@ -207,7 +263,7 @@ class Doubt:
             return
         self._failed += 1
         if self._failed < TESTS:
-            self._suspect(mean_c)
+            self._suspect(mean_c, lagged)
             return
         self.seen = got_k
         self.limit = needed_k

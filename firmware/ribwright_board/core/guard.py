@@ -36,6 +36,9 @@ COLD_SPREAD_TRIP_MS = 5000
 # neighbour's heat must not drive a zone into its limit.
 FADE_FROM_K = 8.0
 FADE_TO_K = 3.0
+# So it does where a zone is this far above all that the profile wants: a neighbour's heat scorches as well.
+SPILL_FROM_K = 13.0
+SPILL_TO_K = 32.0
 # The contactor follows the alive signal within its detector's 0.72 s and its own 0.1 s.
 CONTACTOR_TRIP_MS = 1500
 
@@ -65,12 +68,14 @@ class Guard:
     first when a trip is decided.
 
     heating: whether any relay may be on. judges: per zone, readings held against the heat given.
+    hottest_c: highest target of the laid-out profile, C, None without one; set from outside.
     """
 
     def __init__(self, ceilings_c: list[float], now_ms: int, off: "Callable[[], None] | None" = None) -> None:
         self.trip: Trip | None = None
         self.heating = False
         self.judges: list[Judge] = []
+        self.hottest_c: float | None = None
         self._off = off
         self._zones = [_ZoneEvidence(ceiling_c, now_ms) for ceiling_c in ceilings_c]
         self._tick_ms = now_ms
@@ -264,12 +269,15 @@ class Guard:
         return min(duty, self.judges[zone].cap if self.judges else 1.0, self._headroom())
 
     def _headroom(self) -> float:
-        """Share of power that the zone nearest to its ceiling leaves to all."""
+        """Share of power left to all by the zone nearest to its ceiling, or farthest above the profile."""
         share = 1.0
         for evidence in self._zones:
             if evidence.seen:
                 below_k = evidence.ceiling.value - evidence.last_c
                 share = min(share, (below_k - FADE_TO_K) / (FADE_FROM_K - FADE_TO_K))
+                if self.hottest_c is not None:
+                    below_k = self.hottest_c + SPILL_TO_K - evidence.last_c
+                    share = min(share, below_k / (SPILL_TO_K - SPILL_FROM_K))
         return max(0.0, share)
 
     def clear(self) -> bool:

@@ -125,7 +125,8 @@ class Judge:
             # What cannot be seen is not judged here; a missing reading has rules of its own.
             self._recent.clear()
             return self._code
-        if target_c != self._target_c:
+        moves = target_c != self._target_c
+        if moves:
             if target_c is None or self._target_c is None or abs(target_c - self._target_c) > AIM_K:
                 self.restart()
                 self.unasked.aim(mean_c)
@@ -142,7 +143,8 @@ class Judge:
             usual = self.expect.hold_share(mean_c if target_c is None else target_c)
         if doubt.second(self._least_rise_k(mean_c, dt_s), self._share, target_c, usual, dt_ms):
             self._shut(doubt.code, doubt.seen, doubt.limit, "K")
-        self._holding.second(mean_c, target_c, share)
+        # What a climbing target takes holds nothing.
+        self._holding.second(mean_c, None if moves else target_c, share)
         self.cap = doubt.cap
         self.suspect = "no_rise" if doubt.doubtful else "hold_power" if self._holding.odd else ""
         return self._code

@@ -47,7 +47,8 @@ class Profile:
     """A checked profile.
 
     name, unit: as stated. piece: mapping of the piece's declared facts. stages: list of Stage.
-    zone_names: names the stages' zone positions speak of.
+    zone_names: names the stages' zone positions speak of. hottest_c: its highest target, C, None when nothing
+    is heated.
     """
 
     def __init__(
@@ -58,6 +59,8 @@ class Profile:
         self.piece = piece
         self.stages = stages
         self.zone_names = zone_names
+        targets_c = [stage.target_c for stage in stages if stage.target_c is not None]
+        self.hottest_c = max(targets_c) if targets_c else None
 
 
 def _read_piece(table: Table) -> None:

@@ -15,7 +15,7 @@ from .meter import SECOND_US
 from .rigs import Setting
 
 SHORT_S = 600.0
-LONGEST_S = 5400.0
+LONGEST_S = 9000.0
 SPIKES_PER_S = 1.0 / 60.0
 # Mean time between two things that somebody does.
 DOINGS_S = 60.0
@@ -23,6 +23,8 @@ DOINGS_S = 60.0
 WET_US = 300 * SECOND_US
 # From the end of a run to the next strip, and from there to the next start.
 STRIP_US, LAID_US = 10 * SECOND_US, 30 * SECOND_US
+# Who has had the foil open lets the stack settle for so long before a pause and the proof after it.
+SHUT_US = 15 * SECOND_US
 SPRAY_KG_M2 = (0.05, 0.3)
 # Mains wander by so much a second, within 0.90 to 1.10.
 DRIFT_PER_S = 0.002
@@ -41,6 +43,7 @@ class Bustle:
     _second_us: int = 0
     _draught_us: int = 0
     _wet_us: int = 0
+    _shut_us: int = 0
 
     def __post_init__(self) -> None:
         """Seed it."""
@@ -87,7 +90,9 @@ class Bustle:
             self._wet_us = rig.now_us + WET_US
             plant.press(zone, cold_wet=True)
         elif what == "foil":
-            plant.open_foil(zone, draw.uniform(2.0, 20.0))
+            open_s = draw.uniform(2.0, 20.0)
+            plant.open_foil(zone, open_s)
+            self._shut_us = rig.now_us + int(open_s * SECOND_US) + SHUT_US
         elif what == "spray":
             blanket = rig.rig.zones[zone]
             area_m2 = blanket.length_mm * blanket.width_mm * 1e-6
@@ -97,6 +102,8 @@ class Bustle:
         elif what == "press":
             (plant.press if draw.random() < 0.6 else plant.lift)(zone)
         elif rig.stage_kind != "cool":
+            if rig.now_us < self._shut_us:
+                return
             rig.controller.pause()
         rig.told.append((rig.now_us, "around", zone, 0, 0, what))
 

@@ -136,7 +136,8 @@ def profile_mapping(setting: Setting) -> dict[str, object]:
     """A bend of about a quarter of an hour with every kind of stage: the waist first, then the whole.
 
     The long blanket lies over the waist as well, so the waist rests before it, and the two never ask for much
-    heat together. Where the branch cannot take both at once they are first warmed together, gently.
+    heat together. Where the branch cannot take both at once they are first warmed together, gently. The
+    whole is given long to arrive: in a campaign cold wet strips and water come again and again.
     """
     waist, full, both = ["waist"], ["full"], ["waist", "full"]
     hot_c = setting.target_c
@@ -158,7 +159,7 @@ def profile_mapping(setting: Setting) -> dict[str, object]:
                 "cues": ["waist to 6 mm", "waist home"],
             },
             {"kind": "ramp", "zones": waist, "target": 80, "longest_min": 45},
-            {"kind": "ramp", "zones": full, "target": hot_c - 5.0, "longest_min": 45},
+            {"kind": "ramp", "zones": full, "target": hot_c - 5.0, "longest_min": 75},
             {
                 "kind": "hold",
                 "zones": full,
