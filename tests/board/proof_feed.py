@@ -17,9 +17,12 @@ WANTED_K = proving_module.PULSE_DUTY * proving_module.PULSE_S * RESPONSE_K_PER_S
 class Feed:
     """A proof alone, fed second by second."""
 
-    def __init__(self, feedback=False, short=False, zones=2, rested_ms=LONG_MS):
+    def __init__(self, feedback=False, short=False, zones=2, rested_ms=LONG_MS, bare=False):
         rig = quick(bench_rig())
         profile = profile_of(STAGES, rig)
+        if bare:
+            rig.slat_mm = 0.0
+            profile.piece.update({"thickness_mm": 0.5, "width_mm": 5})
         self.expects = [Expectation(rig, zone, profile) for zone in range(zones)]
         self.proof = Proving(self.expects, feedback, short, rested_ms)
         self.temps_c = [20.0] * zones

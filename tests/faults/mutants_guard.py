@@ -286,8 +286,33 @@ _EXPECT = [
         LOSS_W_M2_K 4
         BOIL_OFF_J_KG 4
         PROBED_WOOD_SHARE 4
+        WEAK_SHARE 0.5 D7
+        WEAK_BARE_SHARE 0.5
+        ALL_WEAK_SHARE 0.5 D7
+        ALL_WEAK_BARE_SHARE 0.5
+        LOADED_SHARE 0.2
         """,
-        ("board/test_expect.py", "board/test_judge.py"),
+        ("board/test_expect.py", "board/test_judge.py", "board/test_proving_answers.py"),
+    ),
+    *scaled(
+        "core/adrift.py",
+        """
+        FALL_SHARE 1.4 B4
+        FALL_S 0.3
+        FALL_LEAST_K 3
+        FALL_MS 0.1
+        NEAR_SHARE 0.1
+        OWN_SHARE 10
+        """,
+        ("board/test_adrift.py",),
+    ),
+    Mutant(
+        "core/adrift.py", "if not expect.loaded or not near", "if not near", "a bare blanket may not cool fast", (),
+        ("board/test_adrift.py",),
+    ),
+    Mutant(
+        "core/judge.py", "if adrift.second(", "if False and adrift.second(", "an unheated zone is not watched", ("B4",),
+        ("board/test_adrift.py",),
     ),
     Mutant(
         "core/expect.py", "max(1.0, self.factor)", "self.factor", "a slow answer allows less heat ever after", (),

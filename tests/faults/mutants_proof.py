@@ -32,9 +32,7 @@ _TIMES = scaled(
     PULSE_DUTY 2
     FEEDBACK_S 4 A7
     ROGUE_WATCH_S 0.34
-    WEAK_SHARE 0.5 D7
     WEAK_SLOWING_SHARE 4
-    ALL_WEAK_SHARE 0.5 D7
     FAST_SHARE 2 D6
     SURE_SHARE 0.5
     SLOW_S 0.2
@@ -71,7 +69,7 @@ _STEPS = [
     _proving("        if own_k < least_k:", "        if False:", "no answer is good enough", "A3", "B2", "D3"),
     _proving("        if fast:\n", "        if False:\n", "any answer is good enough", "D6"),
     _proving("        if code:\n            self.zone = other", "        if False:\n            self.zone = other", "another zone may answer more", "B7", "C14"),
-    _proving("        if share < ALL_WEAK_SHARE:", "        if False:", "all zones may be weak", "D7"),
+    _proving("        if share < least:", "        if False:", "all zones may be weak", "D7"),
     _proving("            self._off_s = min(self._off_s, self._step_s)\n            self.duties[pulsed] = 0.0\n", "            self._off_s = min(self._off_s, self._step_s)\n", "the pulse goes on", walk=True),
     _proving("duty if only in (-1, zone) else 0.0", "duty", "all zones are pulsed at once", "B7", walk=True),
     _proving('            return self._go("lost", False)', '            return "stay"', "a lost second does not matter", walk=True),

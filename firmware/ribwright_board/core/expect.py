@@ -24,16 +24,25 @@ BOIL_OFF_J_KG = 2.6e6
 WINDOW_SHARE = 0.75
 FACTOR_LEAST = 0.75
 FACTOR_MOST = 1.5
+# Answers to the proof's pulse that are too small, over the expected one: of a zone, and of all together,
+# which is the supply, not a slow thermocouple. A bare blanket gives more of it to the air.
+WEAK_SHARE = 0.34
+WEAK_BARE_SHARE = 0.26
+ALL_WEAK_SHARE = 0.46
+ALL_WEAK_BARE_SHARE = 0.39
+# What is loaded warms at less than this share of a bare blanket.
+LOADED_SHARE = 0.6
 
 
 class Expectation:
     """One zone's energy balance, all per kelvin of its own reading.
 
     rate_k_per_s: at full power, sustained, nothing lost. probe_k_per_s: shortly after a pulse, per second of
-    full power. bare_k_per_s: of the blanket alone. water_k: what declared water may take up. shown: the
-    figures are this rig's own, not only its parts'. factor: measured over expected response of the last
-    proof. ambient_c: the room at that proof. window_k: overshoot of a relay window
-    over one second.
+    full power. bare_k_per_s: of the blanket alone. loaded: more lies on it than next to nothing. water_k:
+    what declared water may take up. shown: the figures are this rig's own, not its parts'. factor: measured
+    over expected response of the last proof. ambient_c: the room at that proof. window_k: overshoot of a
+    relay window over one second. weak_share, all_weak_share: least answer of a zone, and of all, to the
+    proof's pulse.
     """
 
     def __init__(self, rig: "Rig", zone: int, profile: "Profile | None" = None) -> None:
@@ -54,10 +63,13 @@ class Expectation:
         self.rate_k_per_s = self._areal_w_m2 / whole_j
         self.bare_k_per_s = self._areal_w_m2 / blanket_j
         self.probe_k_per_s = self._areal_w_m2 / (blanket_j + slats_j + PROBED_WOOD_SHARE * wood_j)
+        self.loaded = self.rate_k_per_s < LOADED_SHARE * self.bare_k_per_s
+        self.weak_share = WEAK_SHARE if self.loaded else WEAK_BARE_SHARE
+        self.all_weak_share = ALL_WEAK_SHARE if self.loaded else ALL_WEAK_BARE_SHARE
         self.shown = part.response_k_per_s is not None
         if part.response_k_per_s is not None:
-            # The maker's own figure of this rig moves the whole balance with it.
-            self.rate_k_per_s *= part.response_k_per_s / self.probe_k_per_s
+            # The maker's own figure; a slow junction that answers a pulse weakly warms like others.
+            self.rate_k_per_s *= max(1.0, part.response_k_per_s / self.probe_k_per_s)
             self.probe_k_per_s = part.response_k_per_s
         self.water_k = water_kg_m2 * BOIL_OFF_J_KG / whole_j
         # A long relay window overshoots by what it brings before it ends.

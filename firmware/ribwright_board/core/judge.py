@@ -4,6 +4,7 @@ Evidence is counted in milliseconds while a rule is broken and given back while 
 single second never trips and a recovery is forgotten. The trip itself belongs to the guard.
 """
 
+from .adrift import Adrift
 from .doubt import Doubt
 from .expect import Expectation
 from .holding import Holding
@@ -42,6 +43,7 @@ class Judge:
         self._recent = Recent()
         self.unasked = Unasked(expect, self._recent)
         self._doubt = Doubt(expect, self._recent)
+        self._adrift = Adrift(self._recent)
         # Lagged share of full power. What was before a reset nobody knows, so the most is assumed.
         self._share = 1.0
         self._target_c: float | None = None
@@ -143,6 +145,9 @@ class Judge:
             usual = self.expect.hold_share(mean_c if target_c is None else target_c)
         if doubt.second(self._least_rise_k(mean_c, dt_s), self._share, target_c, usual, dt_ms):
             self._shut(doubt.code, doubt.seen, doubt.limit, "K")
+        adrift = self._adrift
+        if adrift.second(self.expect, self._share, near_k, dt_ms):
+            self._shut("detached", adrift.seen, adrift.limit, "K")
         # What a climbing target takes holds nothing.
         self._holding.second(mean_c, None if moves else target_c, share)
         self.cap = doubt.cap

@@ -34,11 +34,8 @@ PULSE_DUTY = 0.3
 # The contactor follows the alive signal within its detector's 0.72 s and its own 0.1 s.
 FEEDBACK_S = 2
 ROGUE_WATCH_S = 3  # tells heat nobody asked for from a reading that has stepped
-# Own answer to the pulse, over the expected one.
-WEAK_SHARE = 0.34
 # On a stack that falls fast the answer of a slow thermocouple is measured with caution, so less is asked for.
 WEAK_SLOWING_SHARE = 0.12
-ALL_WEAK_SHARE = 0.4  # all zones weak together is the supply, not a slow thermocouple
 FAST_SHARE = 1.65
 # Of what this very rig has shown, only the mains may differ: 21 % more at 10 % high.
 FAST_SHOWN_SHARE = 1.45
@@ -277,7 +274,8 @@ class Proving:
             code = "heat_while_off" if levels.step_k(pulsed) > STAYS_SHARE * probe_k else "fast_rise"
             code = "leap" if levels.steps(pulsed) else code
             return self._refuse(code, max(rises_k), min(MOST_RISE_K, fast_share * wanted_k), "K")
-        least_k = wanted_k * (WEAK_SLOWING_SHARE if levels.slows(pulsed) else WEAK_SHARE)
+        weak_share = self._expects[pulsed].weak_share
+        least_k = wanted_k * (WEAK_SLOWING_SHARE if levels.slows(pulsed) else weak_share)
         if own_k < least_k:
             code = missed(levels, pulsed, own_k, wanted_k, self._off_s, still_ms)
             return self._refuse(code, own_k, least_k, "K")
@@ -294,7 +292,8 @@ class Proving:
 
     def _sum_up(self, wanted_k: float) -> str:
         share = sum(self.ratios) / len(self.ratios)
-        if share < ALL_WEAK_SHARE:
-            return self._refuse("weak_rise", share * wanted_k, ALL_WEAK_SHARE * wanted_k, "K")
+        least = self._expects[0].all_weak_share
+        if share < least:
+            return self._refuse("weak_rise", share * wanted_k, least * wanted_k, "K")
         self.zone = -1
         return "proved"

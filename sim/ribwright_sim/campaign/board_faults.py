@@ -77,9 +77,13 @@ def board_cases(count: int, seed: int) -> list[Case]:
     return cases
 
 
+def _rigs() -> list[tuple[int, float, bool]]:
+    """Number, mains and whether it is bare, of every drawn rig."""
+    return [(number, MAINS[number % len(MAINS)], number // len(MAINS) % 2 == 1) for number in range(RIGS)]
+
+
 def _case(fault: Fault, phase: str, draw: Random, seed: int) -> Case:
-    number = draw.randrange(RIGS)
-    mains, bare = MAINS[number % len(MAINS)], number // len(MAINS) % 2 == 1
+    number, mains, bare = draw.choice([rig for rig in _rigs() if not (fault.loaded_only and rig[2])])
     number += seed * RIGS
     return Case(
         fault.id,

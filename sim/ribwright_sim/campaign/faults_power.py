@@ -81,6 +81,10 @@ def switching() -> list[Fault]:
 
 def load() -> list[Fault]:
     """Table D: load, mains, people."""
+    thin = (
+        "a bare blanket warms like a thin load on higher mains, and nothing on the board knows the mains:"
+        " most are named, the rest are the cut-off's (H4)"
+    )
     fold = "a fold between the thermocouples is invisible to them: cut-off (H4), rating margin, training"
     return [
         Fault(
@@ -94,6 +98,7 @@ def load() -> list[Fault]:
         Fault(
             "D2", "", "blankets bare on the bench, declared as loaded", "load", STAYS_ON,
             strikes.unloaded, acts.own_heat, each_zone=False, phases=AT_START, loaded_only=True,
+            contained=False, why=thin,
         ),
         Fault("D3", "", "blanket open", "not_heating", NO_ANSWER, strikes.power((0.0, 0.0)), acts.commanded),
         Fault(

@@ -7,6 +7,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from random import Random
 
+from ribwright_board.core.controller import TICK_MS
+
 from .core_rig import CoreRig
 from .phases import run_for
 
@@ -44,7 +46,8 @@ def reset_once(rig: CoreRig, name: str, seed: int) -> Reset:
     rig.hands.starts = rig.hands.present = False
     rig.hands.plan = []
     mode = rig.controller.mode
-    rig.cut_us = draw.randrange(100_000)
+    # Within this very tick, whose length is by the firmware's clock.
+    rig.cut_us = draw.randrange(TICK_MS * rig.us_per_ms)
     rig.tick()
     rig.meter.clear()
     rig.told = []
