@@ -4,6 +4,7 @@ from board.samples import bench_rig, profile_of
 from ribwright_board.core.errors import FAULTS
 from ribwright_board.core.guard import Guard
 from ribwright_board.core.jury import NEAR_SHARE, Jury
+from ribwright_board.core.sensing import Missing
 
 STAGES = [{"kind": "ramp", "zones": ["waist", "full"], "target": 150}]
 
@@ -140,3 +141,34 @@ def test_second_of_noise_is_not_judged():
     bench = Bench()
     bench.guard._zones[1].noisy_ms = 1500
     assert bench.trips_in(60, (0.0, 2.0)) == 0
+
+
+def noise(bench, zone, ticks):
+    """So many ticks of readings that cannot be meant."""
+    now_ms = bench.now_ms
+    for _ in range(ticks):
+        now_ms += 100
+        bench.guard.admit(zone, Missing("implausible", now_ms), now_ms, 100)
+
+
+def test_second_with_noise_has_no_mean_worth_judging():
+    for ticks, wanted in ((2, True), (3, False)):
+        bench = Bench()
+        noise(bench, 1, ticks)
+        assert (bench.trips_in(60, (0.0, 1.0)) > 0) == wanted, ticks
+
+
+def test_verdict_of_a_proof_on_noise_is_noise():
+    bench = Bench()
+    assert bench.jury.named("heat_while_off", 0) == "heat_while_off"
+    noise(bench, 0, 4)
+    for code in ("heat_while_off", "fast_rise", "no_rise", "weak_rise", "swapped", "contactor_closed"):
+        assert bench.jury.named(code, 0) == "noisy"
+        assert bench.jury.named(code, 1) == code
+        assert bench.jury.named(code, -1) == code
+    # A single step of a reading throws away as many.
+    for code in ("leap", "stay", "proved", "ask", "open"):
+        assert bench.jury.named(code, 0) == code
+    noise(bench, 0, 6)
+    assert bench.jury.named("leap", 0) == "noisy"
+    assert bench.jury.named("open", 0) == "open"

@@ -154,3 +154,20 @@ def test_reading_that_has_stepped_down_is_no_zone_that_fell():
     assert down.steps(0)
     # A junction that was pulled off falls fast, and not so fast.
     assert not played(cooling(BASE_S, 60.0, 12.0), cooling(BASE_S + 6, 60.0, 12.0)[BASE_S:]).steps(0)
+
+
+def test_zone_that_climbed_before_the_mark_is_heated_only_by_what_it_climbs_more():
+    climbing = [30.0 + 0.2 * second for second in range(BASE_S + 6)]
+    levels = kept(climbing[:BASE_S])
+    for mean_c in climbing[BASE_S:]:
+        levels.keep([mean_c])
+    assert levels.rogue_zone() == -1
+    for _ in range(4):
+        levels.keep([levels.last_c(0) + 1.0])
+    assert levels.rogue_zone() == 0
+    # A trend as small as noise makes it is none.
+    slow = [30.0 + 0.08 * second for second in range(BASE_S)]
+    levels = kept(slow)
+    for _ in range(3):
+        levels.keep([levels.last_c(0) + 0.4])
+    assert levels.rogue_k(0) > 1.1

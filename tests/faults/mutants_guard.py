@@ -265,7 +265,10 @@ _JURY = [
     Mutant("core/jury.py", old, new, what, faults, JUDGE)
     for old, new, what, faults in (
         ("NEAR_SHARE =", "4", "neighbours explain everything", ()),
-        (" and not guard.noisy(zone)", "", "a noisy second has a mean", ()),
+        (" and guard.noise_ms(zone) < UNSURE_MS", "", "a noisy second has a mean", ("B13",)),
+        ("UNSURE_MS =", "4", "a noisy second has a mean, up to a point", ("B13",)),
+        ("STEP_MS =", "4", "noise in a proof is a leap", ()),
+        ("        if zone < 0 or (code", "        if True or (code", "noise proves heat", ("B13",)),
         ("            judge.powered = powered\n", "            judge.powered = False\n", "never powered", ("A2",)),
         ("            if code:\n", "            if False:\n", "judges reach no trip", ("A1", "A3", "B8")),
         (

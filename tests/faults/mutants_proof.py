@@ -125,9 +125,11 @@ _LEVELS = [
         ROGUE_RISE_K 2 A1 A7
         STEP_SHARE 0.5
         DROP_K 3
+        CLIMBED_K_PER_S 0.5
         """,
         TESTS,
     ),
+    Mutant("core/levels.py", "        if self._trends[zone] > CLIMBED_K_PER_S:", "        if False:", "what climbed before is heated", (), TESTS),
     Mutant("core/levels.py", "        if not self.slows(zone) or spent_s < STALL_S:", "        if True:", "what slows down by itself answers", (), TESTS),
     Mutant("core/levels.py", "def stalls", "return False", "heat may hold a reading where it is", (), TESTS),
     Mutant("core/levels.py", "            return risen_k\n", "            pass\n", "a junction in air is heated", (), TESTS),

@@ -232,9 +232,9 @@ class Controller:
         return self.course.waiting() if self.mode == "running" and self.course is not None else ""
 
     def _prove(self, proving: Proving, course: Course, contactor: bool | None, dt_ms: int) -> None:
-        senses = self.senses
-        still_ms = [judge.still_ms() for judge in self.jury.judges]
-        verdict = proving.step(senses.held, senses.temps_c, senses.cold_c, contactor, still_ms, dt_ms)
+        seen = self.senses
+        said = proving.step(seen.held, seen.temps_c, seen.cold_c, contactor, self.jury.still_ms(), dt_ms)
+        verdict = self.jury.named(said, proving.zone)
         if proving.moved:  # a pulse ends with its step, not with the window it was planned in
             self.drive.pulse(proving.duties, self.now_ms)
         if verdict == "ask":

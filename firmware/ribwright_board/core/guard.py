@@ -192,6 +192,10 @@ class Guard:
         if evidence.noisy_ms >= NOISY_TRIP_MS:
             self.shut("noisy", zone, evidence.noisy_ms / 1000.0, NOISY_TRIP_MS / 1000.0, "s", now_ms)
 
+    def noise_ms(self, zone: int) -> int:
+        """Net time in which a zone's readings could not be meant; zone: position."""
+        return self._zones[zone].noisy_ms
+
     def noisy(self, zone: int) -> bool:
         """Whether too many readings of a zone cannot be meant to go by the rest; zone: position."""
         return self._zones[zone].noisy_ms >= NOISY_OFF_MS

@@ -15,6 +15,14 @@ if TYPE_CHECKING:
 NEAR_SHARE = 1.3
 
 
+# Readings with so much noise of late are no ground to judge heat by.
+UNSURE_MS = 300
+# Of a single step fewer readings are thrown away.
+STEP_MS = 900
+# A proof's verdicts that compare readings with heat.
+ON_HEAT = ("heat_while_off", "fast_rise", "no_rise", "weak_rise", "swapped", "contactor_closed")
+
+
 class Jury:
     """Judges of one rig.
 
@@ -62,6 +70,19 @@ class Jury:
         for zone in zones:
             self.judges[zone].meet_form()
 
+    def still_ms(self) -> list[int]:
+        """Per zone how long its bits have not changed."""
+        return [judge.still_ms() for judge in self.judges]
+
+    def named(self, code: str, zone: int) -> str:
+        """A proof's verdict, or what it really is where it rests on noise.
+
+        code: the verdict. zone: whom it is about, -1 for the rig.
+        """
+        if zone < 0 or (code != "leap" and code not in ON_HEAT):
+            return code
+        return "noisy" if self.guard.noise_ms(zone) >= (STEP_MS if code == "leap" else UNSURE_MS) else code
+
     def take(self, zone: int, temperature_c: float) -> None:
         """One admitted reading, C, of a zone."""
         self._sums_c[zone] += temperature_c
@@ -92,7 +113,7 @@ class Jury:
             judge = judges[zone]
             samples = self._samples[zone]
             # A second of noise has no mean worth judging; the noise has a rule of its own.
-            mean_c = self._sums_c[zone] / samples if samples and not guard.noisy(zone) else None
+            mean_c = self._sums_c[zone] / samples if samples and guard.noise_ms(zone) < UNSURE_MS else None
             self._sums_c[zone] = 0.0
             self._samples[zone] = 0
             target_c = None if targets_c is None else targets_c[zone]

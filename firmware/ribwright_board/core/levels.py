@@ -20,6 +20,8 @@ SLOWS_K_PER_S = 0.3
 LEFT_SHARE = 0.5
 # Rise that shows heat nobody asked for.
 ROGUE_RISE_K = 0.9
+# What climbed by itself before, as a junction in air beside a hot stack does, may climb on.
+CLIMBED_K_PER_S = 0.1
 # Of a rise by heat no two seconds bring more than this; what does is a step.
 STEP_SHARE = 0.75
 DROP_K = 12.0
@@ -177,6 +179,8 @@ class Levels:
     def rogue_k(self, zone: int) -> float:
         """Rise of the last second that nothing explains, K; zone: position."""
         risen_k = self._means_c[zone][-1] - self._base_c[zone]
+        if self._trends[zone] > CLIMBED_K_PER_S:
+            risen_k -= self.trend_k(zone)
         if self._decays[zone] > AIR_DECAY_PER_S:
             return risen_k
         foreseen_k = self._foreseen_k(zone, self.seconds - self._marked)

@@ -12,7 +12,7 @@ from .strike import Strike
 STAYS_ON = ("heat_while_off", "ceiling", "fast_rise")
 # Codes that share the advice to look for heat that is not answered.
 NO_ANSWER = ("no_rise", "weak_rise", "detached")
-JUMPED = ("leap", "no_rise", "detached")
+JUMPED = ("leap", "no_rise", "weak_rise")
 
 OFF = ("idle", "ready")
 # Nothing heats, and a reading may have been changed by hands.
