@@ -110,3 +110,29 @@ def test_most_rise_is_linear_in_power_and_time():
     whole_k = expect.most_rise_k(1.0, 1.0)
     assert near(expect.most_rise_k(0.25, 8.0), 2.0 * whole_k, 1e-5)
     assert expect.most_rise_k(0.0, 60.0) == 0.0
+
+
+def test_rig_that_has_shown_its_answer_is_given_less_room():
+    def shown(rig):
+        rig.zones[0].response_k_per_s = 1.0
+
+    assert (expectation().fast_share, expectation(shown).fast_share) == (1.65, 1.45)
+
+
+def test_slow_junctions_answer_does_not_slow_the_load():
+    def slow(rig):
+        rig.zones[0].response_k_per_s = 0.5
+
+    assert near(expectation(slow).rate_k_per_s, expectation().rate_k_per_s, 1e-6)
+    assert expectation(slow).probe_k_per_s == 0.5
+
+
+def test_what_lies_on_a_blanket_decides_how_weakly_it_may_answer():
+    thin = {"thickness_mm": 0.5, "width_mm": 5}
+
+    def no_slats(rig):
+        rig.slat_mm = 0.0
+
+    loaded, bare = expectation(), expectation(no_slats, thin)
+    assert (loaded.loaded, loaded.weak_share, loaded.all_weak_share) == (True, 0.34, 0.46)
+    assert (bare.loaded, bare.weak_share, bare.all_weak_share) == (False, 0.26, 0.39)

@@ -171,3 +171,11 @@ def test_zone_that_climbed_before_the_mark_is_heated_only_by_what_it_climbs_more
     for _ in range(3):
         levels.keep([levels.last_c(0) + 0.4])
     assert levels.rogue_k(0) > 1.1
+
+
+def test_zone_that_fell_fast_and_has_all_but_stopped_is_heated():
+    means_c = cooling(BASE_S + 8, 150.0, 200.0)
+    falls = played(means_c[:BASE_S], means_c[BASE_S:])
+    assert falls.stalled_zone() == -1
+    held_c = [means_c[BASE_S] - 0.05 * second for second in range(8)]
+    assert played(means_c[:BASE_S], held_c).stalled_zone() == 0

@@ -13,7 +13,8 @@ LOST_S = 4
 LOST_TICKS = 3
 OFF_S = 5
 PULSE_DUTY = 0.3
-REST_S = 20
+REST_S = 30
+SHORT_REST_S = 20
 ROGUE_RISE_K = 0.9
 ROGUE_WATCH_S = 3
 WELD_S = 3
@@ -191,3 +192,12 @@ def test_cooling_stack_is_no_heat():
     for _ in range(13):
         assert feed.second() == "stay"
         feed.temps_c = [feed.temps_c[0] - 0.8, feed.temps_c[1] - 0.3]
+
+
+def test_pause_is_followed_by_a_shorter_rest():
+    for rested_s, settled_s in ((0, SHORT_REST_S), (10, SHORT_REST_S - 10), (100, 4)):
+        feed = Feed(short=True, rested_ms=1000 * rested_s)
+        feed.seconds(settled_s - 1)
+        assert feed.asked == 0
+        feed.seconds(1)
+        assert feed.asked == 1

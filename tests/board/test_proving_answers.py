@@ -21,6 +21,8 @@ PULSE_S = 5
 REVERSED_SHARE = -0.3
 ROGUE_RISE_K = 0.9
 WARM_GOOD_S = 6
+WELD_WARM_S = 5
+WELD_WATCH_S = 3
 WATCH_S = 3
 WEAK_SHARE = 0.34
 WEAK_BARE_SHARE = 0.26
@@ -39,8 +41,8 @@ def test_answer_of_a_pulse_is_judged_by_its_share_of_the_expected_one():
     module = proving_module
     for share, wanted in (
         (module.MOST_RISE_K / WANTED_K + 0.05, "fast_rise"),
-        (module.FAST_SHOWN_SHARE + 0.05, "fast_rise"),
-        (module.FAST_SHOWN_SHARE - 0.05, "stay"),
+        (FAST_SHOWN_SHARE + 0.05, "fast_rise"),
+        (FAST_SHOWN_SHARE - 0.05, "stay"),
         (1.0, "stay"),
         (WEAK_SHARE + 0.03, "stay"),
         (WEAK_SHARE - 0.03, "weak_rise"),
@@ -66,7 +68,7 @@ def test_answer_far_over_the_expected_one_is_a_missing_load():
         feed = Feed()
         for expect in feed.expects:
             expect.probe_k_per_s = 2.0
-            expect.shown = shown
+            expect.fast_share = FAST_SHOWN_SHARE if shown else FAST_SHARE
         feed.to_pulses()
         assert feed.pulse([share * wanted_k, 0.0]) == wanted, (shown, share)
 
@@ -88,7 +90,7 @@ def test_answer_on_a_cooling_stack_is_measured_from_where_it_would_be():
     feed = Feed()
     fall_k = 0.5
     feed.temps_c = [120.0, 120.0]
-    for _ in range(WARM_GOOD_S + 6 + OFF_LONG_S):
+    for _ in range(WARM_GOOD_S + WELD_WARM_S + WELD_WATCH_S + OFF_LONG_S):
         assert feed.second() == "stay"
         feed.temps_c = [at_c - fall_k for at_c in feed.temps_c]
     # Both go on falling, the pulsed one by less: its answer is the whole difference.
@@ -194,7 +196,7 @@ def test_answer_on_a_stack_that_falls_fast_may_be_smaller():
     for fall_k, wanted in ((0.5, "stay"), (0.1, "weak_rise")):
         feed = Feed()
         feed.temps_c = [120.0, 120.0]
-        for _ in range(module.WARM_GOOD_S + 6 + module.OFF_LONG_S):
+        for _ in range(module.WARM_GOOD_S + WELD_WARM_S + WELD_WATCH_S + module.OFF_LONG_S):
             assert feed.second() == "stay"
             feed.temps_c = [at_c - fall_k for at_c in feed.temps_c]
         assert feed.proof._pulsed == 0
@@ -226,3 +228,34 @@ def test_slow_thermocouple_beside_the_pulsed_zone_is_given_time_to_show_what_it_
                 break
     assert seconds_s["turns"][1] == "swapped"
     assert seconds_s["climbs"][1] == "heat_while_off"
+
+
+def test_box_that_leaps_is_named_as_the_box():
+    feed = Feed()
+    feed.seconds(3)
+    # One converter's own temperature jumps, and takes its reading with it.
+    feed.cold_c = [20.0, 32.0]
+    feed.temps_c = [20.0, 32.0]
+    assert feed.verdict(12)[1] == "cold_spread"
+    assert feed.proof.zone == -1
+
+
+def test_welded_contactor_shows_on_a_stack_that_cools_fast():
+    feed = Feed()
+    feed.temps_c = [140.0, 140.0]
+    for second in range(40):
+        duties = feed.proof.duties
+        heat_k = 0.6 * max(duties)
+        feed.temps_c = [at_c - 0.5 * 0.98**second + heat_k for at_c in feed.temps_c]
+        verdict = feed.second()
+        if verdict != "stay":
+            break
+    assert verdict == "contactor_closed"
+
+
+def test_zone_that_froze_after_a_small_answer_is_named():
+    feed = Feed().to_pulses()
+    assert feed.pulse([(WEAK_SHARE + 0.03) * WANTED_K, 0.0]) == "stay"
+    feed.still_ms = [6000, 0]
+    assert feed.pulse([0.0, (WEAK_SHARE + 0.03) * WANTED_K]) == "frozen"
+    assert feed.proof.zone == 0

@@ -293,6 +293,7 @@ _EXPECT = [
         WEAK_BARE_SHARE 0.5
         ALL_WEAK_SHARE 0.5 D7
         ALL_WEAK_BARE_SHARE 0.5
+        FAST_SHARE 2 D6
         LOADED_SHARE 0.2
         """,
         ("board/test_expect.py", "board/test_judge.py", "board/test_proving_answers.py"),

@@ -18,12 +18,14 @@ _TIMES = scaled(
     GOOD_S 0.5
     WARM_GOOD_S 0.4
     REST_S 0.1
+    SHORT_REST_S 0.1
     SHORT_GOOD_S 0.25
     LIMIT_S 2
     CLIMB_K_PER_S 20
     CLIMB_S 0.1
     COLD_SPREAD_K 2 B9
     WELD_S 0.34 A7
+    WELD_WARM_S 0.2 A7
     WELD_WATCH_S 0.34 A7
     OFF_S 0.2
     OFF_LONG_S 0.2 A1
@@ -33,7 +35,6 @@ _TIMES = scaled(
     FEEDBACK_S 4 A7
     ROGUE_WATCH_S 0.34
     WEAK_SLOWING_SHARE 4
-    FAST_SHARE 2 D6
     SURE_SHARE 0.5
     SLOW_S 0.2
     MOST_RISE_K 4 D6
@@ -67,6 +68,7 @@ _STEPS = [
     _proving('        if self._short or self._feedback:', '        if True:', "every proof begins like a short one", "A7"),
     _proving("contactor is not None and contactor != self.alive:", "False:", "the feedback is not looked at", "A7"),
     _proving("        if own_k < least_k:", "        if False:", "no answer is good enough", "A3", "B2", "D3"),
+    _proving("        if verdict == \"leap\" and", "        if False and", "a box that leaps is a thermocouple", "B9"),
     _proving("        if fast:\n", "        if False:\n", "any answer is good enough", "D6"),
     _proving("        if code:\n            self.zone = other", "        if False:\n            self.zone = other", "another zone may answer more", "B7", "C14"),
     _proving("        if share < least:", "        if False:", "all zones may be weak", "D7"),
@@ -74,7 +76,7 @@ _STEPS = [
     _proving("duty if only in (-1, zone) else 0.0", "duty", "all zones are pulsed at once", "B7", walk=True),
     _proving('            return self._go("lost", False)', '            return "stay"', "a lost second does not matter", walk=True),
     _proving("        self.alive = alive\n", "        self.alive = True\n", "the contactor closes from the first step on", "A7", walk=True),
-    _proving("            for zone in range(len(self.duties)):\n                self.duties[zone] = 0.0\n        if self._step_s < WELD_S", "            pass\n        if self._step_s < WELD_S", "zones stay on in the weld test"),
+    _proving("            for zone in range(len(self.duties)):\n                self.duties[zone] = 0.0\n        if self._step_s < heat_s", "            pass\n        if self._step_s < heat_s", "zones stay on in the weld test"),
     _proving('            code = "frozen"\n', "            pass\n", "a frozen converter is not named", "B8"),
 ]  # fmt: skip
 

@@ -13,41 +13,32 @@ from .trip import Trip
 
 GOOD_S = 2
 WARM_GOOD_S = 6  # how a warm stack cools takes a while to see
-# Right after heat a stack cannot be foreseen; the pulses wait until that is over.
-REST_S = 20
-# A short proof has no weld test in which to see how the stack cools by itself.
-SHORT_GOOD_S = 4
+REST_S = 30  # right after heat a stack cannot be foreseen; the pulses wait until that is over
+SHORT_REST_S = 20
+SHORT_GOOD_S = 4  # a short proof has no weld test in which to see how the stack cools by itself
 LIMIT_S = 10
-# Right after heat a junction still climbs: it is waited for, so long at most.
-CLIMB_K_PER_S = 0.15
+CLIMB_K_PER_S = 0.15  # right after heat a junction still climbs: it is waited for, so long at most
 CLIMB_S = 25
 COLD_SPREAD_K = 8.0  # converters of one rig sit in one box and agree
-# No stack is that much colder than the box; a warm one read the wrong way round seems to be.
-BELOW_K = 12.0
+BELOW_K = 12.0  # no stack is that much colder than the box; a warm one read the wrong way round seems so
 WELD_S = 3
+WELD_WARM_S = 5  # what a warm stack loses by itself hides a little heat
 WELD_WATCH_S = 3
 OFF_S = 5
 OFF_LONG_S = 8  # on a warm stack heat shows late; a rig that needs no weld test has the time anyhow
 PULSE_S = 5
 WATCH_S = 3
 PULSE_DUTY = 0.3
-# The contactor follows the alive signal within its detector's 0.72 s and its own 0.1 s.
-FEEDBACK_S = 2
+FEEDBACK_S = 2  # the contactor follows the alive signal within its detector's 0.72 s and its own 0.1 s
 ROGUE_WATCH_S = 3  # tells heat nobody asked for from a reading that has stepped
-# On a stack that falls fast the answer of a slow thermocouple is measured with caution, so less is asked for.
-WEAK_SLOWING_SHARE = 0.12
-FAST_SHARE = 1.65
-# Of what this very rig has shown, only the mains may differ: 21 % more at 10 % high.
-FAST_SHOWN_SHARE = 1.45
+WEAK_SLOWING_SHARE = 0.12  # on a stack that falls fast a slow thermocouple's answer is measured with caution
 SURE_SHARE = 0.45  # a smaller answer is waited for a little longer: the thermocouple may be slow
 SLOW_S = 5
 MOST_RISE_K = 12.0
-# A zone that has answered too well is watched with its relay off: one that stays on goes on climbing.
-FAST_WATCH_S = 4
+FAST_WATCH_S = 4  # with the relay off: a zone that stays on goes on climbing
 STAYS_SHARE = 0.5
 STILL_MS = 4000
-# A lost reading is given time to show what is wrong with it.
-LOST_S = 4
+LOST_S = 4  # a lost reading is given time to show what is wrong with it
 LOST_TICKS = 3  # in a second; a lone spike is none
 
 
@@ -58,13 +49,14 @@ class Proving:
     short: only what a pause may have changed. rested_ms: since a relay was on last.
 
     duties: per zone, what the step may switch, 0 to 1. alive: whether the contactor may close in this step.
-    moved: a new step has begun.
-    zone, seen, limit, unit: what the refusal is about. ratios: per zone measured over expected answer.
+    moved: a new step has begun. zone, seen, limit, unit: what the refusal is about. ratios: per zone measured
+    over expected answer.
     """
 
     def __init__(self, expects: list[Expectation], feedback: bool, short: bool, rested_ms: int) -> None:
         count = len(expects)
-        self._wait_s = max(0, REST_S - rested_ms // 1000 - (0 if short else WELD_S + WELD_WATCH_S + OFF_S))
+        rest_s = SHORT_REST_S if short else REST_S - WELD_S - WELD_WATCH_S - OFF_S
+        self._wait_s = max(0, rest_s - rested_ms // 1000)
         self.duties = [0.0] * count
         self.alive = False
         self.moved = False
@@ -147,7 +139,12 @@ class Proving:
         if self._step_s >= FEEDBACK_S and contactor is not None and contactor != self.alive:
             self.zone = -1
             return self._refuse("contactor_closed" if contactor else "contactor_open", 1.0, 0.0, "")
-        return getattr(self, "_" + self._step)(cold_c, still_ms)  # type: ignore[no-any-return]
+        verdict: str = getattr(self, "_" + self._step)(cold_c, still_ms)
+        spread_k = max(cold_c) - min(cold_c)
+        if verdict == "leap" and spread_k > COLD_SPREAD_K:  # it is the box that seems to have leapt
+            self.zone = -1
+            return self._refuse("cold_spread", spread_k, COLD_SPREAD_K, "K")
+        return verdict
 
     def _refuse(self, code: str, seen: float, limit: float, unit: str) -> str:
         self.seen = seen
@@ -205,10 +202,11 @@ class Proving:
         return self._go("off", True)
 
     def _weld(self, cold_c: list[float], still_ms: list[int]) -> str:
-        if self._step_s == WELD_S:
+        heat_s = WELD_WARM_S if True in self._levels.warm else WELD_S
+        if self._step_s == heat_s:
             for zone in range(len(self.duties)):
                 self.duties[zone] = 0.0
-        if self._step_s < WELD_S + WELD_WATCH_S:
+        if self._step_s < heat_s + WELD_WATCH_S:
             return "stay"
         rogue = self._levels.rogue_zone()
         if rogue >= 0:
@@ -260,7 +258,7 @@ class Proving:
         rises_k = [levels.rise_k(zone) for zone in range(len(self.duties))]
         own_k = levels.answer_k(pulsed, self._off_s)
         hot = max(rises_k) > MOST_RISE_K
-        fast_share = FAST_SHOWN_SHARE if self._expects[pulsed].shown else FAST_SHARE
+        fast_share = self._expects[pulsed].fast_share
         if self._step_s >= PULSE_S or hot:
             self._off_s = min(self._off_s, self._step_s)
             self.duties[pulsed] = 0.0
@@ -288,12 +286,15 @@ class Proving:
             return self._refuse(code, rises_k[other], own_k, "K")
         # That it answers is sure by now; how much, the cautious figure of a falling stack would belittle.
         self.ratios[pulsed] = rises_k[pulsed] / wanted_k
-        return self._pulse(pulsed + 1, cold_c) if pulsed + 1 < len(rises_k) else self._sum_up(wanted_k)
+        last = pulsed + 1 == len(rises_k)
+        return self._sum_up(wanted_k, still_ms) if last else self._pulse(pulsed + 1, cold_c)
 
-    def _sum_up(self, wanted_k: float) -> str:
+    def _sum_up(self, wanted_k: float, still_ms: list[int]) -> str:
         share = sum(self.ratios) / len(self.ratios)
         least = self._expects[0].all_weak_share
         if share < least:
-            return self._refuse("weak_rise", share * wanted_k, least * wanted_k, "K")
+            still = max(still_ms) >= STILL_MS
+            self.zone = still_ms.index(max(still_ms)) if still else self.zone
+            return self._refuse("frozen" if still else "weak_rise", share * wanted_k, least * wanted_k, "K")
         self.zone = -1
         return "proved"

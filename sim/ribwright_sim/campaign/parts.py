@@ -58,9 +58,8 @@ class Campaign:
             "board_faults_injected": len(played),
             "board_in_micropython": sum(outcome.board for outcome in played),
             "board_over_limit": sum(outcome.over_limit for outcome in played),
-            "board_undetected": sum(
-                not outcome.detected and board_fault(outcome.case).contained for outcome in played
-            ),
+            "board_undetected": sum(_missed(outcome) for outcome in played),
+            "board_never_acted": sum(outcome.figures.get("acted") == 0.0 for outcome in played),
             "board_wrong_cause": sum(
                 outcome.wrong_cause and board_fault(outcome.case).contained for outcome in played
             ),
@@ -77,8 +76,16 @@ def _sum(figures: dict[str, object], *names: str) -> int:
     return sum(value for name in names if isinstance(value := figures[name], int))
 
 
+def _missed(outcome: Outcome) -> bool:
+    """Nobody named a fault that the firmware has to name and that did anything at all: a contact that is to
+    weld when it next closes does nothing where it has no occasion to open again.
+    """
+    acted = outcome.figures.get("acted") != 0.0
+    return not outcome.detected and acted and board_fault(outcome.case).contained
+
+
 def _failed(outcome: Outcome) -> bool:
-    missed = not outcome.detected and board_fault(outcome.case).contained
+    missed = _missed(outcome)
     contained = board_fault(outcome.case).contained
     return missed or outcome.over_limit or (outcome.wrong_cause and contained)
 
