@@ -87,8 +87,8 @@ class Doubt:
         self._quiet_ms = 0
         self._onset_c = 0.0
         self._phase_ms = 0
-        self._slope = 0.0  # K/s as the power was capped, and the share that was felt
-        self._felt = 0.0
+        self._slope = 0.0  # K/s as the power was capped, then what a test leaves out of its answer
+        self._felt = 0.0  # share of full power as it was capped
         self._testing = False
         self._tested_k = 0.0
         self._from_c = 0.0
@@ -165,7 +165,7 @@ class Doubt:
         if self._failed == 0:
             self._onset_c = onset_c
         self._felt = lagged
-        self._slope = self._recent.rise_k(TURN_S) / TURN_S if self._recent.count > TURN_S else 0.0
+        self._slope = self._rising_k_per_s()
         self.doubtful = True
         self._testing = False
         self._phase_ms = 0
@@ -226,16 +226,19 @@ class Doubt:
         self._phase_ms = 0
         self._tested_k = 0.0
         self._from_c = mean_c
-        slope = self._recent.rise_k(TURN_S) / TURN_S if self._recent.count > TURN_S else 0.0
         most = TREND_SHARE * TEST_MORE_SHARE * self.expect.rate_k_per_s * self.expect.factor
-        self._slope = min(max(0.0, slope), most)
+        self._slope = min(max(0.0, self._rising_k_per_s()), most)
+
+    def _rising_k_per_s(self) -> float:
+        """Slope of the last few seconds; 0 for too few."""
+        return self._recent.rise_k(TURN_S) / TURN_S if self._recent.count > TURN_S else 0.0
 
     def _turned(self, lagged: float) -> bool:
         """Whether the reading has turned down with the heat that was taken from it."""
         less_k_per_s = (self._felt - lagged) * self.expect.rate_k_per_s * self.expect.factor
         if less_k_per_s < TURN_LEAST_K_PER_S or self._recent.count <= TURN_S:
             return False
-        return self._slope - self._recent.rise_k(TURN_S) / TURN_S >= TURN_SHARE * less_k_per_s
+        return self._slope - self._rising_k_per_s() >= TURN_SHARE * less_k_per_s
 
     def _answered(self) -> None:
         self.trust()

@@ -42,10 +42,10 @@ class Expectation:
 
     rate_k_per_s: at full power, sustained, nothing lost. probe_k_per_s: shortly after a pulse, per second of
     full power. bare_k_per_s: of the blanket alone. loaded: more lies on it than next to nothing. water_k:
-    what declared water may take up. shown: the figures are this rig's own, not its parts'. factor: measured
+    what declared water may take up. factor: measured
     over expected response of the last proof. ambient_c: the room at that proof. window_k: overshoot of a
     relay window over one second. weak_share, all_weak_share: least answer of a zone, and of all, to the
-    proof's pulse. fast_share: the largest.
+    proof's pulse. fast_share: the largest, by whether the rig states its own answer.
     """
 
     def __init__(self, rig: "Rig", zone: int, profile: "Profile | None" = None) -> None:
@@ -69,9 +69,9 @@ class Expectation:
         self.loaded = self.rate_k_per_s < LOADED_SHARE * self.bare_k_per_s
         self.weak_share = WEAK_SHARE if self.loaded else WEAK_BARE_SHARE
         self.all_weak_share = ALL_WEAK_SHARE if self.loaded else ALL_WEAK_BARE_SHARE
-        self.shown = part.response_k_per_s is not None
-        self.fast_share = FAST_SHOWN_SHARE if self.shown else FAST_SHARE
+        self.fast_share = FAST_SHARE
         if part.response_k_per_s is not None:
+            self.fast_share = FAST_SHOWN_SHARE
             # The maker's own figure; a slow junction that answers a pulse weakly warms like others.
             self.rate_k_per_s *= max(1.0, part.response_k_per_s / self.probe_k_per_s)
             self.probe_k_per_s = part.response_k_per_s

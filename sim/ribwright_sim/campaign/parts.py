@@ -85,9 +85,8 @@ def _missed(outcome: Outcome) -> bool:
 
 
 def _failed(outcome: Outcome) -> bool:
-    missed = _missed(outcome)
     contained = board_fault(outcome.case).contained
-    return missed or outcome.over_limit or (outcome.wrong_cause and contained)
+    return _missed(outcome) or outcome.over_limit or (outcome.wrong_cause and contained)
 
 
 def _reset_failed(reset: ResetOutcome) -> bool:
