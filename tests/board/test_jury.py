@@ -169,6 +169,6 @@ def test_verdict_of_a_proof_on_noise_is_noise():
     # A single step of a reading throws away as many.
     for code in ("leap", "stay", "proved", "ask", "open"):
         assert bench.jury.named(code, 0) == code
-    noise(bench, 0, 6)
+    noise(bench, 0, 2)
     assert bench.jury.named("leap", 0) == "noisy"
     assert bench.jury.named("open", 0) == "open"

@@ -120,7 +120,7 @@ def test_junction_that_cools_in_air_answers_nothing_and_is_not_heated():
     air = played(means_c[:BASE_S], means_c[BASE_S:])
     assert air.answer_k(0, HEAT_S) < 0.5
     assert air.rogue_zone() == -1
-    assert air.stalled_zone() == -1
+    assert air.unasked_zone(True) == -1
     # What really climbs from there is seen all the same.
     climbs = played(means_c[:BASE_S], [means_c[BASE_S - 1] + 0.5 * i for i in range(8)])
     assert climbs.rogue_zone() == 0
@@ -176,6 +176,9 @@ def test_zone_that_climbed_before_the_mark_is_heated_only_by_what_it_climbs_more
 def test_zone_that_fell_fast_and_has_all_but_stopped_is_heated():
     means_c = cooling(BASE_S + 8, 150.0, 200.0)
     falls = played(means_c[:BASE_S], means_c[BASE_S:])
-    assert falls.stalled_zone() == -1
-    held_c = [means_c[BASE_S] - 0.05 * second for second in range(8)]
-    assert played(means_c[:BASE_S], held_c).stalled_zone() == 0
+    assert falls.unasked_zone(True) == -1
+    held = played(means_c[:BASE_S], [means_c[BASE_S] - 0.3 * second for second in range(7)])
+    # It has not risen by enough yet.
+    assert (held.rogue_zone(), held.unasked_zone(False), held.unasked_zone(True)) == (-1, -1, 0)
+    rises = played(means_c[:BASE_S], [means_c[BASE_S] + 0.3 * second for second in range(4)])
+    assert rises.unasked_zone(False) == 0

@@ -184,6 +184,7 @@ def test_reading_that_stepped_is_no_heat_but_a_leap():
         feed.seconds(1)
         feed.temps_c = [20.0, 24.0 + back_k]
         assert feed.verdict(9) == (ROGUE_WATCH_S, "leap")
+        assert feed.proof.zone == 1
 
 
 def test_cooling_stack_is_no_heat():

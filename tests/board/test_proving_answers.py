@@ -24,7 +24,7 @@ WARM_GOOD_S = 6
 WELD_WARM_S = 5
 WELD_WATCH_S = 3
 WATCH_S = 3
-WEAK_SHARE = 0.34
+WEAK_SHARE = 0.3
 WEAK_BARE_SHARE = 0.26
 
 
@@ -200,7 +200,7 @@ def test_answer_on_a_stack_that_falls_fast_may_be_smaller():
             assert feed.second() == "stay"
             feed.temps_c = [at_c - fall_k for at_c in feed.temps_c]
         assert feed.proof._pulsed == 0
-        share = 0.5 * (WEAK_SHARE + NO_SHARE)
+        share = WEAK_SHARE - 0.04
         verdict = "stay"
         for second in range(module.PULSE_S + module.WATCH_S + module.SLOW_S):
             risen = share * WANTED_K * min(1.0, (second + 1) / module.PULSE_S)

@@ -204,12 +204,13 @@ class Levels:
         limit = STALL_SHARE * self._slopes[zone] / (1.0 + spent + 0.5 * spent * spent)
         return _slope(self._means_c[zone][-STALL_S:]) > limit
 
-    def stalled_zone(self) -> int:
-        """The first zone that stalls, -1 for none."""
+    def unasked_zone(self, stalled: bool) -> int:
+        """The zone that heat nobody asked for shows in, -1 for none; stalled: a fall that ends counts too."""
+        rogue = self.rogue_zone()
         for zone in range(len(self.warm)):
-            if self.stalls(zone):
-                return zone
-        return -1
+            if stalled and rogue < 0 and self.stalls(zone):
+                rogue = zone
+        return rogue
 
     def steps(self, zone: int, begun: bool = False) -> bool:
         """Whether most of a rise came within two seconds, since the mark or just before.

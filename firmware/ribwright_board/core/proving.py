@@ -31,7 +31,7 @@ WATCH_S = 3
 PULSE_DUTY = 0.3
 FEEDBACK_S = 2  # the contactor follows the alive signal within its detector's 0.72 s and its own 0.1 s
 ROGUE_WATCH_S = 3  # tells heat nobody asked for from a reading that has stepped
-WEAK_SLOWING_SHARE = 0.12  # on a stack that falls fast a slow thermocouple's answer is measured with caution
+WEAK_SLOWING_SHARE = 0.2  # on a stack that falls fast a slow thermocouple's answer is measured with caution
 SURE_SHARE = 0.45  # a smaller answer is waited for a little longer: the thermocouple may be slow
 SLOW_S = 5
 MOST_RISE_K = 12.0
@@ -61,8 +61,7 @@ class Proving:
         self.alive = False
         self.moved = False
         self.zone = -1
-        self.seen = 0.0
-        self.limit = 0.0
+        self.seen = self.limit = 0.0
         self.unit = ""
         self.ratios = [1.0] * count
         self._expects = expects
@@ -70,12 +69,9 @@ class Proving:
         self._short = short
         self._step = "settle"
         self._second_ms = 0
-        self._step_s = 0
-        self._good_s = 0
-        self._total_s = 0
-        self._bad = ""
+        self._step_s = self._good_s = self._total_s = 0
+        self._bad = self._code = ""
         self._lost_ticks = 0
-        self._code = ""
         self._pulsed = 0
         self._off_s = 0
         self._sums_c = [0.0] * count
@@ -210,6 +206,7 @@ class Proving:
             return "stay"
         rogue = self._levels.rogue_zone()
         if rogue >= 0:
+            self.zone = rogue
             self._code = "contactor_closed"
             unclear = self._levels.steps(rogue, True)
             return self._go("rogue", False) if unclear else self._name_rogue(rogue, self._code, still_ms)
@@ -218,7 +215,9 @@ class Proving:
 
     def _off(self, cold_c: list[float], still_ms: list[int]) -> str:
         over = self._step_s >= (OFF_LONG_S if self._feedback or True in self._levels.warm else OFF_S)
-        if self._levels.rogue_zone() >= 0 or (over and self._levels.stalled_zone() >= 0):
+        rogue = self._levels.unasked_zone(over)
+        if rogue >= 0:
+            self.zone = rogue
             self._code = "heat_while_off"
             return self._go("rogue", False)
         if not over:
@@ -228,9 +227,10 @@ class Proving:
     def _rogue(self, cold_c: list[float], still_ms: list[int]) -> str:
         if self._step_s < (1 if self._code == "contactor_closed" else ROGUE_WATCH_S):
             return "stay"
-        zone = max(self._levels.rogue_zone(), self._levels.stalled_zone())
-        # Back where it was: a reading that stepped to and fro.
-        return self._name_rogue(max(zone, 0), self._code if zone >= 0 else "leap", still_ms)
+        zone = self._levels.unasked_zone(True)
+        if zone < 0:  # back where it was: a reading that stepped to and fro
+            return self._name_rogue(self.zone, "leap", still_ms)
+        return self._name_rogue(zone, self._code, still_ms)
 
     def _name_rogue(self, zone: int, code: str, still_ms: list[int]) -> str:
         self.zone = zone
