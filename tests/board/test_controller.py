@@ -244,3 +244,30 @@ def test_event_flood_is_bounded():
     assert len(bench.controller.events) == 40
     bench.controller.note("no such event")
     assert len(bench.controller.events) == 40
+
+
+def test_zones_that_are_on_behind_an_open_contactor_count_as_off():
+    bench = Bench().proving()
+    judged = []
+    plain = bench.controller.jury.second
+    bench.controller.jury.second = lambda *given: (judged.append(list(given[1])), plain(*given))
+    # Through the weld test and its watch, not to the pulses.
+    bench.ticks(10 * (PROOF_S - 20))
+    assert min(bench.blankets.relays_ms) >= 2000
+    assert bench.blankets.on_ms == [0, 0]
+    assert max(max(shares) for shares in judged) == 0.0
+    bench.ticks(100)
+    assert max(max(shares) for shares in judged) > 0.1
+
+
+def test_what_a_proof_has_shown_is_what_the_run_expects():
+    bench = Bench()
+    bench.blankets.response = [4.0, 5.0]
+    bench.running()
+    factors = [expect.factor for expect in bench.controller.jury.expects]
+    assert near(factors[0] / factors[1], 0.8, 0.05)
+    assert factors[1] != 1.0
+    bench = Bench()
+    bench.cold_c = 23.0
+    bench.running()
+    assert [expect.ambient_c for expect in bench.controller.jury.expects] == [23.0, 23.0]

@@ -112,13 +112,13 @@ def test_fall_of_thirty_kelvin_is_a_junction_pulled_off():
 
 
 def test_half_of_a_heated_reading_gone_in_a_quarter_minute_is_doubted_though_the_form_was_met():
-    for fallen, wanted in ((0.36, False), (0.54, True)):
-        feed = Feed(150.0)
+    for at_c, fallen, wanted in ((150.0, 0.36, False), (150.0, 0.54, True), (95.0, 0.54, True)):
+        feed = Feed(at_c)
         feed.until(4, 0.0, 0.5, TARGET_C)
         feed.judge.meet_form()
         # The form itself may hold back the other rules for half a minute.
-        above_k = 150.0 - feed.judge.expect.ambient_c
-        assert steady(feed, 17, -fallen * above_k / 16.0, 0.5) == wanted, fallen
+        above_k = at_c - feed.judge.expect.ambient_c
+        assert steady(feed, 17, -fallen * above_k / 16.0, 0.5) == wanted, (at_c, fallen)
 
 
 def test_small_fall_of_a_reading_near_the_room_is_no_sink():
@@ -162,7 +162,7 @@ def test_turn_of_little_heat_shows_nothing():
 
 
 def test_creep_that_goes_on_is_no_answer_to_a_test():
-    for creep, answered in ((0.1, False), (0.5, True)):
+    for creep, answered in ((0.1, False), (0.15, False), (0.5, True)):
         feed = Feed(60.0)
         suspected(feed)
         climb_k = creep * feed.judge.expect.rate_k_per_s
@@ -192,3 +192,20 @@ def test_new_target_settles_no_doubt():
     # Where nothing is wanted nothing is doubtful.
     feed.second(0.0, 0.0, None)
     assert feed.judge.suspect == ""
+
+
+def test_one_answered_second_takes_one_second_of_evidence():
+    feed = Feed(60.0)
+    count = suspected(Feed(60.0))
+    feed.until(count - 3, 0.0, 1.0, TARGET_C)
+    feed.until(1, 6.0, 1.0, TARGET_C)
+    feed.until(1, -6.0, 1.0, TARGET_C)
+    assert 1 <= suspected(feed) <= 5
+
+
+def test_fall_of_before_heat_is_no_fall_beside_it():
+    feed = Feed(150.0)
+    feed.until(10, -3.0, 0.0, None)
+    for rise_k in (-3.0, -2.0, -1.0, 0.0, 1.0, 2.0):
+        feed.second(rise_k, 1.0, TARGET_C)
+        assert feed.judge.suspect == ""

@@ -91,6 +91,18 @@ def test_suspicion_and_its_end_are_told_once():
     assert bench.guard.judges[0].cap == 1.0
 
 
+def test_form_that_meets_a_zone_takes_heat_from_that_zone_alone():
+    bench = Bench()
+    bench.temps_c = [60.0, 60.0]
+    bench.jury.meet_form([1])
+    seconds = {}
+    for second in range(120):
+        bench.second((0.0, 0.0), (1.0, 1.0), [180.0, 180.0])
+        for name, zone, *_ in bench.told:
+            seconds.setdefault((name, zone), second)
+    assert seconds["suspect", 0] + 10 <= seconds["suspect", 1]
+
+
 def test_loading_a_profile_expects_its_load_and_ends_old_suspicion():
     bench = Bench()
     bench.temps_c = [60.0, 60.0]

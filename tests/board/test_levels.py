@@ -121,6 +121,8 @@ def test_junction_that_cools_in_air_answers_nothing_and_is_not_heated():
     assert air.answer_k(0, HEAT_S) < 0.5
     assert air.rogue_zone() == -1
     assert air.unasked_zone(True) == -1
+    quick_c = cooling(BASE_S + 5, 100.0, 8.0)
+    assert played(quick_c[:BASE_S], quick_c[BASE_S:]).rogue_zone() == -1
     # What really climbs from there is seen all the same.
     climbs = played(means_c[:BASE_S], [means_c[BASE_S - 1] + 0.5 * i for i in range(8)])
     assert climbs.rogue_zone() == 0
@@ -170,7 +172,7 @@ def test_zone_that_climbed_before_the_mark_is_heated_only_by_what_it_climbs_more
     levels = kept(slow)
     for _ in range(3):
         levels.keep([levels.last_c(0) + 0.4])
-    assert levels.rogue_k(0) > 1.1
+    assert levels.rogue_k(0) > 1.3
 
 
 def test_zone_that_fell_fast_and_has_all_but_stopped_is_heated():

@@ -187,6 +187,35 @@ def test_reading_that_stepped_is_no_heat_but_a_leap():
         assert feed.proof.zone == 1
 
 
+def test_stack_that_stops_falling_as_its_relays_should_be_off_is_heated():
+    for slowed, wanted in ((0.3, "heat_while_off"), (0.8, "stay")):
+        feed = Feed()
+        feed.temps_c = [150.0, 20.0]
+        verdict = "stay"
+        closed_s = 0
+        for _ in range(40):
+            closed_s += feed.proof.alive
+            # Its heat takes three seconds to arrive, so that it has hardly risen yet when the test ends.
+            fall_k = 0.74 * (slowed if closed_s > 3 else 1.0)
+            feed.temps_c = [feed.temps_c[0] - fall_k, 20.0]
+            verdict = feed.second()
+            if verdict != "stay" or feed.proof.duties[0] == PULSE_DUTY:
+                break
+        assert verdict == wanted, slowed
+
+
+def test_what_was_read_before_a_gap_counts_no_more():
+    feed = Feed()
+    feed.seconds(1)
+    feed.held = ["bus", ""]
+    feed.seconds(1)
+    feed.held = ["", ""]
+    feed.temps_c = [22.0, 20.0]
+    feed.seconds(GOOD_S)
+    # With the second before it would still seem to climb.
+    assert feed.asked == 1
+
+
 def test_cooling_stack_is_no_heat():
     feed = Feed()
     feed.temps_c = [120.0, 90.0]

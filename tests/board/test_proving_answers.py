@@ -147,6 +147,23 @@ def test_small_answer_is_waited_for_because_the_thermocouple_may_be_slow():
     assert feed.proof._pulsed == 1
 
 
+def test_answers_are_watched_for_as_long_as_they_leave_doubt():
+    watch_s, slow_s, fast_s = 3, 5, 4
+    for share, seconds in ((0.5, PULSE_S + watch_s), (0.42, PULSE_S + watch_s + slow_s)):
+        feed = Feed().to_pulses()
+        heated(feed, PULSE_S, (share * WANTED_K / PULSE_S, 0.0))
+        spent_s = PULSE_S
+        while feed.proof._pulsed == 0 and spent_s < 40:
+            feed.seconds(1)
+            spent_s += 1
+        assert spent_s == seconds, share
+    # What answers too much is off at once, and looked at for a while: it may stay on.
+    feed = Feed().to_pulses()
+    heated(feed, PULSE_S, ((FAST_SHOWN_SHARE + 0.08) * WANTED_K / PULSE_S, 0.0))
+    assert feed.proof.duties == [0.0, 0.0]
+    assert feed.verdict(9) == (fast_s, "fast_rise")
+
+
 def test_bare_blanket_may_answer_less():
     for share, wanted in ((WEAK_BARE_SHARE + 0.03, "stay"), (WEAK_BARE_SHARE - 0.03, "weak_rise")):
         feed = Feed(bare=True).to_pulses()

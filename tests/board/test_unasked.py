@@ -118,6 +118,33 @@ def test_evidence_of_a_rise_decays_when_it_ends():
     assert set(feed.codes) == {""}
 
 
+def test_evidence_of_a_rise_outlasts_a_second_without_it():
+    feed = Feed()
+    assert feed.until(seconds_of_excess(0.3) - 1, 0.3) == NEVER
+    assert feed.until(1, -1.0) == NEVER
+    # The slope needs four seconds to show again; the evidence of before is still there.
+    count, code = feed.until(40, 0.3)
+    assert code == "heat_while_off"
+    assert count <= 7
+
+
+def test_leap_in_three_seconds_counts_as_no_more_than_a_bare_blanket_could_do():
+    feed = Feed(power_w=120)
+    feed.until(8)
+    assert feed.until(3, 5.0) == NEVER
+    assert feed.until(60) == NEVER
+
+
+def test_heat_of_a_neighbour_goes_into_what_is_lost_first():
+    rise_k = 0.4
+    feed = Feed(150.0)
+    codes = [feed.second(rise_k, 0.0, None, rise_k) for _ in range(60)]
+    assert "heat_while_off" in codes
+    # Of a zone as cold as the room nothing is lost.
+    feed = Feed(20.0)
+    assert [feed.second(0.0 if second % 2 else 0.1, 0.0, None, 0.1) for second in range(60)] == [""] * 60
+
+
 # A share that control still gives, so that the heat is its own.
 DRIVEN = 0.5
 
@@ -209,6 +236,12 @@ def test_small_rise_is_never_too_fast_however_little_heat_there_was():
         assert feed.second(slow_k, 0.0, None, slow_k) == ""
 
 
+def test_rise_of_thirty_kelvin_is_too_fast_for_a_third_of_that_heat():
+    feed = Feed()
+    share = 0.25 / feed.judge.expect.rate_k_per_s
+    assert feed.until(2 * FAST_WINDOW, 30.0 / FAST_WINDOW, share, 1000.0) == (FAST_WINDOW + 3, "fast_rise")
+
+
 def ahead(at_c, rise_k, ceiling_c, share=0.0, most=60):
     """Seconds to the first code of a reading that climbs towards a ceiling, and the code."""
     feed = Feed(at_c, ceiling_c=ceiling_c)
@@ -255,6 +288,10 @@ def test_warm_zone_that_does_not_cool_alone_is_heated():
     assert warm_for(0.1 * fall_k) > 0
     # Half the expected fall is a thick load, and no fault.
     assert warm_for(0.5 * fall_k) == 0
+    # Three tenths of it are asked for, less a kelvin.
+    asked_k = 0.3 * fall_k * COOL_WINDOW
+    assert warm_for((asked_k - 0.6) / COOL_WINDOW) == 0
+    assert warm_for((asked_k - 1.5) / COOL_WINDOW) == wanted_s
 
 
 def test_zone_that_may_be_warm_for_another_reason_is_not_judged_by_its_cooling():
@@ -263,6 +300,8 @@ def test_zone_that_may_be_warm_for_another_reason_is_not_judged_by_its_cooling()
     # A little heat beside it does not explain it.
     assert warm_for(0.0, near_k=0.2 * lost_k(150.0)) > 0
     assert warm_for(0.0, at_c=30.0) == 0
+    # A twentieth of full power is not off.
+    assert Feed(150.0).until(120, 0.0, 0.05) == NEVER
 
 
 def test_zone_that_stays_warm_is_heated_however_often_the_maker_presses():

@@ -65,10 +65,7 @@ _GUARD_RULES = [
     _guard("if evidence.over_ms >= CEILING_TRIP_MS:", "if False:", "over the ceiling for ever"),
     _guard("        evidence.bad_ms += dt_ms\n", "", "missing readings are no evidence", "B1", "B10", "B11"),
     _guard("max(evidence.bad_ms, age_ms) if", "evidence.bad_ms if", "silence counts from its first tick"),
-    _guard("if evidence.seen and age_ms <= STALE_OFF_MS:", "if evidence.seen:", "silence is no fault", walk=True),
-    _guard(
-        "            if evidence.seen and age_ms", "            if age_ms", "never seen counts as seen a moment ago"
-    ),
+    _guard("            if age_ms <= STALE_OFF_MS:", "            if True:", "silence is no fault", walk=True),
     _guard("        if spent_ms >= limit_ms:", "        if False:", "missing readings never trip", "B1", "B10"),
     _guard('            evidence.code = "leap"\n', "            pass\n", "a leap holds nothing off", walk=True),
     _guard("        if evidence.leap_ms >= LEAP_TRIP_MS:", "        if False:", "a leap never trips", "B3"),

@@ -9,6 +9,7 @@ TESTS = (
     "board/test_proving_answers.py",
     "board/test_proving_rig.py",
     "board/test_levels.py",
+    "board/test_answer.py",
     "board/test_controller.py",
 )
 

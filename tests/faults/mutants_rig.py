@@ -5,15 +5,17 @@ from faults.mutants import Mutant, row, scaled
 CONTROL = (
     "board/test_controller.py",
     "board/test_trips.py",
+    "board/test_layers.py",
     "board/test_drive.py",
     "board/test_goals_cpython.py",
 )
 MEMORY = ("board/test_twice.py", "board/test_guard.py", "board/test_trips.py")
 PRESENCE = ("board/test_attend.py", "board/test_course.py")
-WINDOWS = ("board/test_window.py", "board/test_drive.py")
+WINDOWS = ("board/test_window.py", "board/test_drive.py", "board/test_layers.py")
 LOOP = (
     "faults/test_failing_flash.py",
     "board/test_start_button.py",
+    "board/test_loop.py",
     "board/test_resets.py",
     "loop/test_core_loop.py",
 )
@@ -44,7 +46,7 @@ _CONTROLLER = [
     _control('            if button != "stop":\n                return\n', "", "an answer ends the hold as well", walk=False),
     _control("        if self.course is not None and self.course.attend.touch():", "        if False:", "a press answers nothing", walk=False),
     _control("                if self.guard.clear():", "                self.guard.trip = None\n                if True:", "a trip is acknowledged while its cause lasts"),
-    _control('            elif self.mode in ("ready", "paused"):', '            elif self.mode in ("ready", "paused", "tripped"):', "a press in a trip starts", walk=False),
+    _control('            elif self.mode in ("ready", "paused"):', '            elif self.mode in ("ready", "paused", "running"):', "a press in a run proves again"),
     _control("                self._move(\"press\")\n", "                self.mode = \"running\"\n", "a press starts without a proof"),
     _control('        if self.mode not in ("idle", "ready"):', "        if False:", "a run is laid out at any time", walk=False),
     _control("        if resets >= RESETS_MOST:", "        if False:", "resets lock nothing", "C6"),

@@ -148,7 +148,7 @@ class Guard:
             self._count_noise(zone, evidence, now_ms, dt_ms)
         if code is None:
             # Nothing came: the last reading may still be fresh enough for one round.
-            if evidence.seen and age_ms <= STALE_OFF_MS:
+            if age_ms <= STALE_OFF_MS:
                 return None
             # A cause that has been named stays: silence in between tells nothing better.
             code = "stale" if evidence.code in ("", "ceiling") else evidence.code
