@@ -210,14 +210,15 @@ def test_refusal_carries_what_was_seen():
 
 def test_answer_on_a_stack_that_falls_fast_may_be_smaller():
     module = proving_module
-    for fall_k, wanted in ((0.5, "stay"), (0.1, "weak_rise")):
+    # A dead zone that slows down as it falls shows a little less than the least that counts.
+    cases = ((0.5, 0.24, "stay"), (0.5, 0.18, "weak_rise"), (0.1, 0.24, "weak_rise"))
+    for fall_k, share, wanted in cases:
         feed = Feed()
         feed.temps_c = [120.0, 120.0]
         for _ in range(module.WARM_GOOD_S + WELD_WARM_S + WELD_WATCH_S + module.OFF_LONG_S):
             assert feed.second() == "stay"
             feed.temps_c = [at_c - fall_k for at_c in feed.temps_c]
         assert feed.proof._pulsed == 0
-        share = WEAK_SHARE - 0.04
         verdict = "stay"
         for second in range(module.PULSE_S + module.WATCH_S + module.SLOW_S):
             risen = share * WANTED_K * min(1.0, (second + 1) / module.PULSE_S)
@@ -225,7 +226,7 @@ def test_answer_on_a_stack_that_falls_fast_may_be_smaller():
             verdict = feed.second()
             if verdict != "stay" or feed.proof._pulsed == 1:
                 break
-        assert verdict == wanted, fall_k
+        assert verdict == wanted, (fall_k, share)
 
 
 def test_slow_thermocouple_beside_the_pulsed_zone_is_given_time_to_show_what_it_follows():
