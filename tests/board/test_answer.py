@@ -13,27 +13,25 @@ ROOM = [20.0, 20.0]
 STILL_MS = [0, 0]
 
 
-def levels_of(own, other, own_c=20.0, other_c=20.0, before=0.0):
-    """Levels of a pulse.
-
-    own, other: rise, K, after so many seconds since the mark. before: slope of the other zone up to it, K/s.
+def levels_of(own, other, own_c=20.0, other_c=20.0):
+    """Levels of a pulse: own and other say how far each zone is from its start so many seconds after the
+    mark, K; before it the seconds are negative.
     """
     levels = Levels(2)
-    for second in range(1 - BASE_S, 1):
-        levels.keep([own_c, other_c + before * second])
-    levels.mark(ROOM)
-    for second in range(1, WATCHED_S + 1):
+    for second in range(1 - BASE_S, WATCHED_S + 1):
         levels.keep([own_c + own(second), other_c + other(second)])
+        if second == 0:
+            levels.mark(ROOM)
     return levels
 
 
-def pulse(most_k):
+def pulse(most_k, turn_s=TURN_S):
     """Rise of a zone that was pulsed and stands from then on."""
-    return lambda second: most_k * min(1.0, second / TURN_S)
+    return lambda second: most_k * min(1.0, max(0.0, second / turn_s))
 
 
-def beside_of(other, before=0.0, own_k=0.2):
-    found = beside(levels_of(pulse(own_k), other, before=before), 0, own_k, WANTED_K, HEAT_S, PROBE_K_PER_S)
+def beside_of(other, own_k=0.2):
+    found = beside(levels_of(pulse(own_k), other), 0, own_k, WANTED_K, HEAT_S, PROBE_K_PER_S)
     assert found[0] == (1 if found[1] else -1)
     return found[1]
 
@@ -57,8 +55,8 @@ def test_zone_beside_that_climbed_before_the_pulse_has_a_heat_of_its_own():
     def climbing(slope):
         return lambda second: pulse(1.2 * WANTED_K)(second) + slope * second
 
-    assert beside_of(climbing(0.03), 0.03) == "swapped"
-    assert beside_of(climbing(0.12), 0.12) == "heat_while_off"
+    assert beside_of(climbing(0.03)) == "swapped"
+    assert beside_of(climbing(0.12)) == "heat_while_off"
 
 
 def test_zone_beside_that_climbs_on_after_the_pulse_has_a_heat_of_its_own():
@@ -78,42 +76,27 @@ def test_zone_beside_that_steps_has_leapt():
 def test_zone_beside_that_climbs_steadily_follows_no_pulse():
     # The end is as slow as that of a slow thermocouple, and the line from start to end is straight.
     slope = 0.6 * WANTED_K / WATCHED_S
-    levels = levels_of(pulse(0.1), lambda second: slope * second)
+    levels = levels_of(pulse(0.1), lambda second: slope * max(0, second))
     assert levels.climb_k_per_s(1) < 0.12 * PROBE_K_PER_S
     assert beside(levels, 0, 0.1, WANTED_K, HEAT_S, PROBE_K_PER_S) == (1, "heat_while_off")
 
 
 def test_cold_zone_that_falls_in_its_pulse_is_reversed_and_a_warm_one_is_not():
-    def falls(second):
-        return -0.5 * WANTED_K * min(1.0, second / TURN_S)
-
     for at_c, wanted in ((20.0, "reversed"), (60.0, "no_rise")):
-        levels = levels_of(falls, lambda _: 0.0, own_c=at_c)
+        levels = levels_of(pulse(-0.5 * WANTED_K), pulse(0.0), own_c=at_c)
         assert missed_of(levels, -0.5 * WANTED_K) == wanted
 
 
 def test_zone_that_leaves_its_own_fall_for_good_is_heated():
-    levels = Levels(2)
-    for second in range(BASE_S):
-        levels.keep([150.0 - 0.74 * second, 20.0])
-    levels.mark(ROOM)
-    for second in range(WATCHED_S):
-        levels.keep([144.0 - 0.05 * second, 20.0])
+    levels = levels_of(lambda second: -(0.74 if second < 0 else 0.05) * second, pulse(0.0), own_c=144.0)
     assert missed_of(levels, 0.1 * WANTED_K) == "heat_while_off"
 
 
 def test_answer_of_another_zone_shows_through_its_own_fast_fall():
-    def fall(second):
-        return -0.5 * second * (1.0 - 0.004 * second)
+    quick, slow, none = pulse(1.2 * WANTED_K), pulse(0.4 * WANTED_K, 10.0), pulse(0.0)
+    for answers, wanted in ((quick, "swapped"), (slow, "swapped"), (none, "no_rise")):
 
-    def slow(second):
-        return 0.4 * WANTED_K * min(1.0, second / 10.0)
+        def falls(second, answers=answers):
+            return answers(second) - 0.5 * second * (1.0 - 0.004 * second)
 
-    for answers, wanted in ((pulse(1.2 * WANTED_K), "swapped"), (slow, "swapped"), (pulse(0.0), "no_rise")):
-        levels = Levels(2)
-        for second in range(1 - BASE_S, 1):
-            levels.keep([20.0, 120.0 + fall(second)])
-        levels.mark(ROOM)
-        for second in range(1, WATCHED_S + 1):
-            levels.keep([20.0, 120.0 + fall(second) + answers(second)])
-        assert missed_of(levels, 0.0) == wanted
+        assert missed_of(levels_of(none, falls, other_c=120.0), 0.0) == wanted

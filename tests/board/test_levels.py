@@ -179,6 +179,7 @@ def test_zone_that_fell_fast_and_has_all_but_stopped_is_heated():
     means_c = cooling(BASE_S + 8, 150.0, 200.0)
     falls = played(means_c[:BASE_S], means_c[BASE_S:])
     assert falls.unasked_zone(True) == -1
+    assert played(means_c[:BASE_S], [means_c[BASE_S] - 0.05 * second for second in range(8)]).stalls(0)
     held = played(means_c[:BASE_S], [means_c[BASE_S] - 0.3 * second for second in range(7)])
     # It has not risen by enough yet.
     assert (held.rogue_zone(), held.unasked_zone(False), held.unasked_zone(True)) == (-1, -1, 0)

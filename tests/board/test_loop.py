@@ -1,23 +1,18 @@
 """The loop on its board: what every tick does, in which order, and what it leaves alone."""
 
-from board.samples import profile_mapping, rig_mapping
-from board.stand_in import Board
-from ribwright_board.app import Loop
-from ribwright_board.core.profile import parse as parse_profile
+from board.life import Life
 
 TICK_MS = 100
 
 
-class Rig:
-    """A loop with its board, and everything it did to it in order.
+class Rig(Life):
+    """The loop with everything it does to its board, in order.
 
     done: names of what was called, emptied by ticks().
     """
 
     def __init__(self):
-        self.board = Board(rig_mapping())
-        self.loop = Loop(self.board)
-        self.controller = self.loop.controller
+        super().__init__()
         self.done = []
         for part, names in (
             (self.board.alive, ("edge",)),
@@ -39,19 +34,8 @@ class Rig:
     def ticks(self, count):
         """So many ticks; what was done in them."""
         self.done = []
-        until_ms = self.board.clock.now_ms() + TICK_MS * count
-        while self.board.clock.now_ms() < until_ms:
-            self.loop.step()
+        self.steps(TICK_MS * count)
         return self.done
-
-    def heating(self):
-        self.ticks(10)
-        self.controller.lay_out(parse_profile(profile_mapping(), self.controller.rig), 1)
-        self.board.panel.waiting.append("start")
-        while self.controller.mode != "running":
-            self.ticks(1)
-        self.ticks(20)
-        return self
 
 
 def test_tick_reads_gives_one_edge_where_heat_may_flow_and_feeds_the_watchdog_last():
@@ -100,18 +84,3 @@ def test_trip_switches_the_relays_off_by_itself():
     rig.controller.guard.shut("memory", -1, 1.0, 2.0, "", rig.board.clock.now_ms())
     # Before any tick, edge or output has been asked for.
     assert not any(zone.on for zone in rig.board.zones)
-
-
-def test_time_of_a_flash_write_counts_as_no_heat():
-    rig = Rig().heating()
-    seen = []
-    append = rig.board.store.append
-
-    def watch(data):
-        seen.append([rig.controller.drive.relay_on(zone) for zone in (0, 1)])
-        append(data)
-
-    rig.board.store.append = watch
-    rig.ticks(650)
-    assert seen == [[False, False]] * len(seen)
-    assert len(seen) == 2

@@ -207,10 +207,12 @@ class Levels:
     def unasked_zone(self, stalled: bool) -> int:
         """The zone that heat nobody asked for shows in, -1 for none; stalled: a fall that ends counts too."""
         rogue = self.rogue_zone()
+        if rogue >= 0 or not stalled:
+            return rogue
         for zone in range(len(self.warm)):
-            if stalled and rogue < 0 and self.stalls(zone):
-                rogue = zone
-        return rogue
+            if self.stalls(zone):
+                return zone
+        return -1
 
     def steps(self, zone: int, begun: bool = False) -> bool:
         """Whether most of a rise came within two seconds, since the mark or just before.
