@@ -19,7 +19,7 @@ from .ultimate import relay_point
 _SETTLED = 0.02
 # Shares of the rise a first-order lag has made after a third of its lag and after all of it.
 _EARLY, _LATE = 1.0 - math.exp(-1.0 / 3.0), 1.0 - math.exp(-1.0)
-# Lags and dead times tried at once, how often the grid closes in, and by how much.
+# Lags and sums with dead time tried at once, how often the grid closes in, and by how much.
 _GRID, _ZOOMS, _CLOSER = 25, 24, 0.4
 
 
@@ -114,27 +114,30 @@ def early_model(times_s: F64, readings: F64, duty: float = 1.0, until_s: float =
     t, rise = t[kept], rise[kept]
     checked("rise", float(rise[-1]), "K", "the reading did not rise: check what is heated")
     end_s = float(t[-1])
-    dead_s, lag_s, width_s = 0.25 * end_s, 0.5 * end_s, 0.5 * end_s
-    slope = 0.0
+    # Lag and dead time can hardly be told apart, their sum can: it is searched, and the lag within it.
+    late_s, lag_s, width_s = 0.5 * end_s, 0.5 * end_s, 0.5 * end_s
+    slope = dead_s = 0.0
     for _ in range(_ZOOMS):
-        deads = np.clip(np.linspace(dead_s - width_s, dead_s + width_s, _GRID), 0.0, 0.9 * end_s)
         lags = np.clip(np.linspace(lag_s - width_s, lag_s + width_s, _GRID), 0.0, end_s)
-        slope, dead_s, lag_s = _best_fit(t, rise, deads, lags)
-        width_s *= _CLOSER if width_s > 0.0 else 0.0
+        lates = np.linspace(late_s - width_s, late_s + width_s, _GRID)
+        slope, dead_s, lag_s = _best_fit(t, rise, lates, lags, 0.9 * end_s)
+        late_s = dead_s + lag_s
+        width_s *= _CLOSER
     return Integrating(checked("slope", slope, "K/s", "check what is heated"), dead_s, lag_s)
 
 
-def _best_fit(t: F64, rise: F64, deads: F64, lags: F64) -> tuple[float, float, float]:
+def _best_fit(t: F64, rise: F64, lates: F64, lags: F64, last_s: float) -> tuple[float, float, float]:
     """Slope, dead time and lag of the pair on the grid that leaves the least sum of squares."""
-    since = np.maximum(t - deads[:, None, None], 0.0)
+    deads = np.clip(lates[:, None] - lags, 0.0, last_s)
+    since = np.maximum(t - deads[..., None], 0.0)
     lag = lags[:, None]
-    shape = since - lag * -np.expm1(-since / np.maximum(lag, 1e-9))
+    shape = since + lag * np.expm1(-since / np.maximum(lag, 1e-9))
     power = (shape**2).sum(axis=2)
     match = (shape * rise).sum(axis=2)
-    with_slope = np.where(power > 0.0, match / np.maximum(power, 1e-300), 0.0)
-    explained = np.where(with_slope > 0.0, match * with_slope, 0.0)
-    first, second = np.unravel_index(int(np.argmax(explained)), explained.shape)
-    return float(with_slope[first, second]), float(deads[first]), float(lags[second])
+    slopes = match / np.maximum(power, 1e-300)
+    # What a pair explains of the squares; one that would have the zone cool explains nothing.
+    best = np.unravel_index(int(np.argmax(np.where(slopes > 0.0, match * slopes, 0.0))), slopes.shape)
+    return float(slopes[best]), float(deads[best]), float(lags[best[1]])
 
 
 @dataclass(frozen=True, slots=True)

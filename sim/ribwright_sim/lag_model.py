@@ -91,7 +91,11 @@ def second_order(model: LagModel) -> SecondOrder | Integrating:
 
 
 def _reduced(model: LagModel, order: int) -> tuple[float, list[float], float]:
-    """Gain, the `order` kept lags [s] and the dead time [s]; an integrator is a lag without end."""
+    """Gain, the `order` kept lags [s] and the dead time [s]; an integrator is a lag without end.
+
+    The rule for positive zeros asks for the dead time it leads to.  Rounds start from the one without zeros;
+    where more than one agrees with itself, that finds the longer.
+    """
     leads_s = sorted((zero_s for zero_s in model.zeros_s if zero_s > 0.0), reverse=True)
     wrong_way_s = -sum(zero_s for zero_s in model.zeros_s if zero_s < 0.0)
     ends = [math.inf] if model.integrating else []
