@@ -64,6 +64,8 @@ def test_two_zeros_against_one_lag_then_the_half_rule():
         (LagModel(1.0, (20.0, 2.0), (10.0,), 0.5), (0.5, 2.0, 0.5)),
         # T0 = 2 below 5 L = 2.5 below t0 = 20: factor 2.5/20, lag 2.5 - 2.
         (LagModel(1.0, (20.0,), (2.0,), 0.5), (0.125, 0.5, 0.5)),
+        # T0 = 1.5 is nearer to 2 than to 1, by ratio: a lag of 2 - 1.5 is left beside 1.
+        (LagModel(1.0, (20.0, 2.0, 1.0), (1.5,), 0.05), (1.0, 20.5, 1.05)),
         # T0 = 1.1 is nearer to the smaller lag of 1 than to 10: factor 1.1.
         (LagModel(1.0, (10.0, 1.0), (1.1,), 0.1), (1.1, 10.0, 0.1)),
     ],
