@@ -129,6 +129,13 @@ def test_maximum_sensitivity_of_a_first_order_loop():
     assert maximum_sensitivity(integrator) == pytest.approx(1.0)
 
 
+def test_maximum_sensitivity_finds_a_narrow_peak():
+    # 1 / (s (s + 2 z)) closed has 1 / (1 + L) = s (s + 2 z) / (s^2 + 2 z s + 1); at 1 rad/s 1 / (2 z).
+    z = 1e-4
+    process = LagModel(0.5 / z, (0.5 / z,), integrating=True)
+    assert maximum_sensitivity(process.response) == pytest.approx(0.5 / z, rel=1e-5)
+
+
 @settings(deadline=None, derandomize=True, max_examples=25)
 @given(
     gain=some.floats(0.1, 500.0),
