@@ -53,7 +53,7 @@ campaign: $(READY)
 	$(BIN)/python -m ribwright_sim.campaign build $(if $(QUICK),--quick) $(if $(FULL),--full) \
 	  $(if $(WORKERS),--workers $(WORKERS)) $(if $(EXECUTOR),--executor $(EXECUTOR))
 
-# Weakens one rule of the firmware at a time and sees that somebody notices: build/mutants.json. About an hour.
+# Weakens one rule of the firmware at a time and sees that somebody notices: build/mutants.json. Half an hour on two cores.
 mutants: $(READY)
 	cd tests && ../$(BIN)/python -m faults.mutation ../build $(if $(WORKERS),--workers $(WORKERS)) $(if $(ONLY),--only "$(ONLY)")
 

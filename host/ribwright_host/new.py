@@ -164,13 +164,27 @@ def ask_rig(asker: Asker, unit: str) -> tomlkit.TOMLDocument:
         "Relays: solid-state or mechanical", "solid-state", click.Choice(["solid-state", "mechanical"])
     )
     if relay == "mechanical":
-        control: Toml = rig["control"]
-        control["window_ms"] = 10000
+        # The board chooses the window by the relays' life.
+        rig.pop("control", None)
+    life = _ask_life(asker) if relay == "mechanical" else {}
     count = asker.ask("How many blankets (zones)", 2, click.IntRange(1, MOST_ZONES))
     rig["zones"] = _ask_zones(asker, count, relay, unit)
+    for zone in rig["zones"]:
+        zone.update(life)
     stack: Toml = rig["stack"]
     _set_temperature(stack, "ambient", unit, step=1)
     return rig
+
+
+def _ask_life(asker: Asker) -> dict[str, int]:
+    """What a mechanical relay is rated for and how long it shall last; nothing where that is not known."""
+    operations = asker.ask(
+        "Relays: rated operations at this load (0 if not known)", 0, click.IntRange(0, 100_000_000)
+    )
+    if not operations:
+        return {}
+    hours = asker.ask("Relays: hours of heating they shall last", 100, click.IntRange(1, 100_000))
+    return {"relay_operations": operations, "relay_hours": hours}
 
 
 def _ask_zones(asker: Asker, count: int, relay: str, unit: str) -> AoT:

@@ -18,7 +18,7 @@ import click
 import tomlkit
 
 from ribwright_board import __version__
-from ribwright_board.core.rig import DEFAULT_GAINS
+from ribwright_board.core.gains import DEFAULT_GAINS
 from ribwright_sim.plant import Plant
 from ribwright_sim.scenario import run_core
 from ribwright_sim.step_trial import StepFigures, step_trial
@@ -53,7 +53,7 @@ PIECE = {
 class Tuned:
     """What was found.
 
-    gains: mapping as core.rig.GAIN_NAMES. nominal: per zone, on the rig as its file says.
+    gains: mapping as core.gains.GAIN_NAMES. nominal: per zone, on the rig as its file says.
     core_overshoot_k: worst zone, by the whole controller. trials: simulated warm-ups. cost, cost_before: of
     the search.
     """

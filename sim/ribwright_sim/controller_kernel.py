@@ -14,7 +14,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from ribwright_board.core.zone import LEARN_RISE_K, MIN_SLOPE_K_PER_S, SLOPE_WINDOWS
+from ribwright_board.core.zone import (
+    LEARN_RISE_K,
+    MIN_SLOPE_K_PER_S,
+    SLOPE_LEAST,
+    SLOPE_S,
+    SLOPE_WINDOWS,
+)
 
 from .kernels import each_lane
 from .rows import Rows
@@ -27,8 +33,16 @@ PID_GAINS = ("kp", "ki", "kd", "filter_share", "unwind_share", "window_s")
 ZONE_MEMORY = (
     *(f"mean_{i}" for i in range(SLOPE_WINDOWS)),
     *("count integral rising rise_s rise_from_c full best_slope lag_s law_slope old_target_c fresh".split()),
+    "noise",
 )
-ZONE_GAINS = ("c_gain", "c_integral", "c_derivative", "kappa", "kp", "ki", "kd", "window_s")
+ZONE_GAINS = (
+    *("c_gain", "c_integral", "c_derivative", "kappa", "kp", "ki", "kd", "window_s"),
+    # Beyond the board's: noise of a window's mean reading [K], and 1 for a law that keeps its fixed gains.
+    *("noise_k", "fixed"),
+)
+NOISE_FACTOR, NOISE_MODULUS = 16807.0, 2147483647.0
+# Four draws that are even from -0.5 to 0.5 have a variance of a third.
+NOISE_SPREAD = 3.0**0.5
 # Share of what is lost assumed where a short rise has taught nothing, as the board does.
 UNTAUGHT = 0.5
 
@@ -75,35 +89,56 @@ def aim(w: F64, r: Rows, memory: int, target_c: float) -> None:
         w[memory + 17, j] = target_c
 
 
+def span_of(window_s: Any) -> Any:
+    """How many of the eight means the slope is taken over, as core.zone.slope_windows."""
+    return np.minimum(np.maximum(np.rint(SLOPE_S / window_s), SLOPE_LEAST), SLOPE_WINDOWS)
+
+
 def slope_k_s(w: F64, memory: int, j: Any, window_s: Any) -> Any:
-    """Least-squares slope of the eight means [K/s], 0 until there are eight."""
+    """Least-squares slope of the newest means [K/s], 0 until there are enough."""
     weighted = 0.0 * window_s
-    squares = 0.0
+    squares = 0.0 * window_s
+    span = span_of(window_s)
     for i in range(SLOPE_WINDOWS):
-        away = i - 0.5 * (SLOPE_WINDOWS - 1)
+        place = i - (SLOPE_WINDOWS - span)
+        away = (place >= 0.0) * (place - 0.5 * (span - 1.0))
         weighted = weighted + away * w[memory + i, j]
-        squares += away * away
-    return np.where(w[memory + 8, j] >= SLOPE_WINDOWS, weighted / (squares * window_s), 0.0)
+        squares = squares + away * away
+    return np.where(w[memory + 8, j] >= span, weighted / (squares * window_s), 0.0)
 
 
 def learn(w: F64, memory: int, j: Any, mean_c: Any, slope: Any, window_s: Any) -> None:
     """Keep the largest slope at full power and the lag it shows, as ZoneLoop._learn does."""
     rise_k = mean_c - w[memory + 12, j]
+    span = span_of(window_s)
     good = (
-        (w[memory + 13, j] >= SLOPE_WINDOWS)
+        (w[memory + 13, j] >= span)
         & (slope > w[memory + 14, j])
         & (slope >= MIN_SLOPE_K_PER_S)
         & (rise_k >= LEARN_RISE_K)
     )
     middle_c = 0.0 * mean_c
     for i in range(SLOPE_WINDOWS):
-        middle_c = middle_c + w[memory + i, j]
-    middle_c = middle_c / SLOPE_WINDOWS
-    middle_s = w[memory + 11, j] - SLOPE_WINDOWS * window_s / 2.0
+        middle_c = middle_c + (i >= SLOPE_WINDOWS - span) * w[memory + i, j]
+    middle_c = middle_c / span
+    middle_s = w[memory + 11, j] - span * window_s / 2.0
     lag_s = np.maximum(middle_s - (middle_c - w[memory + 12, j]) / np.where(good, slope, 1.0), 0.0)
     w[memory + 14, j] = np.where(good, slope, w[memory + 14, j])
     w[memory + 15, j] = np.where(good, lag_s, w[memory + 15, j])
     w[memory + 16, j] = np.where(good, slope, w[memory + 16, j])
+
+
+def noise_k(w: F64, memory: int, gain: int, j: Any) -> Any:
+    """Noise of one window's mean: four draws of a multiplicative generator, summed, of the stated spread."""
+    total = 0.0 * w[gain + 8, j]
+    drawn = w[memory + 19, j] + 1.0 * (w[memory + 19, j] == 0.0)
+    for _ in range(4):
+        # Park and Miller 1988: 7^5 modulo 2^31 - 1; every product is exact in double precision.
+        drawn = drawn * NOISE_FACTOR
+        drawn = drawn - np.rint(drawn / NOISE_MODULUS - 0.5) * NOISE_MODULUS
+        total = total + drawn / NOISE_MODULUS - 0.5
+    w[memory + 19, j] = drawn
+    return w[gain + 8, j] * total * NOISE_SPREAD
 
 
 def zone_control(w: F64, r: Rows, z: int, target_c: float) -> None:
@@ -116,7 +151,7 @@ def zone_control(w: F64, r: Rows, z: int, target_c: float) -> None:
             w[memory + 8, j] = 0.0
         return
     for j in each_lane(r.lanes):
-        mean_c = 1.0 * w[r.junction_mean + z, j]
+        mean_c = w[r.junction_mean + z, j] + noise_k(w, memory, gain, j)
         window_s = w[gain + 7, j]
         count, rising = w[memory + 8, j], 1.0 * w[memory + 10, j]
         fresh_rise = (count == 0.0) & (rising > 0.0) & (w[memory + 11, j] == 0.0)
@@ -134,7 +169,7 @@ def zone_control(w: F64, r: Rows, z: int, target_c: float) -> None:
         taught = best > 0.0
         guess = np.where(taught, 1.0 - w[gain + 3, j] * slope / np.where(taught, best, 1.0), UNTAUGHT)
         integral = np.where(rising > 0.0, np.minimum(np.maximum(guess, 0.0), 1.0), w[memory + 9, j])
-        scaled = law > 0.0
+        scaled = (law > 0.0) & (w[gain + 9, j] == 0.0)
         lag_s = w[memory + 15, j] + window_s / 2.0
         kp = np.where(scaled, w[gain, j] / (np.where(scaled, law, 1.0) * lag_s), w[gain + 4, j])
         ki = np.where(scaled, kp / (w[gain + 1, j] * lag_s), w[gain + 5, j])

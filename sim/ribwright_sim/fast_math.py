@@ -133,7 +133,7 @@ def plain_functions() -> dict[Any, Any]:
 def module() -> Any:
     """Stands for numpy in the compiled copies."""
     stand_in: Any = types.ModuleType("fast_numpy")
-    for name in ("sqrt", "abs", "log", "uint64"):
+    for name in ("sqrt", "abs", "log", "uint64", "rint"):
         setattr(stand_in, name, getattr(np, name))
     for function in (exp, cbrt, minimum, maximum, where):
         setattr(stand_in, function.__name__, numba.njit(function, forceinline=True, error_model="numpy"))

@@ -31,6 +31,9 @@ from .rows import FIGURE_ROWS, Index, Rows, plan
 
 F64 = NDArray[np.float64]
 
+# Far apart in the generator's row of numbers, prime to its length.
+NOISE_APART = 104729.0
+
 
 @dataclass(frozen=True, slots=True)
 class Scheme:
@@ -49,16 +52,21 @@ class Scheme:
 
 @dataclass(frozen=True, slots=True)
 class Control:
-    """A law of controller_kernel.py, names of its memory and gains, what of memory does not start at 0."""
+    """A law of controller_kernel.py, names of its memory and gains, what of memory does not start at 0, and
+    gains that may be left out.
+    """
 
     law: Callable[..., None]
     memory: tuple[str, ...]
     gains: tuple[str, ...]
     start: Mapping[str, float]
+    optional: tuple[str, ...] = ()
 
 
 PID = Control(pid_control, PID_MEMORY, PID_GAINS, {})
-ZONE = Control(zone_control, ZONE_MEMORY, ZONE_GAINS, {"old_target_c": float("nan")})
+ZONE = Control(
+    zone_control, ZONE_MEMORY, ZONE_GAINS, {"old_target_c": float("nan")}, optional=("noise_k", "fixed")
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,7 +200,9 @@ class Solver:
             junction = slice(rows.junction, rows.junction + rows.zones)
             w[rows.gains : rows.gains + rows.zones * rows.gain_rows] = control[:, mine]
             for z in range(rows.zones):
-                self._start_control(w, rows.control + z * rows.control_rows, w[rows.junction + z])
+                self._start_control(
+                    w, rows.control + z * rows.control_rows, w[rows.junction + z], which[mine]
+                )
                 figures = rows.figures + z * FIGURE_ROWS
                 w[figures], w[figures + 3] = w[rows.junction + z], -1.0
             if met_form_s is not None:
@@ -227,14 +237,17 @@ class Solver:
         """Gains as rows by lanes, zone by zone."""
         names = self._control.gains
         return np.array(
-            [
-                [self._window_s if name == "window_s" else lane[z][name] for lane in gains]
-                for z in range(zones)
-                for name in names
-            ]
+            [[self._gain(lane[z], name) for lane in gains] for z in range(zones) for name in names]
         )
 
-    def _start_control(self, w: F64, memory: int, junction_c: F64) -> None:
-        """The law's first memory."""
+    def _gain(self, gains: Mapping[str, float], name: str) -> float:
+        """One gain of a lane; what only some runs want is nought for the others."""
+        if name == "window_s":
+            return self._window_s
+        return gains.get(name, 0.0) if name in self._control.optional else gains[name]
+
+    def _start_control(self, w: F64, memory: int, junction_c: F64, stacks: NDArray[np.int64]) -> None:
+        """The law's first memory; every stack has noise of its own, the same under all gains."""
         for k, name in enumerate(self._control.memory):
-            w[memory + k] = junction_c if name == "filtered_c" else self._control.start.get(name, 0.0)
+            first = {"filtered_c": junction_c, "noise": 1.0 + NOISE_APART * stacks}
+            w[memory + k] = first.get(name, self._control.start.get(name, 0.0))

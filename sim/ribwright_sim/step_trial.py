@@ -55,7 +55,7 @@ def step_trial(
 
     Args:
         plant: the stack; every zone is tried on a copy of it.
-        gains: per zone, keys as core.rig.GAIN_NAMES.
+        gains: per zone, keys as core.gains.GAIN_NAMES.
         target_c: wanted temperature, C.
         window_ms: relay window, a multiple of 100.
         hold_s: how long to go on after the zone arrived.

@@ -3,6 +3,7 @@
 from board.samples import drop, gains_mapping, near, put, refused, rig_mapping, zone_mapping
 from ribwright_board.core import rig
 from ribwright_board.core.errors import CheckError
+from ribwright_board.core.gains import gains_for
 
 
 def gains(key, value):
@@ -145,7 +146,8 @@ def test_gains_of_the_file_replace_the_built_in_ones():
     made = rig.parse(values)
     assert made.zones[0].gains["kp"] == 0.3
     assert made.zones[0].gains["c_integral"] == 3.0
-    assert made.zones[1].gains == rig.DEFAULT_GAINS
+    assert made.zones[1].gains == gains_for(1000)
     # One zone's gains are not another's, nor everyone's.
     made.zones[1].gains["kp"] = 9.0
-    assert rig.DEFAULT_GAINS["kp"] == 0.264
+    assert gains_for(1000)["kp"] != 9.0
+    assert rig.parse(values).zones[1].gains["kp"] != 9.0

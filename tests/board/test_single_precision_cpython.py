@@ -10,9 +10,9 @@ import pytest
 from board.judging import CEILING_C, TARGET_C, expectation
 from board.samples import profile_of
 from ribwright_board.core import sensing, units
+from ribwright_board.core.gains import DEFAULT_GAINS
 from ribwright_board.core.guard import Guard
 from ribwright_board.core.judge import Judge
-from ribwright_board.core.rig import DEFAULT_GAINS
 from ribwright_board.core.sensing import Reading
 from ribwright_board.core.stages import StageRunner
 from ribwright_board.core.window import Windows

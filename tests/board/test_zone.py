@@ -3,8 +3,8 @@
 from array import array
 
 from board.samples import near
-from ribwright_board.core.rig import DEFAULT_GAINS
-from ribwright_board.core.zone import SLOPE_WINDOWS, ZoneLoop
+from ribwright_board.core.gains import DEFAULT_GAINS
+from ribwright_board.core.zone import SLOPE_LEAST, SLOPE_WINDOWS, ZoneLoop
 
 AMBIENT_C = 20.0
 
@@ -240,14 +240,15 @@ def test_law_uses_the_mean_of_exactly_one_window():
     assert loop.mean_c == 50.0
 
 
-def test_slope_is_that_of_a_straight_line_and_needs_eight_windows():
-    loop = ZoneLoop(DEFAULT_GAINS, 2000)
-    loop.aim(190.0)
-    for i in range(20):
-        # 1.5 K a window of 2 s.
-        loop.add(20.0 + 1.5 * i)
-        loop.window()
-        assert near(loop._slope_k_per_s(), 0.75 if i >= SLOPE_WINDOWS - 1 else 0.0, 1e-5)
+def test_slope_is_that_of_a_straight_line_and_needs_about_eight_seconds():
+    for window_ms, needed in ((500, SLOPE_WINDOWS), (1000, 8), (2000, 4), (20000, SLOPE_LEAST)):
+        loop = ZoneLoop(DEFAULT_GAINS, window_ms)
+        loop.aim(190.0)
+        for i in range(20):
+            loop.add(20.0 + 1.5 * i)
+            loop.window()
+            expected = 1500.0 / window_ms if i >= needed - 1 else 0.0
+            assert near(loop._slope_k_per_s(), expected, 1e-5)
 
 
 def test_slow_moving_target_is_followed():

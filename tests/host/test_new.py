@@ -6,6 +6,7 @@ import pytest
 from click.testing import CliRunner
 
 from host.peer import PROFILE_TEXT, RIG_TEXT
+from ribwright_board.core import rig as core_rig
 from ribwright_board.core import units
 from ribwright_host.cli import cli
 
@@ -36,7 +37,7 @@ def test_comments_that_explain_the_lines_are_kept(tmp_path):
     assert text.count("#") >= RIG_TEXT.count("#") - 1
 
 
-ANSWERS = ["F", "bench", "pico2", "230", "50", "6", "mechanical", "3"]
+ANSWERS = ["F", "bench", "pico2", "230", "50", "6", "mechanical", "100000", "200", "3"]
 ANSWERS += ["waist", "150", "6 in", "3.5 in", "upper bout", "300", "", "", "lower bout", "310", "", ""]
 ANSWERS += ["walnut", "0.08 in", "", "", "wiped", "", "320"]
 
@@ -48,7 +49,10 @@ def test_answers_in_inches_and_fahrenheit_give_files_that_hold(tmp_path):
     assert [zone["name"] for zone in rig["zones"]] == ["waist", "upper bout", "lower bout"]
     # 6 in and 3.5 in, by the definition of the inch as 25.4 mm.
     assert (rig["zones"][0]["length_mm"], rig["zones"][0]["width_mm"]) == (152.4, 88.9)
-    assert (rig["control"]["window_ms"], rig["zones"][2]["relay"]) == (10000, "mechanical")
+    assert "control" not in rig
+    assert rig["zones"][2]["relay"] == "mechanical"
+    # 100 000 operations in 200 h: one in 7.2 s.
+    assert core_rig.parse(rig).window_ms == 7200
     assert (rig["unit"], profile["unit"], profile["stages"][0]["target"]) == ("F", "F", 320)
     assert all(units.c_from(zone["ceiling"], "F") <= units.FIRMWARE_CEILING_C for zone in rig["zones"])
     warm = next(stage for stage in profile["stages"] if stage["name"] == "warm the bouts")

@@ -2,6 +2,8 @@
 
 from .checks import Table, check_head, number_text
 from .errors import CheckError, Problem
+from .gains import GAIN_NAMES, gains_for
+from .relay_life import window_for
 from .units import FIRMWARE_CEILING_C, TARGET_MARGIN_K, c_from, in_unit
 
 SCHEMA = 1
@@ -12,28 +14,19 @@ PIN_NAMES = ("sck", "mosi", "miso", "alive", "start", "next", "stop")
 FEEDBACK_PIN = "feedback"
 SLAT_MM = 0.25
 BLANKET_MM = 1.4
-GAIN_NAMES = ("c_gain", "c_integral", "c_derivative", "kappa", "kp", "ki", "kd")
-
-# Self-scaling law and fixed fallback for a 1 s window, as measured on a simulated ensemble of 200
-# unlike rigs; `ribwright tune` replaces them by ones for this rig.
-DEFAULT_GAINS = {
-    "c_gain": 2.25,
-    "c_integral": 3.10,
-    "c_derivative": 0.567,
-    "kappa": 1.67,
-    "kp": 0.264,
-    "ki": 0.0137,
-    "kd": 0.74,
-}
+# A mechanical relay wears out by operations, so its windows are this long unless its life is stated.
+MECHANICAL_WINDOW_MS = 20000
+WINDOW_MS = 1000
 
 
 class Zone:
     """One blanket with its relay and thermocouple.
 
     name: its word. power_w: rated power. current_a: rated current at the rig's voltage.
-    ceiling_c: hardest limit of its reading. gains: mapping by GAIN_NAMES. length_mm, width_mm: the blanket.
-    response_k_per_s: rise shortly after a pulse per second of full power, as this rig has shown; None for
-    what its parts let expect.
+    ceiling_c: hardest limit of its reading. gains: mapping by gains.GAIN_NAMES. length_mm, width_mm: the
+    blanket. response_k_per_s: rise shortly after a pulse per second of full power, as this rig has shown;
+    None for what its parts let expect. mechanical: its relay wears out by operations. shortest_ms: shortest
+    relay window with which it lasts the stated hours, 0 where none are stated.
     """
 
     def __init__(
@@ -47,6 +40,8 @@ class Zone:
         self.length_mm = 0.0
         self.width_mm = 0.0
         self.response_k_per_s: float | None = None
+        self.mechanical = False
+        self.shortest_ms = 0
 
 
 class Rig:
@@ -88,7 +83,7 @@ def _read_zone(table: Table, volts: float | None, pins: list[float]) -> Zone | N
     before = len(table.problems)
     name = table.text("name", True, 16)
     power_w = table.number("power_w", 5, 2000, "W")
-    table.choice("relay", ("solid-state", "mechanical"))
+    relay = table.choice("relay", ("solid-state", "mechanical"))
     table.choice("chip", ("MAX31855",))
     table.choice("thermocouple", ("K",))
     length_mm = table.number("length_mm", 20, 2000, "mm")
@@ -98,7 +93,8 @@ def _read_zone(table: Table, volts: float | None, pins: list[float]) -> Zone | N
     _read_pin(table, "select_pin", pins)
     advice = "lower it, the firmware's limit cannot be lifted"
     ceiling = table.temperature("ceiling", 80.0, FIRMWARE_CEILING_C, False, advice)
-    gains = dict(DEFAULT_GAINS)
+    life_ms = window_for(table, relay)
+    gains: dict[str, float] = {}
     if table.has("gains"):
         found = Table(table.take("gains"), table.where + ("gains",), table.problems, table.unit)
         for key in GAIN_NAMES:
@@ -118,6 +114,8 @@ def _read_zone(table: Table, volts: float | None, pins: list[float]) -> Zone | N
     zone.length_mm = length_mm or 0.0
     zone.width_mm = width_mm or 0.0
     zone.response_k_per_s = response_k_per_s
+    zone.shortest_ms = life_ms
+    zone.mechanical = relay == "mechanical"
     return zone
 
 
@@ -150,17 +148,7 @@ def _read(values: object, problems: list[Problem]) -> Rig | None:
         mains.add("range", ("mains", "hertz"), "is %d, allowed are 50 and 60 Hz; change it" % hertz)
     limit_a = mains.number("branch_limit_a", 0.5, 32, "A")
     mains.finish()
-    window_ms = 1000
-    if top.has("control"):
-        control = Table(top.take("control"), ("control",), problems, unit)
-        window_ms = int(control.number("window_ms", 500, 20000, "ms", False, True) or 1000)
-        if window_ms % 100:
-            control.add(
-                "range",
-                ("control", "window_ms"),
-                "is %d, it must be a multiple of 100 ms; change it" % window_ms,
-            )
-        control.finish()
+    stated_ms = _read_window(top)
     used: list[float] = []
     pins = Table(top.take("pins"), ("pins",), problems, unit)
     for key in PIN_NAMES:
@@ -168,16 +156,49 @@ def _read(values: object, problems: list[Problem]) -> Rig | None:
     feedback = _read_pin(pins, FEEDBACK_PIN, used, False)
     pins.finish()
     zones = _read_zones(top, volts, limit_a, used)
+    window_ms = _window_ms(top, zones, stated_ms)
     slat_mm, blanket_mm = _read_layers(top)
     top.finish()
     if problems or name is None or board is None or limit_a is None:
         return None
     half_cycle_ms = 10 if hertz == 50 else 9
+    for zone in zones:
+        if not zone.gains:
+            zone.gains = gains_for(window_ms)
     rig = Rig(name, board, unit, zones, window_ms, limit_a, half_cycle_ms)
     rig.slat_mm = slat_mm
     rig.blanket_mm = blanket_mm
     rig.feedback = feedback
     return rig
+
+
+def _read_window(top: Table) -> int:
+    """The relay window as stated, ms; 0 where it is not."""
+    if not top.has("control"):
+        return 0
+    control = Table(top.take("control"), ("control",), top.problems, top.unit)
+    stated_ms = int(control.number("window_ms", 500, MECHANICAL_WINDOW_MS, "ms", False, True) or 0)
+    if stated_ms % 100:
+        control.add(
+            "range", ("control", "window_ms"), "is %d, it must be a multiple of 100 ms; change it" % stated_ms
+        )
+    control.finish()
+    return stated_ms
+
+
+def _window_ms(top: Table, zones: list[Zone], stated_ms: int) -> int:
+    """The relay window, ms: as stated, or the shortest that every relay can live with."""
+    life_ms = max([zone.shortest_ms for zone in zones] + [0])
+    if 0 < stated_ms < life_ms:
+        top.add(
+            "range",
+            ("control", "window_ms"),
+            "is %d ms, the relays last the stated hours with %d ms or more; leave it out or lower relay_hours"
+            % (stated_ms, life_ms),
+        )
+    unstated = [zone for zone in zones if zone.mechanical and not zone.shortest_ms]
+    needed_ms = MECHANICAL_WINDOW_MS if unstated else max(WINDOW_MS, life_ms)
+    return stated_ms or needed_ms
 
 
 def _read_layers(top: Table) -> tuple[float, float]:
