@@ -83,12 +83,13 @@ def test_status_of_a_resting_rig_says_so():
     values = bench.ok("status")
     assert sorted(values) == sorted(
         (
-            "ms mode run stage stages stage_kind zones waiting cue late_ms heap crc_errors profile trip "
+            "ms mode run stage stages stage_kind zones mids waiting cue late_ms heap crc_errors profile trip "
             "refused interrupted"
         ).split()
     )
     assert (values["mode"], values["stage"], values["waiting"], values["cue"]) == ("idle", 0, None, None)
     assert values["zones"] == [[None, 200, 0, 0], [None, 200, 0, 0]]
+    assert values["mids"] is None
     assert values["profile"] is None
     assert values["trip"] is None
     assert bench.ok("trip") == {"text": None}

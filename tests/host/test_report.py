@@ -5,7 +5,7 @@ from html.parser import HTMLParser
 
 import pytest
 
-from host.test_logbook import POWER_W, PROFILE, LogMaker, header_length, sample_log
+from host.test_logbook import POWER_W, PROFILE, SIZE, LogMaker, header_length, sample_log
 from ribwright_board.core.units import TENTHS_MISSING
 from ribwright_host.errors import FileError
 from ribwright_host.logbook import read_log, write_csv
@@ -250,7 +250,7 @@ def test_a_trip_of_the_whole_rig_without_a_reading_is_told_too(tmp_path):
 
 def test_a_damaged_log_says_what_is_missing(tmp_path):
     data = bytearray(sample_log(100))
-    data[header_length(bytes(data)) + 40 * 32 + 12] ^= 0x10
+    data[header_length(bytes(data)) + 40 * SIZE + 12] ^= 0x10
     page = Page(build(read_log(bytes(data)), tmp_path))
     assert "Missing from this record" in page.text
     assert "record 41 of about 104 fails its check" in page.text

@@ -293,7 +293,7 @@ class Controller:
         self.jury.second(self._targets_c(), shares, self._alive, now_ms, span_ms)
         self._pass_on(self.jury.events)
         if self.course is not None and self.mode not in REST_MODES:
-            self.course.whole(self.guard, now_ms)
+            self.course.second(self.mode, self.senses, self.jury, self.drive.figures, shares, now_ms, span_ms)
 
     def _targets_c(self) -> list[float | None] | None:
         """Per zone what the profile wants now; None as a whole while none drives."""
