@@ -126,7 +126,7 @@ def test_hold_ends_when_the_wood_has_been_hot_for_long_enough():
     assert runner.index == 0
     runner.step([150.0, 150.0], 100)
     assert runner.index == 1
-    assert runner.events[0] == ("wood_hot", -1, 1184, 0, "")
+    assert runner.events[0] == ("wood_hot", -1, 1184, 1, "")
     assert names(runner) == ["wood_hot", "stage"]
 
 
@@ -148,7 +148,7 @@ def test_every_zone_of_the_stage_must_be_hot():
     assert runner.index == 0
     walk(runner, [140.0, 119.0], 20)
     assert runner.index == 1
-    assert runner.events[0] == ("wood_hot", -1, 1190, 0, "")
+    assert runner.events[0] == ("wood_hot", -1, 1190, 1, "")
 
 
 def test_time_of_one_hold_is_none_of_the_next():

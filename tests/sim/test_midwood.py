@@ -68,7 +68,7 @@ def reference_mid_c(thickness_mm, basic, moisture, seconds, resistance, loss, es
 
 @pytest.mark.parametrize(
     ("thickness_mm", "moisture", "worst_k"),
-    [(1.7, 8.0, 1.0), (1.7, 24.0, 1.5), (2.5, 12.0, 1.0), (0.9, 11.0, 1.5)],
+    [(1.7, 8.0, 0.3), (1.7, 24.0, 0.3), (2.5, 12.0, 0.3), (1.3, 11.0, 0.3), (0.9, 11.0, 0.3)],
 )
 def test_slab_follows_a_general_solver(thickness_mm, moisture, worst_k):
     seconds = 600
@@ -83,7 +83,7 @@ def test_slab_follows_a_general_solver(thickness_mm, moisture, worst_k):
     away = np.abs(np.array(seen) - wanted)
     assert np.max(away) < worst_k
     # Where nothing moves any more the two are the same.
-    assert away[400] < 0.3
+    assert away[400] < 0.05
     assert max(wanted) > 125.0
 
 

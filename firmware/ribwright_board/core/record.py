@@ -60,7 +60,10 @@ EVENTS = {
     "presence": (25, "press any button to say that you are there; a = seconds left"),
     "presence_given": (26, "the maker is there"),
     "interrupted": (27, "a run was cut off by a reset or by the mains; a = its number, b = resets in it"),
-    "wood_hot": (28, "the middle of the wood is estimated to be hot enough; a = tenths of a degree C"),
+    "wood_hot": (
+        28,
+        "the middle of the wood is estimated hot enough; a = tenths of a degree C, b = stage counted from 1",
+    ),
 }
 
 

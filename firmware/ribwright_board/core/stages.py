@@ -228,7 +228,7 @@ class StageRunner:
         if self.cue():
             return False
         if hot:
-            self.events.append(("wood_hot", -1, tenths(self.wood.coolest_c(stage)), 0, ""))
+            self.events.append(("wood_hot", -1, tenths(self.wood.coolest_c(stage)), self.index + 1, ""))
         return hot or (stage.hold_ms is not None and self.held_ms >= stage.hold_ms)
 
     def _cool(self, stage: Stage, temps_c: list[float | None]) -> bool:
