@@ -117,6 +117,6 @@ def piece_moisture(piece: "Values", density_kg_m3: float) -> float:
     """
     stated = piece.get("moisture_percent")
     inside = stated + 0.0 if isinstance(stated, (int, float)) else MOISTURE_BY_WETTED[piece["wetted"]]
-    thickness_m = 1e-3 * piece["thickness_mm"] * piece.get("plies", 1)
+    thickness_m: float = 1e-3 * piece["thickness_mm"] * piece.get("plies", 1)
     dry_kg_m2 = 1000.0 * gravity_at(basic_gravity_of(density_kg_m3), inside) * thickness_m
     return min(MOISTURE_MOST_PERCENT, inside + 200.0 * FACE_WATER_KG_M2[piece["wetted"]] / dry_kg_m2)
