@@ -123,7 +123,26 @@ def test_gap_gives_the_slope_no_leap():
     driven(one, 200, 50.0)
     driven(one, 3, None)
     # 30 K more behind the gap are no rise of 30 K in a second, which would drive the wood by far more.
+    driven(one, 1, 80.0)
+    assert one._drive_c == 80.0
     assert max(mid_c for mid_c in driven(one, 10, 80.0) if mid_c is not None) < 80.0
+
+
+def test_slope_from_before_a_gap_drives_nothing_in_it_or_after_it():
+    one = WoodEstimate(1.7, 675.0, 11.0)
+    driven(one, 40, lambda second: 20.0 + 2.0 * second)
+    driven(one, 1, None)
+    assert one._drive_c == 98.0
+    assert driven(one, 1, 98.0)[0] < 98.0
+    assert one._drive_c == 98.0
+
+
+def test_thin_and_light_wood_takes_no_more_steps_than_a_board_has_time_for():
+    for thickness_mm in (0.4, 0.7, 1.0, 1.3, 1.5, 1.7, 2.3, 6.0, 36.0):
+        for density_kg_m3 in (150.0, 400.0, 675.0, 1400.0):
+            one = WoodEstimate(thickness_mm, density_kg_m3, 8.0)
+            assert len(one._temps_c) * one._steps <= 48
+            assert len(one._temps_c) == 6 or thickness_mm < 1.7 or density_kg_m3 < 400.0
 
 
 def test_form_cools_the_middle_and_less_so_as_it_warms():

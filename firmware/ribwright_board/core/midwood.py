@@ -143,6 +143,8 @@ class WoodEstimate:
         have come for as long as they were missing, or for forget_s: by then it no longer matters.
         """
         if reading_c is None:
+            if self._last_c is not None:
+                self._drive_c = self._last_c
             self._last_c = None
             self._slope_k_per_s = 0.0
             self._blind_s = min(self._blind_s + 1, self.forget_s)
