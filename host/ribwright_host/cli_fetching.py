@@ -64,7 +64,7 @@ def summaries(link: Link) -> list[RunSummary]:
     for number, size in list_runs(link):
         # Only as many pieces as the head takes: its length stands in the first six bytes.
         data = get_run(link, number, limit=PIECE_BYTES)
-        if data[:4] == record.MAGIC and len(data) >= 6:
+        if record.layout_of(data) and len(data) >= 6:
             data = get_run(link, number, data, limit=10 + int.from_bytes(data[4:6], "little"))
         try:
             header = record.read_header(data)[0]

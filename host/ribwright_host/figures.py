@@ -5,7 +5,6 @@ Drawn with figure objects only, no shared plotting state, so that several runs c
 
 import math
 import tomllib
-from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
@@ -18,8 +17,9 @@ from matplotlib.font_manager import findfont, get_font
 from matplotlib.text import Text
 
 from ribwright_board.core.errors import fault_name
-from ribwright_board.core.units import in_unit
+from ribwright_board.core.units import in_unit, in_unit_difference
 
+from .lanes import lanes
 from .logbook import GAP_MS, LogEvent, RunLog, Span
 
 # Indigo, walnut and steel differ in lightness as well as in hue, so they stay apart in grey print
@@ -49,6 +49,7 @@ TOP_IN, STRIP_IN, LANE_IN, PANEL_IN, DUTY_IN, BOTTOM_IN = 0.50, 0.24, 0.165, 1.7
 MOST_LANES = 7
 FLAG_PT = 7.5
 PNG_DPI = 160
+ESTIMATE = "mid-wood, an estimate with its band"
 SIMULATED = "SIMULATED: computed by the virtual rig, no blanket was heated and no wood was bent"
 WORDS = tomllib.loads((Path(__file__).parent / "templates" / "words.toml").read_text(encoding="utf-8"))
 
@@ -73,34 +74,6 @@ def flag_text(run: RunLog, event: LogEvent) -> str:
     for key, value in (("{a}", str(event.a)), ("{fault}", fault_name(event.a)), ("{zone}", zone)):
         words = words.replace(key, value)
     return drawable(words, 28)
-
-
-def lanes(labels: Iterable[tuple[float, float, float]], most: int) -> list[int | None]:
-    """A lane for each label, counted from the top, so that no label touches another or a stem.
-
-    labels: place of the stem, which runs down from its label, and the label's left and right end, one
-    unit for all. most: number of lanes. None stands for a label that fits in no lane.
-
-    >>> lanes([(0, 0, 5), (3, 3, 8), (9, 9, 12)], 2)
-    [0, 1, 0]
-    """
-    placed: list[tuple[int, float, float, float]] = []
-    chosen: list[int | None] = []
-    for stem, left, right in labels:
-        free = [
-            lane
-            for lane in range(most)
-            if not any(
-                (other == lane and left < end and start < right)
-                or (other > lane and start < stem < end)
-                or (other < lane and left < foot < right)
-                for other, foot, start, end in placed
-            )
-        ]
-        chosen.append(free[0] if free else None)
-        if free:
-            placed.append((free[0], stem, left, right))
-    return chosen
 
 
 def _series(run: RunLog, values: list[float | None]) -> tuple[np.ndarray, np.ndarray]:
@@ -182,6 +155,11 @@ def _panel(axes: Axes, duty_axes: Axes, run: RunLog, zone: int, unit: str) -> No
     _, duty = _series(run, [row.zones[zone].duty for row in run.rows])
     axes.plot(minutes, target, color=WALNUT, lw=1.3, ls=(0, (4, 1.6)), drawstyle="steps-pre", label="target")
     axes.plot(minutes, measured, color=INDIGO, lw=1.5, label="measured")
+    _, mid = _series(run, [_in(unit, row.zones[zone].mid_wood_c) for row in run.rows])
+    if not np.isnan(mid).all():
+        band = in_unit_difference(run.wood_bands_k.get(run.zones[zone], 0.0), unit)
+        axes.fill_between(minutes, mid - band, mid + band, color=STEEL, alpha=0.25, lw=0)
+        axes.plot(minutes, mid, color=INK, lw=1.0, ls=(0, (1, 1.4)), label=ESTIMATE)
     duty_axes.fill_between(minutes, 0, duty, step="pre", color=STEEL, lw=0, label="duty")
     axes.set_ylabel(f"\u00b0{unit}")
     title = drawable(run.zones[zone], 32)
@@ -282,8 +260,10 @@ def _finish(figure: Figure, panels: list[Axes], unit: str) -> None:
         axes.set_ylim(low - room, high + 2.2 * room)
     panels[-1].tick_params(labelbottom=True)
     panels[-1].set_xlabel("minutes since the start", loc="left")
-    handles = panels[0].get_lines()[1], panels[0].get_lines()[0], panels[1].collections[0]
-    legend = figure.legend(handles, ["measured", "target", "duty, 0 to 1"], ncols=3, frameon=False)
+    handles = [panels[0].get_lines()[1], panels[0].get_lines()[0], panels[1].collections[0]]
+    wood = [line for axes in panels[::2] for line in axes.get_lines() if line.get_label() == ESTIMATE][:1]
+    names = ["measured", "target", "duty, 0 to 1", *(ESTIMATE for _ in wood)]
+    legend = figure.legend([*handles, *wood], names, ncols=4, frameon=False)
     legend.set(loc="lower right", bbox_to_anchor=(1 - RIGHT_IN / WIDTH_IN, 0))
 
 

@@ -45,10 +45,15 @@ __all__ = [
     "write_csv",
 ]
 
-SCHEMA = 1
+SCHEMA = 2
+# The first schema had no estimate of the wood.
+READABLE = (1, 2)
 WALL_TIME = "UTC, as the computer told the board"
 FIXED_COLUMNS = ("time_s", "stage", "stage_kind", "mode", "flags", "late_ms")
 ZONE_COLUMNS = ("target_c", "measured_c", "duty", "relay_on_ms")
+# A column whose name says what it is: reckoned by the board, never measured.
+ESTIMATE = "estimate_mid_wood_c"
+ESTIMATE_NOTE = "the middle of the wood as the board reckons it, give or take the zone's band; not measured"
 FAULT_EVENTS = ("trip", "refused", "zone_off", "suspect", "suspect_over")
 
 
@@ -98,13 +103,16 @@ def write_csv(run: RunLog, path: Path) -> None:
     """Write a run as a CSV with one row a second and a JSON side file.
 
     run: as read_log() or read_csv() gives it. path: the CSV file to write; its folder must exist.
-    Energy stands in the CSV only for zones whose power is known, summed from the relay's time.
+    Energy stands in the CSV only for zones whose power is known, summed from the relay's time; the estimate
+    of the wood's middle only for zones that have one in any row.
     """
     stages, words = run.stages(), _column_words(run.zones)
     powers = [run.power_w.get(name) for name in run.zones]
+    estimated = [any(row.zones[i].mid_wood_c is not None for row in run.rows) for i in range(len(run.zones))]
     columns = list(FIXED_COLUMNS)
-    for word, power in zip(words, powers, strict=True):
+    for word, power, known in zip(words, powers, estimated, strict=True):
         columns += [f"{word}_{column}" for column in ZONE_COLUMNS]
+        columns += [f"{word}_{ESTIMATE}"] if known else []
         columns += [] if power is None else [f"{word}_energy_wh"]
     on_ms = [0] * len(run.zones)
     with path.open("w", newline="", encoding="utf-8") as file:
@@ -116,6 +124,7 @@ def write_csv(run: RunLog, path: Path) -> None:
             for i, zone in enumerate(row.zones):
                 on_ms[i] += zone.relay_on_ms
                 cells += [_cell(zone.target_c), _cell(zone.measured_c), f"{zone.duty:.3f}", zone.relay_on_ms]
+                cells += [_cell(zone.mid_wood_c)] if estimated[i] else []
                 power = powers[i]
                 # One watt for one millisecond is 1/3600000 Wh.
                 cells += [] if power is None else [f"{on_ms[i] * power / 3.6e6:.3f}"]
@@ -134,6 +143,8 @@ def write_csv(run: RunLog, path: Path) -> None:
         "fetched_unix": run.fetched_unix,
         "zones": list(run.zones),
         "zone_power_w": run.power_w,
+        "estimate_mid_wood_c": ESTIMATE_NOTE,
+        "estimate_band_k": run.wood_bands_k,
         "events": [_event_mapping(event, run.zones) for event in run.events],
         "problems": run.problems,
         "header": run.header,
@@ -169,8 +180,8 @@ def read_csv(path: Path) -> RunLog:
     line = 1
     try:
         side = json.loads(side_file.read_text(encoding="utf-8"))
-        if side["schema"] != SCHEMA:
-            seen = f"{side_file} has schema {side['schema']}, this version reads {SCHEMA}"
+        if side["schema"] not in READABLE:
+            seen = f"{side_file} has schema {side['schema']}, this version reads 1 and 2"
             raise FileError(seen, "use the version that wrote it", code="not_a_run_file")
         zones = tuple(str(name) for name in side["zones"])
         events = [
@@ -200,6 +211,7 @@ def _row_from(cells: dict[str, str], words: list[str]) -> LogRow:
             _number(cells[f"{word}_measured_c"]),
             float(cells[f"{word}_duty"]),
             int(cells[f"{word}_relay_on_ms"]),
+            _number(cells.get(f"{word}_{ESTIMATE}", "")),
         )
         for word in words
     )

@@ -191,9 +191,11 @@ def _stage_sentence(stage: Mapping[str, Any], unit: str, shown: str) -> str:
         longest = stage.get("longest_min", core_profile.RAMP_LONGEST_MIN)
         return f"{title}warm {zones} to {target} {pace}; a trip if it is not there after {longest:g} minutes."
     verb = "hold" if stage["kind"] == "hold" else "keep"
-    if stage.get("until") == "maker":
-        cues = f" Cues: {', '.join(stage['cues'])}." if stage.get("cues") else ""
-        end = f"until you press next, {stage['longest_min']:g} minutes at most"
-        return f"{title}{verb} {zones} at {target} {end}.{cues}"
     cues = f" Cues: {', '.join(stage['cues'])}." if stage.get("cues") else ""
+    if "until" in stage:
+        end = "until you press next"
+        if stage["until"] == "wood":
+            mid = temperature_text(stage["mid_wood"], unit, shown)
+            end = f"until the middle of the wood is estimated above {mid} for {stage['mid_wood_s']:g} s"
+        return f"{title}{verb} {zones} at {target} {end}, {stage['longest_min']:g} minutes at most.{cues}"
     return f"{title}{verb} {zones} at {target} for {stage['minutes']:g} minutes within the band.{cues}"

@@ -4,11 +4,9 @@ Every name in it came from a file or a board and is treated as untrusted text.
 """
 
 import math
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from html import escape
 from pathlib import Path
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
@@ -20,6 +18,7 @@ from ribwright_board.core.units import in_unit, in_unit_difference
 from . import figures
 from .errors import FileError
 from .figures import WORDS
+from .inline import inline_svg
 from .logbook import (
     GAP_MS,
     NO_WALL_TIME,
@@ -52,6 +51,7 @@ class StageFigures:
     peak_c: float | None
     mean_c: float | None
     rms_k: float | None
+    mid_wood_c: float | None
 
 
 def weighted(rows: tuple[LogRow, ...], start_ms: int) -> Iterator[tuple[LogRow, int]]:
@@ -71,7 +71,8 @@ def stage_figures(run: RunLog, span: Span, zone: int) -> StageFigures:
 
     run: the run. span: one of run.spans(). zone: position of the zone.
 
-    The rms error is told for hold and set only; in a ramp the target itself moves.
+    The rms error is told for hold and set only; in a ramp the target itself moves. The middle of the wood is
+    the board's last estimate in it.
     """
     stages = run.stages()
     stage = stages[span.stage] if span.stage is not None and span.stage < len(stages) else None
@@ -84,6 +85,7 @@ def stage_figures(run: RunLog, span: Span, zone: int) -> StageFigures:
             readings.append((seen.measured_c, step_ms))
             if seen.target_c is not None:
                 errors.append((seen.measured_c - seen.target_c, step_ms))
+    mids = [row.zones[zone].mid_wood_c for row in span.rows]
     total_ms = sum(step_ms for _, step_ms in readings)
     error_ms = sum(step_ms for _, step_ms in errors)
     target_c = stage.target_c if stage else None
@@ -99,6 +101,7 @@ def stage_figures(run: RunLog, span: Span, zone: int) -> StageFigures:
         peak_c=max((reading for reading, _ in readings), default=None),
         mean_c=sum(reading * step_ms for reading, step_ms in readings) / total_ms if readings else None,
         rms_k=rms_k,
+        mid_wood_c=next((mid for mid in reversed(mids) if mid is not None), None),
     )
 
 
@@ -217,20 +220,6 @@ def _outcome(run: RunLog) -> str:
     return f"The record stops at {last_at} without an end: power was lost or the log was cut."
 
 
-def inline_svg(svg: str, title: str) -> str:
-    """SVG ready to stand inside HTML: no prolog, no namespaces or metadata (they hold addresses), named.
-
-    svg: text of an SVG file. title: what the picture shows, plain text.
-    """
-    body = svg[svg.index("<svg") :]
-    body = re.sub(r"<metadata>.*?</metadata>", "", body, count=1, flags=re.DOTALL)
-    body = re.sub(r"<!--.*?-->", "", body, flags=re.DOTALL)
-    body = re.sub(r'\sxmlns(:\w+)?="[^"]*"', "", body)
-    body = re.sub(r'\s(width|height)="[^"]*pt"', "", body, count=2)
-    label = escape(title)
-    return body.replace("<svg", f'<svg role="img" aria-label="{label}"', 1)
-
-
 def _alt_text(run: RunLog, unit: str) -> str:
     parts = []
     for zone, name in enumerate(run.zones):
@@ -286,6 +275,7 @@ def _page(run: RunLog, unit: str, svg: str) -> str:
         "or_dash": lambda value, form: NONE if value is None else form % value,
     }
     zones = range(len(run.zones))
+    lines = _stage_lines(run)
     return pages.get_template("report.html.j2").render(
         run=run,
         outcome=_outcome(run),
@@ -293,7 +283,8 @@ def _page(run: RunLog, unit: str, svg: str) -> str:
         profile=run.header["profile"] if run.stages() else None,
         piece_words=WORDS["pieces"],
         trip=_trip(run),
-        stages=_stage_lines(run),
+        stages=lines,
+        wood=any(seen.mid_wood_c is not None for _, _, seen in lines),
         energy=[(run.zones[zone], on_time_s(run, zone), energy_kwh(run, zone)) for zone in zones],
         events=[(event.at_ms, event_words(run, event, unit)) for event in run.events],
         picture=inline_svg(svg, _alt_text(run, unit)),

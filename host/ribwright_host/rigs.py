@@ -15,8 +15,8 @@ from .profiles import canonical_json, load_checked, raise_first, short_hash, tem
 class RigFile:
     """A checked rig file.
 
-    path: where it was read. mapping: its values. hash: of everything but the gains. rig: as the board
-    reads it.
+    path: where it was read. mapping: its values. hash: of everything but gains and calibration. rig: as
+    the board reads it.
     """
 
     path: Path
@@ -38,10 +38,11 @@ class RigFile:
 def rig_hash(mapping: Mapping[str, Any]) -> str:
     """The hash that runs and gains are tied to: everything of the rig but the gains themselves.
 
-    mapping: checked values of a rig file. Tuning a rig must not turn it into another rig, so gains do not
-    count.
+    mapping: checked values of a rig file. Tuning a rig, or calibrating its estimate of the wood, must not
+    turn it into another rig, so neither counts.
     """
-    zones = [{key: value for key, value in zone.items() if key != "gains"} for zone in mapping["zones"]]
+    found = [zone.items() for zone in mapping["zones"]]
+    zones = [{key: value for key, value in items if key not in ("gains", "wood")} for items in found]
     return short_hash(canonical_json({**mapping, "zones": zones}))
 
 

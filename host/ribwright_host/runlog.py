@@ -25,12 +25,15 @@ UNIX_SPAN = (1_000_000_000, 4_102_444_800)
 
 @dataclass(frozen=True)
 class ZoneRow:
-    """One zone in one row: temperatures in C or None, duty 0-1, relay time since the last row in ms."""
+    """One zone in one row: temperatures in C or None, duty 0-1, relay time since the last row in ms, the
+    board's estimate of the wood's middle in C or None.
+    """
 
     target_c: float | None
     measured_c: float | None
     duty: float
     relay_on_ms: int
+    mid_wood_c: float | None = None
 
 
 @dataclass(frozen=True)
@@ -123,6 +126,15 @@ class RunLog:
         """Wall time of the start, s, or None when the board did not know it."""
         return wall_time(self.header.get("unix"))
 
+    @property
+    def wood_bands_k(self) -> dict[str, float]:
+        """How far off the estimate of the wood may be, K, by zone name; of zones that have one."""
+        bands = self.header.get("wood_band_k")
+        if not isinstance(bands, list) or len(bands) != len(self.zones):
+            return {}
+        found = zip(self.zones, bands, strict=True)
+        return {name: float(band) for name, band in found if isinstance(band, (int, float))}
+
     def stages(self) -> list[StageInfo]:
         """List the profile's stages; empty when the header holds no profile this version can read."""
         profile = self.header.get("profile")
@@ -185,43 +197,44 @@ def _tenths(value: int) -> float | None:
     return None if record.missing(value) else value / 10
 
 
-def _header(data: bytes, problems: list[str]) -> tuple[dict[str, object], int, int]:
-    """Header, number of zones and where the records begin; zones 0 when nothing can be read."""
+def _header(data: bytes, problems: list[str]) -> tuple[dict[str, object], int, int, int]:
+    """Header, number of zones, layout and where the records begin; zones 0 when nothing can be read."""
     if not data:
         problems.append("the log is empty (0 bytes); nothing was recorded")
-        return {}, 0, 0
+        return {}, 0, 0, 0
     try:
         header, start = record.read_header(data)
         zones = header["zones"] if isinstance(header, dict) else None
         zones = zones if isinstance(zones, list) else []
         if 1 <= len(zones) <= MAX_ZONES and all(isinstance(name, str) for name in zones):
-            return header, len(zones), start
+            return header, len(zones), record.layout_of(data), start
         why = "the log's header does not name its zones"
     except CoreError as error:
         why = error.text
     except (ValueError, KeyError, RecursionError):
         why = "the log's header cannot be read"
-    # Records check themselves, so the first good one tells the number of zones.
+    # Records check themselves, so the first good one tells the number of zones and the layout.
+    shapes = [(count, layout) for layout in (record.LAYOUT, 1) for count in range(1, MAX_ZONES + 1)]
     for at in range(len(data)):
-        for count in range(1, MAX_ZONES + 1):
-            if _record_at(data, at, count) is not None:
+        for count, layout in shapes:
+            if _record_at(data, at, count, layout) is not None:
                 problems.append(f"{why}; profile, zone names and firmware of this run are unknown")
-                return {}, count, at
+                return {}, count, layout, at
     problems.append(f"{why}, and no record can be read; fetch the run again")
-    return {}, 0, 0
+    return {}, 0, 0, 0
 
 
-def _record_at(data: bytes, at: int, zones: int) -> record.Row | record.Event | None:
+def _record_at(data: bytes, at: int, zones: int, layout: int) -> record.Row | record.Event | None:
     # The kind byte first: most places of a damaged stretch are ruled out without a CRC.
     if at >= len(data) or data[at] not in (record.ROW, record.EVENT):
         return None
-    found = record.unpack(data[at : at + record.record_size(zones)], zones)
+    found = record.unpack(data[at : at + record.record_size(zones, layout)], zones, layout)
     return found if isinstance(found, (record.Row, record.Event)) else None
 
 
-def _next_good(data: bytes, at: int, zones: int) -> int:
+def _next_good(data: bytes, at: int, zones: int, layout: int) -> int:
     """Where the next good record begins; the length of data when there is none."""
-    while at < len(data) and _record_at(data, at, zones) is None:
+    while at < len(data) and _record_at(data, at, zones, layout) is None:
         at += 1
     return min(at, len(data))
 
@@ -247,19 +260,19 @@ def read_log(
     data: the whole file. power_w: rated power by zone name, W, for the energy. fetched_unix: now, s.
     """
     problems: list[str] = []
-    header, count, start = _header(data, problems)
+    header, count, layout, start = _header(data, problems)
     names = header.get("zones")
     zones = tuple(names) if isinstance(names, list) else tuple(f"zone {i + 1}" for i in range(count))
     run = RunLog(header, zones, problems=problems, power_w=dict(power_w or {}), fetched_unix=fetched_unix)
     if not count:
         return run
-    size, at, kept, whole = record.record_size(count), start, 0, True
+    size, at, kept, whole = record.record_size(count, layout), start, 0, True
     found: list[str] = []
     seq: int | None = None
     while at < len(data):
-        item = _record_at(data, at, count)
+        item = _record_at(data, at, count, layout)
         if item is None:
-            good = _next_good(data, at + 1, count)
+            good = _next_good(data, at + 1, count, layout)
             found.append(_damage_text(at, good, size, start, len(data), kept))
             at, whole = good, False
             continue
@@ -280,5 +293,7 @@ def _keep(run: RunLog, item: record.Row | record.Event) -> None:
     if isinstance(item, record.Event):
         run.events.append(LogEvent(item.at_ms, item.stage, item.name, item.zone, item.a, item.b, item.text))
         return
-    zones = tuple(ZoneRow(_tenths(t), _tenths(m), duty / 1000, on) for t, m, duty, on in item.zones)
+    zones = tuple(
+        ZoneRow(_tenths(t), _tenths(m), duty / 1000, on, _tenths(mid)) for t, m, duty, on, mid in item.zones
+    )
     run.rows.append(LogRow(item.at_ms, item.stage, item.mode, item.flags, item.late_ms, zones))

@@ -34,13 +34,15 @@ MODE_WORDS = {
 
 @dataclass(frozen=True)
 class ZoneView:
-    """One zone as shown; temperatures in C or None, duty 0-1."""
+    """One zone as shown; temperatures in C or None, duty 0-1, the estimate of the wood with its band in K."""
 
     name: str
     target_c: float | None
     measured_c: float | None
     duty: float
     relay_on: bool
+    mid_wood_c: float | None = None
+    band_k: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -76,10 +78,13 @@ def view_of(data: Mapping[str, Any], names: list[str]) -> View:
     data: the values the board sent. names: of the zones.
     """
     zones = []
+    mids = data.get("mids") or []
     for position, entry in enumerate(data.get("zones") or []):
         target, measured, duty, relay = entry
         name = names[position] if position < len(names) else f"zone {position + 1}"
-        zones.append(ZoneView(name, _degrees_c(target), _degrees_c(measured), duty / 1000, bool(relay)))
+        mid, band = mids[position] if position < len(mids) else (None, 0)
+        seen = _degrees_c(target), _degrees_c(measured), duty / 1000, bool(relay)
+        zones.append(ZoneView(name, *seen, _degrees_c(mid), band / 10))
     return View(
         mode=str(data.get("mode", "idle")),
         stage=int(data.get("stage") or 0),
@@ -103,6 +108,20 @@ def shown(temperature_c: float | None, unit: str) -> str:
     ('212 F', '-')
     """
     return "-" if temperature_c is None else f"{units.in_unit(temperature_c, unit):.0f} {unit}"
+
+
+def estimate_words(mid_wood_c: float, band_k: float, unit: str) -> str:
+    """The estimate of the wood's middle with its band.
+
+    mid_wood_c: C. band_k: how far off it may be, K. unit: "C" or "F".
+
+    >>> estimate_words(118.2, 8.0, "C"), estimate_words(118.2, 8.0, "F")
+    ('about 118 C, give or take 8 K', 'about 245 F, give or take 14 degrees F')
+    """
+    band = f"{units.in_unit_difference(band_k, unit):.0f} {'K' if unit == 'C' else 'degrees F'}"
+    if band_k % 1 and unit == "C":
+        band = f"{band_k:.1f} K"
+    return f"about {shown(mid_wood_c, unit)}, give or take {band}"
 
 
 def asks_for(view: View) -> str:
@@ -147,6 +166,12 @@ def refusal_words(refused: Mapping[str, Any], names: list[str]) -> str:
     return f"{refused['code']}, {where}{figures}"
 
 
+def _wood_words(zone: ZoneView, unit: str) -> str:
+    if zone.mid_wood_c is None:
+        return ""
+    return f", mid-wood estimate {estimate_words(zone.mid_wood_c, zone.band_k, unit)}"
+
+
 def plain_line(view: View, unit: str, *, simulated: bool) -> str:
     """The moment in one line.
 
@@ -158,6 +183,7 @@ def plain_line(view: View, unit: str, *, simulated: bool) -> str:
     )
     zones = "; ".join(
         f"{zone.name} {shown(zone.measured_c, unit)} of {shown(zone.target_c, unit)}, heat {zone.duty:.0%}"
+        + _wood_words(zone, unit)
         for zone in view.zones
     )
     wish = asks_for(view)
@@ -188,6 +214,8 @@ def _event_figures(code: str, data: Mapping[str, Any], unit: str) -> str:
         return f": {a}" + ("" if target_c is None else f", to {shown(target_c, unit)}")
     if code == "arrived":
         return f" at {shown(_degrees_c(a), unit)}"
+    if code == "wood_hot":
+        return f", about {shown(_degrees_c(a), unit)}"
     if code in ("hold_warning", "presence"):
         return f", {a} s are left"
     if code == "interrupted":
@@ -215,20 +243,22 @@ def screen(view: View, board: Board, unit: str, recent: list[str]) -> Group:
     view: a moment. board: who tells it. unit: "C" or "F". recent: last events, as lines.
     """
     table = Table(expand=False, pad_edge=False, box=None)
-    for column, side in (
-        ("zone", "left"),
-        ("target", "right"),
-        ("measured", "right"),
-        ("heat", "right"),
-        ("relay", "left"),
-    ):
-        table.add_column(column, justify=side, min_width=9)  # type: ignore[arg-type]
+    for column in ("zone", "target", "measured", "heat", "relay"):
+        left = column in ("zone", "relay")
+        table.add_column(column, justify="left" if left else "right", min_width=8)
+    wood = any(zone.mid_wood_c is not None for zone in view.zones)
+    if wood:
+        table.add_column("mid-wood, estimate")
     for zone in view.zones:
         measured = (
             Text("no reading", "bold red") if zone.measured_c is None else Text(shown(zone.measured_c, unit))
         )
         relay = Text("on", "bold yellow") if zone.relay_on else Text("off", "dim")
-        table.add_row(Text(zone.name), shown(zone.target_c, unit), measured, f"{zone.duty:.0%}", relay)
+        cells: list[Any] = [Text(zone.name), shown(zone.target_c, unit), measured, f"{zone.duty:.0%}", relay]
+        if wood:
+            mid_c = zone.mid_wood_c
+            cells.append("-" if mid_c is None else estimate_words(mid_c, zone.band_k, unit))
+        table.add_row(*cells)
     stage = (
         f"  stage {view.stage} of {view.stages}, {view.stage_kind}" if view.mode in ON and view.stage else ""
     )

@@ -11,13 +11,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from ribwright_board.core.woods import LONG_RATIO
+
 from .materials import StackError
 from .stack import Sandwich, Zone
 
 # Cuts nearer than this are one cut: the field along the steel is smooth over such lengths.
 SLIVER_M = 0.02
-# From which the longest blanket counts as the long one under the others.
-LONG_RATIO = 1.5
 # Cells for the blankets of one column, all together; each blanket needs two.
 BLANKET_CELLS = 8
 

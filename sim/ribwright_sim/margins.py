@@ -104,7 +104,8 @@ def answer(stack: Stack, zone: int, target_c: float, window_s: float) -> Answer:
     per_window = round(window_s / FINE_S)
     whole = rise_k[1 : 1 + (len(rise_k) - 1) // per_window * per_window]
     means = np.concatenate([[0.0], whole.reshape(-1, per_window).mean(axis=1)])
-    return Answer(FINE_S * np.arange(len(rise_k), dtype=np.float64), rise_k, sampled_response(means, window_s), duty)
+    times_s: F64 = FINE_S * np.arange(len(rise_k), dtype=np.float64)
+    return Answer(times_s, rise_k, sampled_response(means, window_s), duty)
 
 
 def law_response(kp: float, ki: float, kd: float, window_s: float) -> Response:

@@ -6,9 +6,11 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
+from ribwright_board.core.wood import MOISTURE_BY_WETTED, basic_gravity_of
+
 from .materials import Materials, StackError, load_materials
 from .stack import Sandwich, Solid, Spot, WoodPiece, Zone
-from .wood import FIBRE_SATURATION_PERCENT, MOISTURE_BY_WETTED, MOISTURE_LIMIT_PERCENT, species
+from .wood import FIBRE_SATURATION_PERCENT, MOISTURE_LIMIT_PERCENT, species
 
 if TYPE_CHECKING:
     import numpy as np
@@ -25,6 +27,8 @@ STACK_DEFAULTS: Mapping[str, object] = {
 
 # A stack may start anywhere between a frosty shed and the board's own ceiling.
 ROOM_MIN_C, ROOM_MAX_C = -30.0, 200.0
+# A strip weighed on a kitchen scale and measured with a rule (PROPOSAL).
+WEIGHED_SHARE = 0.03
 
 
 def number(mapping: Mapping[str, object], key: str, where: str, unit: str, default: object = None) -> float:
@@ -78,27 +82,38 @@ def moisture_of(piece: Mapping[str, object]) -> float:
     return float(value)
 
 
+def _gravity(piece: Mapping[str, object]) -> tuple[str, float, float, float]:
+    """Name, basic gravity and its range: from the stated density at 12 % moisture, else from the species."""
+    name = str(piece.get("species", "sapele"))
+    if piece.get("density_kg_m3") is None:
+        kind = species(name)
+        return kind.name, kind.basic_gravity, kind.low, kind.high
+    basic = basic_gravity_of(number(piece, "density_kg_m3", "piece", "kg/m3"))
+    return name, basic, basic * (1.0 - WEIGHED_SHARE), basic * (1.0 + WEIGHED_SHARE)
+
+
 def read_piece(piece: Mapping[str, object], rng: np.random.Generator | None) -> WoodPiece:
     """The strip described by a profile's [piece]; drawn within its ranges when `rng` is given.
 
     A stated `moisture_percent` replaces the assumption about the wood; what `wetted` says was put on the
     faces comes on top of it.
 
-    Raises StackError for an unknown species, a thickness not above zero, moisture out of range.
+    Raises StackError for an unknown species without a density, a thickness not above zero, moisture out of
+    range.
     """
-    kind = species(str(piece.get("species", "sapele")))
+    name, basic, low, high = _gravity(piece)
     thickness_mm = number(piece, "thickness_mm", "piece", "mm", 1.7)
     plies = number(piece, "plies", "piece", "", 1)
     moisture = moisture_of(piece)
     wetted = _wetted(piece)
     rows = load_materials()
     return WoodPiece(
-        species=kind.name,
+        species=name,
         thickness_m=thickness_mm * plies * 1e-3,
         bound_percent=min(moisture, FIBRE_SATURATION_PERCENT),
         free_percent=max(moisture - FIBRE_SATURATION_PERCENT, 0.0),
         face_water_kg_m2=0.0 if wetted == "dry" else rows.row(f"wood {wetted}", "added_water").pick(rng),
-        basic_gravity=kind.basic_gravity if rng is None else float(rng.uniform(kind.low, kind.high)),
+        basic_gravity=basic if rng is None else float(rng.uniform(low, high)),
         conductivity_factor=rows.row("wood", "conductivity_factor").pick(rng),
         conductivity_rise=rows.row("wood", "conductivity_rise").pick(rng),
     )

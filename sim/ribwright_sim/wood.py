@@ -19,9 +19,6 @@ FIBRE_SATURATION_PERCENT = 30.0
 CONDUCTIVITY_LIMIT_PERCENT = 25.0
 # What the boards accept as a piece's moisture; above fibre saturation the rest is free water.
 MOISTURE_LIMIT_PERCENT = 40.0
-# Assumption, common practice, no source: bound moisture of thin wood in these states.  The water that was
-# put on its faces comes on top of it, see "added water" in materials.csv.
-MOISTURE_BY_WETTED = {"dry": 8.0, "misted": 11.0, "wiped": 12.0, "soaked": 24.0}
 # Specific heat of liquid water, middle of 20-100 C (CoolProp 8.0.0: 4184 at 20, 4216 at 100; computed).
 WATER_J_KG_K = 4190.0
 WATER_KG_PER_MOL = 0.018015

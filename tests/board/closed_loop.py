@@ -110,9 +110,9 @@ class Bench:
 
 
 def log_lines(data, zones):
-    """Rows and events of a run's log as lines of whole numbers and names."""
+    """Rows and events of a run's log as lines of whole numbers and names, one after another."""
     header, at = record.read_header(bytes(data))
-    lines = ["run %d %s" % (header["run"], ",".join(header["zones"]))]
+    yield "run %d %s" % (header["run"], ",".join(header["zones"]))
     size = record.record_size(zones)
     while at < len(data):
         item = record.unpack(bytes(data[at : at + size]), zones)
@@ -120,16 +120,15 @@ def log_lines(data, zones):
         assert item is not None
         if isinstance(item, record.Row):
             parts = ["row %d %d %s %d" % (item.seq, item.at_ms, item.mode, item.stage)]
-            parts += ["%d %d %d %d" % tuple(zone) for zone in item.zones]
-            lines.append(" | ".join(parts))
+            parts += ["%d %d %d %d %d" % tuple(zone) for zone in item.zones]
+            yield " | ".join(parts)
         else:
             figures = (item.seq, item.at_ms, item.name, item.stage, item.zone, item.a, item.b, item.text)
-            lines.append("event %d %d %s %d %d %d %d %s" % figures)
-    return lines
+            yield "event %d %d %s %d %d %d %d %s" % figures
 
 
 def trace():
-    """Both runs as lines."""
+    """Both runs as lines; made one by one, for a board's heap does not hold them all."""
     bench = Bench()
     bench.wait(2)
     bench.run("C", FIRST)
@@ -137,19 +136,20 @@ def trace():
     bench.run("F", SECOND)
     bench.wait(5)
     board = bench.board
-    lines = []
     for run in sorted(board.store.logs):
-        lines += log_lines(board.store.logs[run], len(board.zones))
+        for line in log_lines(board.store.logs[run], len(board.zones)):
+            yield line
     for key in sorted(bench.tops_c):
-        lines.append("top %d %d %d %d" % (key[0], key[1], key[2], int(bench.tops_c[key] * 10.0 + 0.5)))
+        yield "top %d %d %d %d" % (key[0], key[1], key[2], int(bench.tops_c[key] * 10.0 + 0.5))
     for zone in board.zones:
-        lines.append("relay %d %d" % (zone.on, zone.on_ms))
-    lines.append("clashes %d" % board.clashes)
-    lines.append(
-        "alive %d watchdog %d from %d" % (board.alive.count, board.watchdog.count, board.watchdog.started_ms)
+        yield "relay %d %d" % (zone.on, zone.on_ms)
+    yield "clashes %d" % board.clashes
+    yield "alive %d watchdog %d from %d" % (
+        board.alive.count,
+        board.watchdog.count,
+        board.watchdog.started_ms,
     )
-    lines.append("end %d %s" % (board.clock.now_ms(), bench.loop.controller.mode))
-    return lines
+    yield "end %d %s" % (board.clock.now_ms(), bench.loop.controller.mode)
 
 
 if __name__ == "__main__":

@@ -1,6 +1,7 @@
 """What the maker's signal that the strip meets the form does to a zone's heat."""
 
 from board.samples import near
+from board.test_drive import Bench
 from ribwright_board.core.gains import DEFAULT_GAINS
 from ribwright_board.core.zone import BUMP_DUTY, BUMP_FADE_K, BUMP_S, ZoneLoop
 
@@ -50,9 +51,21 @@ def test_form_signal_means_nothing_on_the_way_up_or_without_a_target():
 def test_new_target_ends_the_bump():
     loop = settled()
     loop.meet_form()
-    loop.aim(125.0)
+    loop.aim(153.0)
     quiet = settled()
-    quiet.aim(125.0)
+    quiet.aim(153.0)
     for one in (loop, quiet):
         one.add(150.0)
     assert near(loop.window(), quiet.window(), 1e-9)
+
+
+def test_acknowledged_cue_heats_the_zones_it_names_and_no_other():
+    bench = Bench(temp_c=150.0)
+    for _ in range(4):
+        bench.window([150.0, 150.0])
+    quiet = list(bench.drive._duties)
+    bench.drive.meet_form([1])
+    bench.window([150.0, 150.0])
+    told = list(bench.drive._duties)
+    assert near(told[0], quiet[0], 1e-6)
+    assert near(told[1], min(1.0, quiet[1] + BUMP_DUTY), 1e-6)

@@ -183,7 +183,7 @@ def test_row_is_due_once_a_second_with_the_means_of_the_window():
     bench.shown_c = [30.0, 30.0]
     bench.ticks(40)
     assert bench.rows == 4
-    target, measured, duty, on_ms = bench.controller.drive.figures.rows[0]
+    target, measured, duty, on_ms, _ = bench.controller.drive.figures.rows[0]
     assert (target, measured, duty) == (1500, 300, 1000)
     assert near(on_ms, 1000, 10)
 

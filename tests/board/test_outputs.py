@@ -30,6 +30,9 @@ def test_relay_that_stays_on_is_accounted_up_to_now():
 def test_figures_are_tenths_permille_and_milliseconds():
     figures = Figures(2)
     figures.fill(0, 150.0, 149.25, 0.3335, 330)
-    assert figures.rows == [[1500, 1493, 334, 330], [TENTHS_MISSING, TENTHS_MISSING, 0, 0]]
+    assert figures.rows == [
+        [1500, 1493, 334, 330, TENTHS_MISSING],
+        [TENTHS_MISSING, TENTHS_MISSING, 0, 0, TENTHS_MISSING],
+    ]
     figures.fill(0, None, None, 1.0, 1000)
-    assert figures.rows[0] == [TENTHS_MISSING, TENTHS_MISSING, 1000, 1000]
+    assert figures.rows[0] == [TENTHS_MISSING, TENTHS_MISSING, 1000, 1000, TENTHS_MISSING]

@@ -8,7 +8,7 @@ from ribwright_board.core import record
 from ribwright_board.core.errors import CoreError
 from ribwright_board.core.modes import MODES
 
-ZONES = [(1500, 1497, 333, 330), (-32768, -32768, 0, 0), (-5, 0, 1000, 1000)]
+ZONES = [(1500, 1497, 333, 330, 1184), (-32768, -32768, 0, 0, -32768), (-5, 0, 1000, 1000, -7)]
 
 
 def row_of(zones):
@@ -23,9 +23,10 @@ def event_of(zones, text, zone=1):
     return buffer
 
 
-def test_record_is_sixteen_bytes_and_eight_a_zone():
+def test_record_is_sixteen_bytes_and_ten_a_zone():
     for zones in (1, 2, 3, 4):
-        assert record.record_size(zones) == 16 + 8 * zones
+        assert record.record_size(zones) == 16 + 10 * zones
+        assert record.record_size(zones, 1) == 16 + 8 * zones
 
 
 def test_row_comes_back_as_it_was_written():
@@ -45,11 +46,28 @@ def test_row_comes_back_as_it_was_written():
 
 def test_row_lies_in_the_file_as_its_description_says():
     # Typed out by hand from the layout in the module's docstring: little endian, no padding.
-    buffer = bytearray(24)
-    record.pack_row(buffer, 1, 2, 0x01020304, 3, 0, 5, [(1500, -1, 333, 330)])
+    buffer = bytearray(26)
+    record.pack_row(buffer, 1, 2, 0x01020304, 3, 0, 5, [(1500, -1, 333, 330, 1184)])
+    body = bytes([1, 1, 2, 0, 4, 3, 2, 1, 3, 0, 5, 0, 0xDC, 5, 0xFF, 0xFF, 0x4D, 1, 0x4A, 1, 0xA0, 4])
+    assert bytes(buffer[:22]) == body
+    assert struct.unpack("<I", bytes(buffer[22:]))[0] == binascii.crc32(body) & 0xFFFFFFFF
+
+
+def test_row_of_the_first_layout_is_read_without_an_estimate():
+    # Typed out by hand: what a board wrote before it knew of the wood.
     body = bytes([1, 1, 2, 0, 4, 3, 2, 1, 3, 0, 5, 0, 0xDC, 5, 0xFF, 0xFF, 0x4D, 1, 0x4A, 1])
-    assert bytes(buffer[:20]) == body
-    assert struct.unpack("<I", bytes(buffer[20:]))[0] == binascii.crc32(body) & 0xFFFFFFFF
+    row = record.unpack(body + struct.pack("<I", binascii.crc32(body)), 1, 1)
+    assert (row.stage, row.seq, row.at_ms, row.mode) == (1, 2, 0x01020304, "running")
+    assert row.zones == [(1500, -1, 333, 330, -32768)]
+    assert record.unpack(body + struct.pack("<I", binascii.crc32(body)), 1) is None
+
+
+def test_layout_is_told_by_the_first_four_bytes():
+    assert record.layout_of(b"RWL1") == 1
+    assert record.layout_of(record.header_bytes({"run": 1})) == 2
+    assert record.layout_of(b"RWL3") == record.layout_of(b"RWL") == record.layout_of(b"") == 0
+    whole = record.header_bytes({"run": 9})
+    assert record.read_header(b"RWL1" + whole[4:]) == record.read_header(whole)
 
 
 def test_missing_values_stay_apart_from_every_temperature():
@@ -61,8 +79,8 @@ def test_missing_values_stay_apart_from_every_temperature():
 
 
 def test_figures_too_large_for_their_field_are_held_at_its_end():
-    buffer = bytearray(24)
-    record.pack_row(buffer, 0, 0, 0, 0, 0, 99999, [(0, 0, 0, 99999)])
+    buffer = bytearray(26)
+    record.pack_row(buffer, 0, 0, 0, 0, 0, 99999, [(0, 0, 0, 99999, 0)])
     row = record.unpack(buffer, 1)
     assert (row.late_ms, row.zones[0][3]) == (65535, 65535)
 
@@ -76,17 +94,18 @@ def test_event_comes_back_as_it_was_written():
 
 
 def test_text_of_an_event_is_cut_to_what_fits():
-    assert record.unpack(event_of(1, "ramp_late"), 1).text == ""
-    assert record.unpack(event_of(2, "press the waist on"), 2).text == "press th"
-    assert record.unpack(event_of(4, "12345678901234567890123456789"), 4).text == "123456789012345678901234"
+    assert record.unpack(event_of(1, "ramp_late"), 1).text == "ra"
+    assert record.unpack(event_of(2, "press the waist on"), 2).text == "press the wa"
+    text = "1234567890123456789012345678901234"
+    assert record.unpack(event_of(4, text), 4).text == "12345678901234567890123456789012"
 
 
 def test_letter_cut_in_half_costs_only_that_letter():
-    # Eight bytes of room: seven letters of one byte and the first of two, three or four bytes.
+    # Twelve bytes of room: eleven letters of one byte and the first of two, three or four bytes.
     for letter in ("\u00e4", "\u6728", "\U0001f525"):
-        assert record.unpack(event_of(2, "1234567" + letter), 2).text == "1234567"
-    assert record.unpack(event_of(2, "\u00e4\u00e41234"), 2).text == "\u00e4\u00e41234"
-    assert record.unpack(event_of(2, "\u00e4\u00e4123\u00e4"), 2).text == "\u00e4\u00e4123"
+        assert record.unpack(event_of(2, "12345678901" + letter), 2).text == "12345678901"
+    assert record.unpack(event_of(2, "\u00e4\u00e412345678"), 2).text == "\u00e4\u00e412345678"
+    assert record.unpack(event_of(2, "\u00e4\u00e41234567\u00e4"), 2).text == "\u00e4\u00e41234567"
 
 
 def test_any_single_flipped_bit_is_noticed():
@@ -115,8 +134,8 @@ def test_record_of_another_kind_or_mode_is_none():
 
 def test_blank_flash_is_no_record():
     # Erased flash reads 0xFF; a zeroed block is the other thing a torn write leaves.
-    assert record.unpack(bytes([255] * 32), 2) is None
-    assert record.unpack(bytes(32), 2) is None
+    assert record.unpack(bytes([255] * 36), 2) is None
+    assert record.unpack(bytes(36), 2) is None
 
 
 def test_header_comes_back_with_its_length():

@@ -1,6 +1,6 @@
 """Every kind of mistake in a rig is found, named and placed."""
 
-from board.samples import drop, gains_mapping, near, put, refused, rig_mapping, zone_mapping
+from board.samples import bench_rig, drop, gains_mapping, near, put, refused, rig_mapping, zone_mapping
 from ribwright_board.core import rig
 from ribwright_board.core.errors import CheckError
 from ribwright_board.core.gains import gains_for
@@ -16,6 +16,17 @@ def gains(key, value):
         else:
             found[key] = value
         values["zones"][0]["gains"] = found
+
+    return change
+
+
+def wood(key, value):
+    """A change that calibrates the first zone's estimate, with one key other than it should be."""
+
+    def change(values):
+        found = {"resistance": 0.0062, "loss": 9.5, "escape_s": 55}
+        found[key] = value
+        values["zones"][0]["wood"] = {name: found[name] for name in found if found[name] is not None}
 
     return change
 
@@ -78,6 +89,14 @@ MISTAKES = (
     ("gain without end", gains("c_gain", float("inf")), "not_a_number", ("zones", 0, "gains", "c_gain")),
     ("gains of no rig", gains("for_rig", None), "missing", ("zones", 0, "gains", "for_rig")),
     ("gains unknown", gains("ku", 1), "unknown_key", ("zones", 0, "gains", "ku")),
+    ("wood a number", put("zones", 0, "wood", 3), "not_a_table", ("zones", 0, "wood")),
+    ("wood half calibrated", wood("loss", None), "missing", ("zones", 0, "wood", "loss")),
+    ("wood behind nothing", wood("resistance", 0), "range", ("zones", 0, "wood", "resistance")),
+    ("wood in millis", wood("resistance", 7), "range", ("zones", 0, "wood", "resistance")),
+    ("wood that never dries", wood("escape_s", 301), "range", ("zones", 0, "wood", "escape_s")),
+    ("wood of no doubt", wood("band", 0), "range", ("zones", 0, "wood", "band")),
+    ("wood band with a unit", wood("band_k", 3), "doubled_unit", ("zones", 0, "wood", "band_k")),
+    ("wood unknown", wood("lag", 3), "unknown_key", ("zones", 0, "wood", "lag")),
 )
 
 
@@ -151,3 +170,19 @@ def test_gains_of_the_file_replace_the_built_in_ones():
     made.zones[1].gains["kp"] = 9.0
     assert gains_for(1000)["kp"] != 9.0
     assert rig.parse(values).zones[1].gains["kp"] != 9.0
+
+
+def test_calibrated_zone_has_its_own_figures_and_a_narrower_band():
+    made = bench_rig(wood("escape_s", 50))
+    first, second = made.zones[0].wood, made.zones[1].wood
+    assert (first.resistance_m2_k_w, first.loss_w_m2_k, first.escape_s) == (0.0062, 9.5, 50)
+    assert first.band_k == 3.5
+    assert (second.resistance_m2_k_w, second.loss_w_m2_k, second.escape_s) == (7.0e-3, 7.0, 40.0)
+    assert second.band_k == 8.0
+    assert bench_rig(wood("band", 5)).zones[0].wood.band_k == 5.0
+
+    def in_fahrenheit(values):
+        wood("band", 9)(values)
+        values["unit"] = "F"
+
+    assert near(bench_rig(in_fahrenheit).zones[0].wood.band_k, 5.0, 1e-6)

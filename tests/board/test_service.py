@@ -83,12 +83,13 @@ def test_status_of_a_resting_rig_says_so():
     values = bench.ok("status")
     assert sorted(values) == sorted(
         (
-            "ms mode run stage stages stage_kind zones waiting cue late_ms heap crc_errors profile trip "
+            "ms mode run stage stages stage_kind zones mids waiting cue late_ms heap crc_errors profile trip "
             "refused interrupted"
         ).split()
     )
     assert (values["mode"], values["stage"], values["waiting"], values["cue"]) == ("idle", 0, None, None)
     assert values["zones"] == [[None, 200, 0, 0], [None, 200, 0, 0]]
+    assert values["mids"] is None
     assert values["profile"] is None
     assert values["trip"] is None
     assert bench.ok("trip") == {"text": None}
@@ -107,6 +108,9 @@ def test_status_of_a_run_says_stage_target_and_relays():
     # The mean of a second in which it warmed by five kelvin.
     assert 10.0 * bench.blankets.temps_c[0] - 60 < measured < 10.0 * bench.blankets.temps_c[0]
     assert values["zones"][1][0::2] == [None, 0]
+    # The wood's middle is behind, in tenths of a degree, give or take 8 K.
+    assert [band for _, band in values["mids"]] == [80, 80]
+    assert 150 < values["mids"][0][0] < measured
     assert values["profile"]["name"] == "sapele baritone sides"
     assert values["run"] == 1
 

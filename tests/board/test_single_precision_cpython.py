@@ -13,6 +13,7 @@ from ribwright_board.core import sensing, units
 from ribwright_board.core.gains import DEFAULT_GAINS
 from ribwright_board.core.guard import Guard
 from ribwright_board.core.judge import Judge
+from ribwright_board.core.midwood import WoodEstimate
 from ribwright_board.core.sensing import Reading
 from ribwright_board.core.stages import StageRunner
 from ribwright_board.core.window import Windows
@@ -177,3 +178,21 @@ def test_guard_in_single_precision_admits_and_trips_alike():
         assert abs(wide.allow(0, 0.7, now_ms) - float(narrow.allow(0, F32(0.7), now_ms))) < 1e-5
         assert (wide.trip is None) == (narrow.trip is None)
     assert wide.trip is None
+
+
+@pytest.mark.parametrize("moisture", [8.0, 24.0])
+@pytest.mark.parametrize("thickness_mm", [0.6, 1.7, 5.0])
+def test_wood_in_single_precision_is_estimated_alike(thickness_mm, moisture):
+    wide = WoodEstimate(thickness_mm, 675.0, moisture, under_mm=1.4)
+    narrow = single(WoodEstimate(F32(thickness_mm), F32(675.0), F32(moisture), F32(20.0), under_mm=F32(1.4)))
+    worst_k = 0.0
+    for second in range(1500):
+        if second == 700:
+            wide.meet_form()
+            narrow.meet_form()
+        reading_c = min(150.0, 20.0 + 0.7 * second) if second < 1000 else 120.0
+        wide.second(reading_c, 500.0)
+        narrow.second(F32(reading_c), F32(500.0))
+        worst_k = max(worst_k, abs(wide.mid_c - float(narrow.mid_c)))
+    assert {type(value) for value in narrow._temps_c + narrow._water + narrow._per_j} == {F32}
+    assert worst_k < 0.05

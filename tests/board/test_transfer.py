@@ -185,7 +185,9 @@ def test_longest_names_on_four_zones_still_fit_every_line():
     bench.begin()
     for _ in range(10):
         bench.tick()
-    assert wire.decode(bench.service.row_line()).data["zones"][3][0] == 1900
+    row = wire.decode(bench.service.row_line()).data
+    assert row["zones"][3][0] == 1900
+    assert [len(mid) for mid in row["mids"]] == [2, 2, 2, 2]
     assert bench.ok("status")["mode"] == "running"
     assert bench.ok("hello", {"v": 1, "unix": None})["v"] == 1
     assert wire.decode(bench.service.event_line((1, "cue", 3, 1, 0, "\u6728" * 60))).data["code"] == "cue"

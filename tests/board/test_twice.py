@@ -60,6 +60,8 @@ CHANGES = (
     ("profile", "stages", 3, "band_k", 200.0),
     ("profile", "stages", 3, "hold_ms", 121000),
     ("profile", "stages", 5, "below_c", 300.0),
+    ("profile", "stages", 1, "mid_wood_c", 60.0),
+    ("profile", "stages", 1, "mid_wood_ms", 1000),
 )
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from dialect.rooms import wrong_imports
+from dialect.rooms import CORE, imports_of, wrong_imports
 
 ROOT = Path(__file__).resolve().parents[2]
 FILES = [
@@ -88,3 +88,25 @@ def test_a_wrong_arrow_is_seen(path, source):
 )
 def test_a_right_arrow_passes(path, source):
     assert wrong_imports(source, Path(path), frozenset({"click", "serial"})) == []
+
+
+# Who may know of the estimate of the wood; above all no guard, judge, trip or control loop.
+WOOD_KNOWN_TO = {
+    "wood": {"midwood", "profile", "woods"},
+    "midwood": {"woods"},
+    "woods": {"course"},
+    "ends": {"profile", "stages"},
+}
+
+
+def test_guard_and_control_import_nothing_of_the_wood():
+    known: dict[str, set[str]] = {name: set() for name in WOOD_KNOWN_TO}
+    for path in FILES:
+        inside = Path(*path.parts[1:])
+        if inside.parts[:2] != ("ribwright_board", "core"):
+            continue
+        for found in imports_of((ROOT / path).read_text(), inside):
+            name = found.name.removeprefix(CORE + ".").split(".")[0]
+            if name in known:
+                known[name].add(path.stem)
+    assert known == WOOD_KNOWN_TO

@@ -11,6 +11,7 @@ CONTROL = (
 )
 MEMORY = ("board/test_twice.py", "board/test_guard.py", "board/test_trips.py")
 PRESENCE = ("board/test_attend.py", "board/test_course.py")
+WOOD = ("board/test_ends.py", "board/test_woods.py", "board/test_midwood.py")
 WINDOWS = ("board/test_window.py", "board/test_drive.py", "board/test_layers.py")
 LOOP = (
     "faults/test_failing_flash.py",
@@ -20,6 +21,7 @@ LOOP = (
     "loop/test_core_loop.py",
 )
 SENSING = ("board/test_sensing.py", "board/test_senses.py")
+LAW = ("board/test_zone.py", "board/test_bump.py", "board/test_rig.py", "board/test_relay_life.py")
 
 
 def _control(old: str, new: str, what: str, *faults: str, walk: bool = True) -> Mutant:
@@ -52,7 +54,7 @@ _CONTROLLER = [
     _control("        if resets >= RESETS_MOST:", "        if False:", "resets lock nothing", "C6"),
     _control("(self.preflight() if course.memory.whole() else \"memory\") or \"stay\"", "self.preflight() or \"stay\"", "the proof does not look at memory", walk=False),
     _control("(self.preflight() if course.memory.whole() else \"memory\") or \"stay\"", "\"stay\" if course.memory.whole() else \"memory\"", "the proof does not look at files", walk=False),
-    _control("            self.course.whole(self.guard, now_ms)\n", "            pass\n", "memory is not compared", "C7", walk=False),
+    row("core/course.py", CONTROL, "        self.whole(jury.guard, now_ms)\n", "", "memory is not compared", "C7"),
     _control("shares = self.drive.shares if self._alive else", "shares = self.drive.shares if True else", "heat is counted with the contactor open", "A7", walk=False),
     _control("self.jury.second(self._targets_c(), shares, self._alive,", "self.jury.second(self._targets_c(), shares, True,", "always powered", walk=False),
     _control("        self._alive = self.alive_due()\n", "", "the guard never knows of the alive signal", "A7"),
@@ -86,7 +88,7 @@ _COURSE = [
     row("core/course.py", PRESENCE, "                guard.shut(said, -1, limit_s, limit_s, \"s\", now_ms)", "                pass", "presence ends no heat", "D1"),
     row("core/course.py", PRESENCE, "        if runner.late_zone >= 0:", "        if False:", "no ramp is late"),
     row("core/course.py", PRESENCE, 'return stage is not None and stage.kind != "cool"', "return stage is not None", "the cool stage heats", walk=True),
-    row("core/course.py", PRESENCE, "                self.met.extend(stage.zones)", "                pass", "nobody knows that the strip met the form"),
+    row("core/course.py", PRESENCE, "                self._met.extend(stage.zones)", "                pass", "nobody knows that the strip met the form"),
 ]  # fmt: skip
 
 _MEMORY = [
@@ -98,11 +100,28 @@ _MEMORY = [
         (" and self.limit == ~self._complement", "", "the kept sum may change with the limits"),
         ("_mark(rig.branch_limit_a) + ", "", "the branch limit is not kept", "C7"),
         ("for value in (zone.power_w, zone.current_a, zone.ceiling_c):", "for value in (zone.power_w, zone.current_a):", "ceilings are not kept"),
-        ("(stage.target_c, stage.band_k, stage.below_c, stage.rate_k_per_min)", "(stage.band_k, stage.below_c, stage.rate_k_per_min)", "targets are not kept", "C7"),
-        ("        for time_ms in (stage.hold_ms, stage.longest_ms):", "        for time_ms in (stage.hold_ms,):", "longest times are not kept"),
+        ("(stage.target_c, stage.band_k, stage.below_c, stage.rate_k_per_min,", "(stage.band_k, stage.below_c, stage.rate_k_per_min,", "targets are not kept", "C7"),
+        ("stage.rate_k_per_min, stage.mid_wood_c)", "stage.rate_k_per_min)", "what ends a hold by the wood is not kept"),
+        ("        for time_ms in (stage.hold_ms, stage.longest_ms, stage.mid_wood_ms):", "        for time_ms in (stage.hold_ms, stage.mid_wood_ms):", "longest times are not kept"),
         ("            total = (total * 31 + _mark(zone.gains[key] * 100.0)) & _MODULO", "            pass", "gains are not kept", "C7"),
         ("            total = (total * 31 + zone_at) & _MODULO", "            pass", "zones of a stage are not kept"),
     )
+]  # fmt: skip
+
+_WOOD = [
+    row("core/ends.py", WOOD, "if mid_c is None or not mid_c >= wanted_c:", "if mid_c is not None and not mid_c >= wanted_c:", "wood without an estimate ends a hold"),
+    row("core/ends.py", WOOD, "                self._above_ms = 0\n                return False", "                return False", "time above is counted over its breaks"),
+    row("core/ends.py", WOOD, "stage.target_c - MID_WOOD_ROOM_K", "stage.target_c", "a hold waits for wood as hot as its thermocouple"),
+    row("core/stages.py", WOOD, "        if self.cue():\n            return False\n        if hot:", "        if hot:", "the wood goes on while a cue waits"),
+    row("core/stages.py", WOOD, "        self.wood.begin()\n", "", "time above counts in the next hold"),
+    row("core/course.py", WOOD, '        if mode != "ready":', "        if True:", "wood that is not there yet is dried"),
+    row("core/course.py", WOOD, "                self.woods.meet_form(stage.zones)\n", "", "the estimate never meets the form"),
+    row("core/woods.py", WOOD, "None if senses.held[zone] else means_c[zone]", "means_c[zone]", "a held zone keeps its estimate"),
+    row("core/midwood.py", WOOD, "if not self._started or self._blind_s:", "if not self._started:", "an estimate stands without readings"),
+    row("core/midwood.py", WOOD, "            self._slope_k_per_s = 0.0\n            self._blind_s", "            self._blind_s", "a slope outlives a gap"),
+    row("core/midwood.py", WOOD, "            self._last_c = None\n            self._slope", "            self._slope", "a gap is taken for a slope"),
+    row("core/midwood.py", WOOD, "                    water[cell] -= lost\n", "", "water never ends"),
+    row("core/midwood.py", WOOD, "_steps(thickness_mm, cells, self._gravity) > STEPS_MOST", "False", "thin wood takes more steps than a board has time for"),
 ]  # fmt: skip
 
 _DRIVE = [
@@ -154,4 +173,19 @@ _SENSING = [
     )
 ]  # fmt: skip
 
-MUTANTS = [*_CONTROLLER, *_MODES, *_COURSE, *_MEMORY, *_DRIVE, *_LOOP, *_SENSING]
+_LAW = [
+    row("core/zone.py", LAW, "max(0.0, min(1.0, 1.0 + error_k / BUMP_FADE_K))", "1.0", "a zone above its target is given the bump"),
+    row("core/zone.py", LAW, "        self._bump *= max(0.0, 1.0 - self._dt_s / BUMP_S)\n", "", "the bump never fades"),
+    row("core/zone.py", LAW, "        self._bump = 0.0\n        if target_c is None:", "        if target_c is None:", "a new target keeps the bump"),
+    row("core/zone.py", LAW, "if self.target_c is not None and not self._rising:", "if True:", "a zone on its way up is given the bump"),
+    row("core/zone.py", LAW, "min(1.0, self._output(mean_c) + bump)", "self._output(mean_c)", "the form is met without a bump"),
+    row("core/zone.py", LAW, "min(SLOPE_WINDOWS, round(SLOPE_S / window_s))", "SLOPE_WINDOWS", "long windows are averaged over minutes"),
+    row("core/drive.py", LAW, "            self.loops[zone].meet_form()", "            pass", "no zone is told of the form"),
+    row("core/relay_life.py", LAW, "(whole if whole == tenths else whole + 1)", "whole", "a window a little shorter than the life allows"),
+    row("core/relay_life.py", LAW, "    if window_ms > LONGEST_MS:", "    if False:", "a life no window can give"),
+    row("core/rig.py", LAW, "    if 0 < stated_ms < life_ms:", "    if False:", "a window shorter than the relay's life allows"),
+    row("core/rig.py", LAW, "MECHANICAL_WINDOW_MS if unstated else", "", "a relay of unknown life is switched each second"),
+    row("core/rig.py", LAW, "zone.gains = gains_for(window_ms)", "zone.gains = gains_for(1000)", "every window starts with the gains of the shortest"),
+]  # fmt: skip
+
+MUTANTS = [*_LAW, *_CONTROLLER, *_MODES, *_COURSE, *_MEMORY, *_WOOD, *_DRIVE, *_LOOP, *_SENSING]

@@ -153,6 +153,37 @@ def test_good_files_are_told_in_plain_words(check):
     assert result.stderr == ""
 
 
+BY_WOOD = 'until = "wood"\nmid_wood = 118\nmid_wood_s = 20\nlongest_min = 6\n'
+
+
+def test_hold_by_the_wood_is_told_in_plain_words(check):
+    result = check(edited("minutes = 2 ", BY_WOOD + "# "), "--unit", "F")
+    assert result.exit_code == 0, result.stderr
+    # 118 C is 244.4 F by the definition of the Fahrenheit scale.
+    assert (
+        "until the middle of the wood is estimated above 244 F for 20 s, 6 minutes at most." in result.stdout
+    )
+
+
+@pytest.mark.parametrize(
+    ("find", "put", "code", "said"),
+    [
+        ("mid_wood = 118", "mid_wood = 152", "range", ["152", "147 C", "raise the target"]),
+        ("mid_wood = 118", "mid_wood_f = 118", "doubled_unit", ["mid_wood"]),
+        ("mid_wood_s = 20", "mid_wood_s = 0", "range", ["1 to 1800 s"]),
+        ("longest_min = 6", "# none", "endless", ["waits for the wood", "longest_min"]),
+        ('until = "wood"', 'until = "maker"', "not_by_wood", ['until = "wood"']),
+    ],
+)
+def test_mistakes_in_a_hold_by_the_wood_name_line_limit_and_next_step(check, find, put, code, said):
+    result = check(edited("minutes = 2 ", BY_WOOD.replace(find, put) + "# "), "--json")
+    problem = next(r for r in json.loads(result.stdout) if r["kind"] == "profile")["problems"][0]
+    assert problem["error"] == code
+    text = json.dumps(problem, ensure_ascii=False).replace('\\"', '"')
+    assert "line" in problem
+    assert all(word in text for word in said), text
+
+
 RIG_MISTAKES = [
     ("ceiling = 190", "ceiling = 260", "range", ["260", "200 C", "lower"]),
     ("relay_pin = 11", "relay_pin = 10", "pin_twice", ["10", "free pin"]),

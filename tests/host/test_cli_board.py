@@ -234,7 +234,8 @@ def log_of(seconds, name="sapele baritone side"):
     log = bytearray(record.header_bytes(header))
     row = bytearray(record.record_size(2))
     for second in range(seconds):
-        zones = [(1550, 1500 + second % 50, 300, 300), (record.TENTHS_MISSING, 210, 0, 0)]
+        none = record.TENTHS_MISSING
+        zones = [(1550, 1500 + second % 50, 300, 300, 1100), (none, 210, 0, 0, none)]
         record.pack_row(row, 0, second, second * 1000, 3, 0, 0, zones)
         log += row
     return bytes(log)

@@ -151,6 +151,22 @@ def test_a_zone_without_any_reading_says_so():
     assert words_of(draw(read_log(log.bytes()))).count("no reading") == 1
 
 
+def test_estimate_is_drawn_with_its_band_and_named_as_one():
+    figure = draw(read_log(sample_log(wood_band_k=[8.0, 8.0])), "F")
+    waist, _, full, _ = panels_of(figure)
+    line = next(line for line in waist.get_lines() if line.get_label() == figures.ESTIMATE)
+    drawn = line.get_ydata()
+    band = waist.collections[0].get_paths()[0].vertices
+    at = [y for x, y in band if x == line.get_xdata()[1000]]
+    # 8 K are 14.4 degrees F either way, by the definition of the scale.
+    assert max(at) - min(at) == pytest.approx(28.8)
+    assert min(at) < drawn[1000] < max(at)
+    assert figures.ESTIMATE not in [line.get_label() for line in full.get_lines()]
+    assert figures.ESTIMATE in [text.get_text() for text in figure.legends[0].get_texts()]
+    bare = draw(read_log(LogMaker(zones=["waist"]).bytes()))
+    assert figures.ESTIMATE not in [text.get_text() for text in bare.legends[0].get_texts()]
+
+
 def test_words_exist_for_every_event_and_mode_of_the_firmware():
     assert set(figures.WORDS["events"]) == set(record.EVENTS)
     assert set(figures.WORDS["flags"]) <= set(record.EVENTS)

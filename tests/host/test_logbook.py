@@ -15,6 +15,8 @@ from ribwright_host.errors import FileError
 from ribwright_host.logbook import read_csv, read_log, write_csv
 
 ZONES = ["waist", "full"]
+# Bytes of one record of two zones.
+SIZE = 36
 POWER_W = {"waist": 250.0, "full": 600.0}
 SIMULATED_BOARD = b"ribsim\x00\x01".hex()
 HOLD_CUES = ["waist to 6 mm", "waist home"]
@@ -78,8 +80,9 @@ class LogMaker:
         self.seq = 0
 
     def row(self, at_ms, stage, zones, mode="running", late_ms=0):
-        """zones: (target_c, measured_c, duty, on_ms) each; None is a missing temperature."""
-        raw = [(tenths(t), tenths(m), round(duty * 1000), on) for t, m, duty, on in zones]
+        """zones: (target_c, measured_c, duty, on_ms[, mid_wood_c]) each; None is a missing temperature."""
+        whole = [(*zone, None)[:5] for zone in zones]
+        raw = [(tenths(t), tenths(m), round(duty * 1000), on, tenths(mid)) for t, m, duty, on, mid in whole]
         buffer = bytearray(record.record_size(self.zones))
         record.pack_row(buffer, stage, self.seq, at_ms, record.MODES.index(mode), 0, late_ms, raw)
         self._add(buffer)
@@ -138,7 +141,9 @@ def sample_log(seconds=2400, **changes):
                 duty = min(1.0, max(0.0, (target_c - reading_c[zone]) / 12 + 0.25))
             measured_c = reading_c[zone] + noise.gauss(0, 0.2)
             lost = zone == 1 and 900 <= second < 925
-            zones.append((target_c, None if lost else measured_c, duty, round(duty * 100) * 10))
+            # The wood of one zone alone is known, and is behind its thermocouple.
+            mid_c = None if zone or proving else reading_c[zone] - 9.0
+            zones.append((target_c, None if lost else measured_c, duty, round(duty * 100) * 10, mid_c))
         log.row(at_ms, stage, zones, mode="proving" if proving else "running", late_ms=second % 7)
     if seconds == 2400:
         log.event(2_400_000, "done", stage=5)
@@ -177,12 +182,13 @@ def test_the_csv_has_one_row_a_second_and_units_in_its_header(whole, tmp_path):
         lines[0]
         == (
             "time_s stage stage_kind mode flags late_ms "
-            "waist_target_c waist_measured_c waist_duty waist_relay_on_ms waist_energy_wh "
+            "waist_target_c waist_measured_c waist_duty waist_relay_on_ms waist_estimate_mid_wood_c "
+            "waist_energy_wh "
             "full_target_c full_measured_c full_duty full_relay_on_ms full_energy_wh"
         ).split()
     )
     assert [float(line[0]) for line in lines[1:]] == list(range(1, 2401))
-    assert {len(line) for line in lines} == {16}
+    assert {len(line) for line in lines} == {17}
     assert lines[300][1:4] == ["2", "hold", "running"]
 
 
@@ -285,16 +291,16 @@ def test_a_flipped_byte_in_the_header_costs_the_header_only(whole):
 def test_a_cut_record_keeps_everything_before_it(whole):
     start = header_length(whole)
     # Records 1 and 2 are events; record 100 is cut in its middle.
-    run = read_log(whole[: start + 99 * 32 + 16])
+    run = read_log(whole[: start + 99 * SIZE + 16])
     assert len(run.rows) + len(run.events) == 99
     assert run.problems == ["the log ends inside record 100; 99 records before it are read"]
 
 
 def test_one_flipped_byte_costs_one_record_and_is_named(whole):
     start = header_length(whole)
-    for offset in (0, 1, 3, 12, 31):
+    for offset in (0, 1, 3, 12, 20, 35):
         damaged = bytearray(whole)
-        damaged[start + 811 * 32 + offset] ^= 0x01
+        damaged[start + 811 * SIZE + offset] ^= 0x01
         run = read_log(bytes(damaged))
         assert len(run.rows) == 2399
         count = len(run.rows) + len(run.events) + 1
@@ -305,7 +311,7 @@ def test_one_flipped_byte_costs_one_record_and_is_named(whole):
 
 def test_a_ruined_tail_is_told_with_what_is_left(whole):
     start = header_length(whole)
-    ruined = whole[: start + 100 * 32] + bytes(len(whole) - start - 100 * 32)
+    ruined = whole[: start + 100 * SIZE] + bytes(len(whole) - start - 100 * SIZE)
     run = read_log(ruined)
     assert len(run.rows) + len(run.events) == 100
     assert re.fullmatch(
@@ -316,14 +322,14 @@ def test_a_ruined_tail_is_told_with_what_is_left(whole):
 
 def test_lost_bytes_do_not_cost_the_records_behind_them(whole):
     start = header_length(whole)
-    run = read_log(whole[: start + 50 * 32] + whole[start + 50 * 32 + 7 :])
+    run = read_log(whole[: start + 50 * SIZE] + whole[start + 50 * SIZE + 7 :])
     assert len(run.rows) == 2399
     assert len(run.problems) == 1
 
 
 def test_records_that_never_came_are_counted(whole):
     start = header_length(whole)
-    run = read_log(whole[: start + 50 * 32] + whole[start + 60 * 32 :])
+    run = read_log(whole[: start + 50 * SIZE] + whole[start + 60 * SIZE :])
     assert run.problems == ["10 records before 0:57 never reached the board's flash"]
 
 
@@ -340,8 +346,8 @@ def test_every_cut_of_a_short_log_is_survived(tmp_path):
     start = header_length(data)
     for length in range(0, len(data), 13):
         run = read_log(data[:length])
-        assert len(run.rows) + len(run.events) == max(0, (length - start) // 32)
-        assert run.problems or (length - start) % 32 == 0
+        assert len(run.rows) + len(run.events) == max(0, (length - start) // SIZE)
+        assert run.problems or (length - start) % SIZE == 0
         write_csv(run, tmp_path / "run.csv")
         assert read_csv(tmp_path / "run.csv") == run
 
@@ -369,7 +375,7 @@ def test_random_damage_never_raises_and_invents_nothing():
 def test_a_header_with_impossible_zones_is_no_header(changes):
     head = record.header_bytes(header(**changes))
     buffer = bytearray(record.record_size(2))
-    record.pack_row(buffer, 0, 0, 1000, 3, 0, 0, [(TENTHS_MISSING, 210, 0, 0)] * 2)
+    record.pack_row(buffer, 0, 0, 1000, 3, 0, 0, [(TENTHS_MISSING, 210, 0, 0, TENTHS_MISSING)] * 2)
     run = read_log(head + bytes(buffer))
     assert [row.zones[1].measured_c for row in run.rows] == [21.0]
     assert run.problems == [
@@ -439,10 +445,58 @@ def test_a_spoilt_side_file_is_refused(text, tmp_path):
 
 def test_no_number_of_the_log_is_lost_in_the_csv(tmp_path):
     log = LogMaker(zones=["waist"])
-    log.row(4_294_967_295, 254, [(-3276.7, 3276.7, 0.001, 65535)], late_ms=65535)
+    log.row(4_294_967_295, 254, [(-3276.7, 3276.7, 0.001, 65535, 3276.7)], late_ms=65535)
     run = read_log(log.bytes())
     write_csv(run, tmp_path / "run.csv")
     back = read_csv(tmp_path / "run.csv").rows[0]
     assert (back.at_ms, back.stage, back.late_ms) == (4_294_967_295, 254, 65535)
     assert (back.zones[0].target_c, back.zones[0].measured_c) == (-3276.7, 3276.7)
     assert math.isclose(back.zones[0].duty, 0.001)
+    assert back.zones[0].mid_wood_c == 3276.7
+
+
+def test_the_estimate_is_named_as_one_and_comes_with_its_band(whole, tmp_path):
+    run = read_log(sample_log(60, wood_band_k=[8.0, 3.5]))
+    assert run.wood_bands_k == {"waist": 8.0, "full": 3.5}
+    write_csv(run, tmp_path / "run.csv")
+    side = json.loads((tmp_path / "run.json").read_text())
+    assert (side["schema"], side["estimate_band_k"]) == (2, {"waist": 8.0, "full": 3.5})
+    assert "not measured" in side["estimate_mid_wood_c"]
+    back = read_csv(tmp_path / "run.csv")
+    assert back == run
+    assert [row.zones[0].mid_wood_c is None for row in back.rows] == [True] * 19 + [False] * 41
+    assert {row.zones[1].mid_wood_c for row in back.rows} == {None}
+    # A log of a board that says nothing of a band, or says nonsense.
+    assert read_log(whole).wood_bands_k == {}
+    assert read_log(sample_log(5, wood_band_k=[8.0])).wood_bands_k == {}
+    assert read_log(sample_log(5, wood_band_k=["8", 3.5])).wood_bands_k == {"full": 3.5}
+
+
+def first_layout(data):
+    """The same log as a board wrote it before it knew of the wood: bytes taken out, checks made anew."""
+    start = header_length(data)
+    parts = [b"RWL1", data[4:start]]
+    for at in range(start, len(data), SIZE):
+        body = data[at : at + SIZE - 4]
+        body = body[:20] + body[22:30] if body[0] == record.ROW else body[:28]
+        parts.append(body + struct.pack("<I", record.binascii.crc32(body)))
+    return b"".join(parts)
+
+
+def test_logs_and_run_files_of_older_boards_are_still_read(whole, tmp_path):
+    old = first_layout(whole)
+    assert len(old) == header_length(whole) + (len(whole) - header_length(whole)) // SIZE * 32
+    run, new = read_log(old, POWER_W), read_log(whole, POWER_W)
+    assert run.problems == []
+    assert [row.zones[1] for row in run.rows] == [row.zones[1] for row in new.rows]
+    assert {row.zones[0].mid_wood_c for row in run.rows} == {None}
+    damaged = bytearray(old)
+    damaged[2] ^= 0x20
+    assert [row.at_ms for row in read_log(bytes(damaged)).rows] == [row.at_ms for row in run.rows]
+    write_csv(run, tmp_path / "run.csv")
+    side = json.loads((tmp_path / "run.json").read_text())
+    for key in ("estimate_mid_wood_c", "estimate_band_k"):
+        del side[key]
+    (tmp_path / "run.json").write_text(json.dumps(side | {"schema": 1}))
+    assert "mid_wood" not in (tmp_path / "run.csv").read_text()
+    assert read_csv(tmp_path / "run.csv") == run

@@ -57,10 +57,13 @@ def test_one_zone_is_still_a_tuple():
     assert names["RELAYS"] == (10,)
 
 
-def test_gains_do_not_make_another_rig_but_power_does():
+def test_gains_and_calibration_do_not_make_another_rig_but_power_does():
     tuned = {**RIG, "zones": [{**zone, "gains": {"kp": 1.0}} for zone in RIG["zones"]]}
     stronger = {**RIG, "zones": [{**zone, "power_w": zone["power_w"] + 1} for zone in RIG["zones"]]}
     assert rig_hash(tuned) == rig_hash(RIG)
+    known = {"resistance": 0.006, "loss": 9.0, "escape_s": 50}
+    calibrated = {**RIG, "zones": [{**zone, "wood": known} for zone in RIG["zones"]]}
+    assert rig_hash(calibrated) == rig_hash(RIG)
     assert rig_hash(stronger) != rig_hash(RIG)
 
 

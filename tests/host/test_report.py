@@ -5,7 +5,7 @@ from html.parser import HTMLParser
 
 import pytest
 
-from host.test_logbook import POWER_W, PROFILE, LogMaker, header_length, sample_log
+from host.test_logbook import POWER_W, PROFILE, SIZE, LogMaker, header_length, sample_log
 from ribwright_board.core.units import TENTHS_MISSING
 from ribwright_host.errors import FileError
 from ribwright_host.logbook import read_log, write_csv
@@ -250,7 +250,7 @@ def test_a_trip_of_the_whole_rig_without_a_reading_is_told_too(tmp_path):
 
 def test_a_damaged_log_says_what_is_missing(tmp_path):
     data = bytearray(sample_log(100))
-    data[header_length(bytes(data)) + 40 * 32 + 12] ^= 0x10
+    data[header_length(bytes(data)) + 40 * SIZE + 12] ^= 0x10
     page = Page(build(read_log(bytes(data)), tmp_path))
     assert "Missing from this record" in page.text
     assert "record 41 of about 104 fails its check" in page.text
@@ -274,3 +274,20 @@ def test_an_unknown_event_is_shown_with_its_figures():
 def test_an_unknown_start_is_said_in_words(tmp_path):
     page = Page(build(read_log(sample_log(20, unix=None)), tmp_path))
     assert "not known: the board had no wall time" in page.text
+
+
+def test_estimate_of_the_wood_stands_beside_the_readings_with_its_band(tmp_path):
+    log = LogMaker(zones=["waist", "full"], wood_band_k=[8.0, 3.5])
+    for second, mid_c in ((1, 101.0), (2, 118.4), (3, None)):
+        log.row(second * 1000, 1, [(150, 150, 0.3, 300, mid_c), (None, 25, 0, 0)])
+    run = read_log(log.bytes())
+    assert stage_figures(run, run.spans()[0], 0).mid_wood_c == 118.4
+    assert stage_figures(run, run.spans()[0], 1).mid_wood_c is None
+    text = Page(build(run, tmp_path)).text
+    assert "Mid-wood at the end, estimate" in text
+    assert "about 118 \u00b0C" in text
+    assert "It is an estimate, not a reading, give or take 8.0 \u00b0C (waist), 3.5 \u00b0C (full)." in text
+
+
+def test_page_of_a_run_without_an_estimate_does_not_speak_of_one(tmp_path):
+    assert "Mid-wood" not in Page(build(tiny_run(), tmp_path)).text

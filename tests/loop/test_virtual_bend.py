@@ -84,6 +84,29 @@ def test_temperatures_in_the_log_are_the_plants_within_the_converters_error(
     assert max(errors) < 1.0
 
 
+def test_hold_ends_by_the_wood_whose_estimate_is_near_the_truth(
+    bent: tuple[Bench, Path, bytes, str],
+) -> None:
+    _, folder, log, _ = bent
+    run = read_log(log)
+    hot = next(event for event in run.events if event.name == "wood_hot")
+    assert (hot.b, hot.zone) == (4, -1)
+    assert hot.a >= 1050
+    assert "hold_longest" not in [event.name for event in run.events]
+    started_ms = int(str(run.header["started_ms"]))
+    with (folder / "truth.csv").open(newline="") as file:
+        truth = {int(row["board_ms"]) // 1000: row for row in csv.DictReader(file)}
+    away = []
+    for row in run.rows:
+        second = (row.at_ms + started_ms) // 1000
+        for zone, column in ((0, "waist"), (1, "lower_bout")):
+            mid_c = row.zones[zone].mid_wood_c
+            if second in truth and mid_c is not None and row.stage in (0, 1, 2, 3):
+                away.append(abs(mid_c - float(truth[second][f"{column}_wood_mid_c"])))
+    assert len(away) > 600
+    assert sum(one <= run.wood_bands_k["waist"] for one in away) > 0.85 * len(away)
+
+
 def test_energy_of_the_whole_switched_run_is_accounted_for(bent: tuple[Bench, Path, bytes, str]) -> None:
     summary = json.loads((bent[1] / "summary.json").read_text())
     assert summary["energy_residual"] < 1e-3

@@ -2,6 +2,7 @@
 
 import math
 
+import numpy as np
 import pytest
 
 from ribwright_sim import layout, stack_file
@@ -187,3 +188,26 @@ def test_ambient_is_read_in_the_rigs_own_unit():
     assert stack_file.ambient_of({"unit": "F", "stack": {"ambient": 68}}) == pytest.approx(20.0)
     assert stack_file.ambient_of({"unit": "C", "stack": {"ambient": 17.5}}) == 17.5
     assert stack_file.ambient_of({}) == 20.0
+
+
+def test_stated_density_is_the_woods_whatever_its_species_is_called():
+    # Wood Handbook Eq. 4-12 the other way round: 675.0 kg/m3 at 12 % is a basic gravity of 0.55.
+    weighed = stack_file.read_piece(
+        {"species": "a tree of no name", "thickness_mm": 1.7, "density_kg_m3": 675.0}, None
+    )
+    assert weighed.basic_gravity == pytest.approx(0.55, abs=1e-4)
+    assert weighed.species == "a tree of no name"
+    drawn = [
+        stack_file.read_piece(
+            {"thickness_mm": 1.7, "density_kg_m3": 675.0}, np.random.default_rng(seed)
+        ).basic_gravity
+        for seed in range(40)
+    ]
+    assert 0.55 * 0.97 <= min(drawn) < max(drawn) <= 0.5501 * 1.03
+    assert max(drawn) - min(drawn) > 0.02
+
+
+@pytest.mark.parametrize("density", [0, -675.0, "heavy", True, float("inf")])
+def test_density_that_is_none_is_named(density):
+    with pytest.raises(StackError, match=r"piece\.density_kg_m3"):
+        stack_file.read_piece({"thickness_mm": 1.7, "density_kg_m3": density}, None)

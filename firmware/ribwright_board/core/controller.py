@@ -1,8 +1,7 @@
 """One tick: readings in, relay states out, in fixed order. Nothing here touches hardware.
 
-Order of a tick: judge the readings, judge the rig, move the modes, step the proof or the stages, and at a
-window's start run the control law and plan the relays. Off comes first: outputs() looks at the trip and
-the mode before anything else, so that no later line can keep a relay on.
+A tick judges readings and rig, moves the modes, steps proof or stages, and at a window's start runs the law.
+Off comes first: outputs() looks at trip and mode before all else, so that no later line can keep a relay on.
 """
 
 from .course import Course
@@ -268,8 +267,9 @@ class Controller:
 
     def _follow_course(self, course: Course) -> None:
         self._pass_on(course.events)
-        self.jury.meet_form(course.met)
-        course.met.clear()
+        met = course.take_met()
+        self.jury.meet_form(met)
+        self.drive.meet_form(met)
 
     def _open_window(self, now_ms: int) -> None:
         """Plan the relays of the next window: the proof's pulse, or what the law asks."""
@@ -293,7 +293,7 @@ class Controller:
         self.jury.second(self._targets_c(), shares, self._alive, now_ms, span_ms)
         self._pass_on(self.jury.events)
         if self.course is not None and self.mode not in REST_MODES:
-            self.course.whole(self.guard, now_ms)
+            self.course.second(self.mode, self.senses, self.jury, self.drive.figures, shares, now_ms, span_ms)
 
     def _targets_c(self) -> list[float | None] | None:
         """Per zone what the profile wants now; None as a whole while none drives."""

@@ -3,12 +3,16 @@
 from .attend import GRACE_MS, Attend
 from .stages import StageRunner
 from .twice import MemorySum
+from .woods import Woods
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
+    from .figures import Figures
     from .guard import Guard
+    from .jury import Jury
     from .profile import Profile
     from .rig import Rig
+    from .senses import Senses
 
 
 class Course:
@@ -16,17 +20,18 @@ class Course:
 
     rig, profile: checked.
 
-    runner: its stages. attend: the maker's presence. memory: copies of its limits.
-    events: list of (name, zone, a, b, text), emptied by the caller. met: zones where the strip has just met
-    the form, emptied by the caller.
+    runner: its stages. attend: the maker's presence. memory: copies of its limits. woods: the wood as it is
+    estimated. events: list of (name, zone, a, b, text), emptied by the caller.
     """
 
     def __init__(self, rig: "Rig", profile: "Profile") -> None:
         self.runner = StageRunner(profile, len(rig.zones))
         self.attend = Attend()
         self.memory = MemorySum(rig, profile)
+        self.woods = Woods(rig, profile)
+        self.runner.wood.mids_c = self.woods.mids_c
         self.events: list[tuple[str, int, int, int, str]] = []
-        self.met: list[int] = []
+        self._met: list[int] = []
 
     def heats(self) -> bool:
         """Whether the present stage may heat."""
@@ -43,6 +48,28 @@ class Course:
             return True
         guard.shut("memory", -1, memory.seen, memory.limit, "as a sum", now_ms)
         return False
+
+    def second(
+        self,
+        mode: str,
+        senses: "Senses",
+        jury: "Jury",
+        figures: "Figures",
+        shares: list[float],
+        now_ms: int,
+        span_ms: int,
+    ) -> None:
+        """Once a second: whether memory is whole, and what the wood is about at.
+
+        mode: of the rig. senses: what zones show. jury: has each zone's mean of the second. figures: get the
+        estimate. shares: per zone of full power. now_ms: present time. span_ms: what the second covers.
+        """
+        self.whole(jury.guard, now_ms)
+        # Until the press the strip may still lie on the bench.
+        if mode != "ready":
+            self.woods.second(jury.means_c, senses, shares, span_ms)
+            for zone in range(len(self.woods.mids_c)):
+                figures.estimate(zone, self.woods.mids_c[zone])
 
     def waiting(self) -> str:
         """What a running run waits for: "presence", "next" or ""."""
@@ -89,11 +116,18 @@ class Course:
                 limit_s = attend.limit_ms / 1000.0
                 guard.shut(said, -1, limit_s, limit_s, "s", now_ms)
 
+    def take_met(self) -> list[int]:
+        """Zones where the strip has met the form since this was last asked."""
+        met = self._met
+        self._met = []
+        return met
+
     def _take(self) -> None:
         runner = self.runner
         for event in runner.events:
             self.events.append(event)
             stage = runner.stage
             if event[0] == "cue_done" and stage is not None:
-                self.met.extend(stage.zones)
+                self._met.extend(stage.zones)
+                self.woods.meet_form(stage.zones)
         runner.events = []

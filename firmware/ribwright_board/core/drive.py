@@ -165,6 +165,11 @@ class Drive:
             self._over[zone] = False
         self._windows.plan(self._duties)
 
+    def meet_form(self, zones: list[int]) -> None:
+        """The strip has just met the form in these zones; zones: positions."""
+        for zone in zones:
+            self.loops[zone].meet_form()
+
     def limited(self, now_ms: int) -> int:
         """Sum of the duties the branch had room for, permille, when that is news; -1 when it is none.
 

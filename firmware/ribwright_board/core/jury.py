@@ -28,7 +28,8 @@ class Jury:
 
     rig: checked. guard: whose trip they reach.
 
-    expects: per zone its energy balance. events: list of (name, zone, a, b, text), emptied by the caller.
+    expects: per zone its energy balance. means_c: per zone the mean of the last second, C, or None.
+    events: list of (name, zone, a, b, text), emptied by the caller.
     """
 
     def __init__(self, rig: "Rig", guard: "Guard") -> None:
@@ -38,6 +39,7 @@ class Jury:
         self.judges: list[Judge] = []
         self.events: list[tuple[str, int, int, int, str]] = []
         count = len(rig.zones)
+        self.means_c: list[float | None] = [None] * count
         self._sums_c = [0.0] * count
         self._samples = [0] * count
         self._told = [""] * count
@@ -114,6 +116,7 @@ class Jury:
             samples = self._samples[zone]
             # A second of noise has no mean worth judging; the noise has a rule of its own.
             mean_c = self._sums_c[zone] / samples if samples and guard.noise_ms(zone) < UNSURE_MS else None
+            self.means_c[zone] = mean_c
             self._sums_c[zone] = 0.0
             self._samples[zone] = 0
             target_c = None if targets_c is None else targets_c[zone]

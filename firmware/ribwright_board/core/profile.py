@@ -1,9 +1,11 @@
 """A bend as the maker wrote it: the only parser and checker of profiles, on both sides."""
 
 from .checks import Table, check_head, number_text, seen_text
+from .ends import MINUTE_MS, read_times
 from .errors import CheckError, Problem
 from .rig import Rig
 from .units import COOL_MAX_C, COOL_MIN_C, TARGET_MAX_C, TARGET_MIN_C, c_from, in_unit, k_from
+from .wood import DENSITY_MAX_KG_M3, DENSITY_MIN_KG_M3, piece_density
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -18,7 +20,6 @@ WETTED = ("dry", "misted", "wiped", "soaked")
 
 RAMP_LONGEST_MIN = 20.0
 BAND_K = {"ramp": 2.0, "hold": 3.0, "set": 5.0}
-MINUTE_MS = 60000
 
 
 class Stage:
@@ -26,8 +27,10 @@ class Stage:
 
     kind: ramp, hold, set or cool. name: the maker's word. zones: positions of the zones it heats.
     target_c: wanted temperature (None for cool). rate_k_per_min: None is as fast as the blanket can.
-    band_k: how near counts as there. hold_ms: time within the band, None when the maker ends it.
-    longest_ms: longest time of the stage. below_c: where a cool stage ends. cues: the maker's words.
+    band_k: how near counts as there. hold_ms: time within the band, None when the maker or the wood ends it.
+    mid_wood_c, mid_wood_ms: what the middle of the wood must be above, and for how long, to end it; None when
+    it ends otherwise. longest_ms: longest time of the stage. below_c: where a cool stage ends. cues: the
+    maker's words.
     """
 
     def __init__(self, kind: str, name: str) -> None:
@@ -38,6 +41,8 @@ class Stage:
         self.rate_k_per_min: float | None = None
         self.band_k = 0.0
         self.hold_ms: int | None = None
+        self.mid_wood_c: float | None = None
+        self.mid_wood_ms: int | None = None
         self.longest_ms: int | None = None
         self.below_c: float | None = None
         self.cues: list[str] = []
@@ -77,6 +82,8 @@ def _read_piece(table: Table) -> None:
     table.text("oiliness", False)
     table.choice("wetted", WETTED)
     table.number("moisture_percent", 2, 40, "%", False)
+    advice = "state kg per cubic metre at 12 % moisture"
+    table.number("density_kg_m3", DENSITY_MIN_KG_M3, DENSITY_MAX_KG_M3, "kg/m3", False, False, advice)
     table.number("tightest_radius_mm", 10, 2000, "mm", False)
     table.finish()
 
@@ -127,38 +134,17 @@ def _read_target(table: Table, stage: Stage, rig: Rig | None) -> None:
             )
 
 
-def _read_times(table: Table, stage: Stage) -> None:
-    """How a hold or set ends; one that can never end, or never stops, is a problem."""
-    until = table.choice("until", ("maker",), False) if stage.kind == "hold" else None
-    minutes = table.number("minutes", 0.1, 240, "min", False)
-    longest = table.number("longest_min", 0.1, 240, "min", False)
-    place = table.where
-    if until is not None and table.has("minutes"):
-        table.add("two_ends", place + ("until",), "and minutes both end this stage; keep one of them")
-    elif until is not None and longest is None:
-        if not table.has("longest_min"):
-            text = "waits for the maker and could never end; add longest_min = a number of minutes"
-            table.add("endless", place + ("longest_min",), text)
-    elif until is None and not table.has("minutes"):
-        hint = (
-            'minutes = a number, or until = "maker" with longest_min'
-            if stage.kind == "hold"
-            else "minutes = a number"
-        )
-        table.add("endless", place + ("minutes",), "is not stated, the stage could never end; add " + hint)
-    if minutes is not None:
-        stage.hold_ms = int(minutes * MINUTE_MS)
-        if longest is None:
-            # Room for settling and for wood that cools the reading while it is pressed.
-            stage.longest_ms = 2 * stage.hold_ms + 5 * MINUTE_MS
-        elif longest < minutes:
-            table.add(
-                "endless",
-                place + ("longest_min",),
-                "is %s min, less than minutes (%s); raise it" % (number_text(longest), number_text(minutes)),
-            )
-    if longest is not None:
-        stage.longest_ms = int(longest * MINUTE_MS)
+def _check_wood(piece: Table, stages: "list[Stage | None]") -> None:
+    """A hold that ends by the wood needs wood whose density is known."""
+    asked = [stage for stage in stages if stage is not None and stage.mid_wood_c is not None]
+    # What is wrong with the piece's own values has been said; a guess on top of them helps nobody.
+    if not asked or piece.problems or piece_density(piece.values) is not None:
+        return
+    text = (
+        'is not stated, and the species %s is not one the board knows; until = "wood" needs it, weigh a strip'
+        % seen_text(piece.values["species"])
+    )
+    piece.add("missing", piece.where + ("density_kg_m3",), text)
 
 
 def _read_stage(table: Table, rig: Rig | None, names: list[str] | None, position: int) -> Stage | None:
@@ -184,7 +170,7 @@ def _read_stage(table: Table, rig: Rig | None, names: list[str] | None, position
         longest = table.number("longest_min", 0.5, 240, "min", False)
         stage.longest_ms = int((longest or RAMP_LONGEST_MIN) * MINUTE_MS)
     else:
-        _read_times(table, stage)
+        read_times(table, stage)
         if kind == "hold":
             stage.cues = table.words("cues", MAX_CUES)
     table.finish()
@@ -218,10 +204,11 @@ def _read(values: object, rig: Rig | None, problems: list[Problem]) -> Profile |
     top.take("unit")
     name = top.text("name", True, 40)
     piece = top.take("piece")
+    load = Table({} if piece is None else piece, ("piece",), problems, unit)
     if piece is None:
         top.add("missing", ("piece",), "is not stated; add a [piece] table that says what is heated")
     else:
-        _read_piece(Table(piece, ("piece",), problems, unit))
+        _read_piece(load)
     names = None if rig is None else rig.zone_names()
     listed = top.take("stages")
     stages: list[Stage | None] = []
@@ -233,6 +220,7 @@ def _read(values: object, rig: Rig | None, problems: list[Problem]) -> Profile |
             for i in range(len(listed))
         ]
         _check_order(stages, problems)
+        _check_wood(load, stages)
     top.finish()
     if problems or name is None or not isinstance(piece, dict):
         return None

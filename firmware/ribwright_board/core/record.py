@@ -1,8 +1,9 @@
 """Run log: a checked header, then records of one fixed size, each with its own CRC.
 
-A file is ``RWL1``, the header's length (u16), the header (JSON), its CRC-32, then records.
-Everything is little endian. A record holds 16 + 8 * zones bytes, so a reader can step over a
-damaged one and go on. Times are milliseconds since the run's start.
+A file is ``RWL2``, the header's length (u16), the header (JSON), its CRC-32, then records.
+Everything is little endian. A record holds 16 + 10 * zones bytes, so a reader can step over a
+damaged one and go on. Times are milliseconds since the run's start. Files that begin with
+``RWL1`` have no estimate of the wood and hold 16 + 8 * zones bytes; they can still be read.
 """
 
 import binascii
@@ -17,7 +18,8 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from .shapes import Values
 
-MAGIC = b"RWL1"
+MAGICS = (b"RWL1", b"RWL2")
+LAYOUT = 2
 ROW = 1
 EVENT = 2
 # The whole profile travels in the header: its limit on the board and what the header adds.
@@ -25,7 +27,8 @@ MAX_HEADER = 10240
 
 _HEAD = "<BBHI"
 _ROW_TAIL = "<BBH"
-_ZONE = "<hhHH"
+_ZONES = ("<hhHH", "<hhHHh")
+_ZONE_BYTES = (8, 10)
 _EVENT_TAIL = "<BbHii"
 
 # Number in the log of every event, and what a and b mean. Numbers are never reused.
@@ -57,6 +60,10 @@ EVENTS = {
     "presence": (25, "press any button to say that you are there; a = seconds left"),
     "presence_given": (26, "the maker is there"),
     "interrupted": (27, "a run was cut off by a reset or by the mains; a = its number, b = resets in it"),
+    "wood_hot": (
+        28,
+        "the middle of the wood is estimated hot enough; a = tenths of a degree C, b = stage counted from 1",
+    ),
 }
 
 
@@ -79,15 +86,27 @@ def event_name(number: int) -> str:
     return "unknown"
 
 
-def record_size(zones: int) -> int:
+def record_size(zones: int, layout: int = LAYOUT) -> int:
     """Bytes of one record.
 
-    zones: number of zones, 1 to 4.
+    zones: number of zones, 1 to 4. layout: 1 or 2, as layout_of() gives it.
 
     >>> record_size(2)
-    32
+    36
     """
-    return 16 + 8 * zones
+    return 16 + _ZONE_BYTES[layout - 1] * zones
+
+
+def layout_of(data: bytes) -> int:
+    """Which layout the records of a run log have: 1, 2, or 0 for what does not begin like one.
+
+    data: the beginning of a file.
+
+    >>> layout_of(b"RWL1"), layout_of(b"RWL2 and so on"), layout_of(b"")
+    (1, 2, 0)
+    """
+    start = bytes(data[:4])
+    return MAGICS.index(start) + 1 if start in MAGICS else 0
 
 
 def header_bytes(header: "Values") -> bytes:
@@ -99,7 +118,8 @@ def header_bytes(header: "Values") -> bytes:
     body = json.dumps(header).encode()
     if len(body) > MAX_HEADER:
         raise CoreError("header_size", "log header of %d bytes, the limit is %d" % (len(body), MAX_HEADER))
-    return MAGIC + struct.pack("<H", len(body)) + body + struct.pack("<I", binascii.crc32(body) & 0xFFFFFFFF)
+    start = MAGICS[LAYOUT - 1]
+    return start + struct.pack("<H", len(body)) + body + struct.pack("<I", binascii.crc32(body) & 0xFFFFFFFF)
 
 
 def read_header(data: bytes) -> "tuple[Values, int]":
@@ -108,7 +128,7 @@ def read_header(data: bytes) -> "tuple[Values, int]":
     data: the beginning of a run log.
     Raises CoreError: not_a_log, header_short or header_damaged.
     """
-    if bytes(data[:4]) != MAGIC:
+    if not layout_of(data):
         raise CoreError("not_a_log", "the file does not begin like a run log")
     if len(data) < 6:
         raise CoreError("header_short", "the log ends inside its header")
@@ -142,14 +162,15 @@ def pack_row(
 
     stage: counted from 0. seq: record number, kept modulo 65536. at_ms: ms since the run's start.
     mode: position in MODES. flags: kept for later, 0. late_ms: worst lateness since the last row.
-    zones: per zone (target, measured) in tenths of a degree C, duty in permille, relay time in ms.
+    zones: per zone (target, measured) in tenths of a degree C, duty in permille, relay time in ms, estimated
+    middle of the wood in tenths of a degree C.
     """
     struct.pack_into(_HEAD, buffer, 0, ROW, stage, seq & 0xFFFF, at_ms & 0xFFFFFFFF)
     struct.pack_into(_ROW_TAIL, buffer, 8, mode, flags, min(late_ms, 0xFFFF))
     at = 12
-    for target, measured, duty, on_ms in zones:
-        struct.pack_into(_ZONE, buffer, at, target, measured, duty, min(on_ms, 0xFFFF))
-        at += 8
+    for target, measured, duty, on_ms, mid in zones:
+        struct.pack_into(_ZONES[LAYOUT - 1], buffer, at, target, measured, duty, min(on_ms, 0xFFFF), mid)
+        at += _ZONE_BYTES[LAYOUT - 1]
     _seal(buffer)
 
 
@@ -171,7 +192,7 @@ def pack_event(
 
 
 class Row:
-    """One row read back; zones as in pack_row()."""
+    """One row read back; zones as in pack_row(), in layout 1 without an estimate, which is then missing."""
 
     def __init__(
         self,
@@ -181,7 +202,7 @@ class Row:
         mode: str,
         flags: int,
         late_ms: int,
-        zones: list[tuple[int, int, int, int]],
+        zones: list[tuple[int, int, int, int, int]],
     ) -> None:
         self.stage = stage
         self.seq = seq
@@ -218,12 +239,12 @@ def _whole_letters(text: bytes) -> str:
     return "".join([chr(byte) for byte in text if byte < 128])
 
 
-def unpack(data: bytes, zones: int) -> Row | Event | None:
+def unpack(data: bytes, zones: int, layout: int = LAYOUT) -> Row | Event | None:
     """Row or Event in one record, None when its check fails.
 
-    data: record_size(zones) bytes. zones: number of zones.
+    data: record_size(zones, layout) bytes. zones: number of zones. layout: 1 or 2.
     """
-    size = record_size(zones)
+    size = record_size(zones, layout)
     if len(data) < size:
         return None
     body = bytes(data[: size - 4])
@@ -234,7 +255,9 @@ def unpack(data: bytes, zones: int) -> Row | Event | None:
         mode, flags, late_ms = struct.unpack_from(_ROW_TAIL, data, 8)
         if mode >= len(MODES):
             return None
-        values = [struct.unpack_from(_ZONE, data, 12 + 8 * zone) for zone in range(zones)]
+        step = _ZONE_BYTES[layout - 1]
+        found = [struct.unpack_from(_ZONES[layout - 1], data, 12 + step * zone) for zone in range(zones)]
+        values = [(one + (TENTHS_MISSING,))[:5] for one in found]
         return Row(stage, seq, at_ms, MODES[mode], flags, late_ms, values)
     if kind == EVENT:
         code, zone, _, a, b = struct.unpack_from(_EVENT_TAIL, data, 8)

@@ -5,6 +5,7 @@ from .errors import CheckError, Problem
 from .gains import GAIN_NAMES, gains_for
 from .relay_life import window_for
 from .units import FIRMWARE_CEILING_C, TARGET_MARGIN_K, c_from, in_unit
+from .wood_figures import WoodFigures, read_wood
 
 SCHEMA = 1
 MAX_ZONES = 4
@@ -26,7 +27,8 @@ class Zone:
     ceiling_c: hardest limit of its reading. gains: mapping by gains.GAIN_NAMES. length_mm, width_mm: the
     blanket. response_k_per_s: rise shortly after a pulse per second of full power, as this rig has shown;
     None for what its parts let expect. mechanical: its relay wears out by operations. shortest_ms: shortest
-    relay window with which it lasts the stated hours, 0 where none are stated.
+    relay window with which it lasts the stated hours, 0 where none are stated. wood: what its
+    estimate goes by.
     """
 
     def __init__(
@@ -42,6 +44,7 @@ class Zone:
         self.response_k_per_s: float | None = None
         self.mechanical = False
         self.shortest_ms = 0
+        self.wood = WoodFigures()
 
 
 class Rig:
@@ -105,6 +108,9 @@ def _read_zone(table: Table, volts: float | None, pins: list[float]) -> Zone | N
         found.text("for_rig", True, 16)
         found.text("tuned_by", True, 80)
         found.finish()
+    wood = WoodFigures()
+    if table.has("wood"):
+        read_wood(Table(table.take("wood"), table.where + ("wood",), table.problems, table.unit), wood)
     table.finish()
     if len(table.problems) > before or name is None or power_w is None or volts is None:
         return None
@@ -116,6 +122,7 @@ def _read_zone(table: Table, volts: float | None, pins: list[float]) -> Zone | N
     zone.response_k_per_s = response_k_per_s
     zone.shortest_ms = life_ms
     zone.mechanical = relay == "mechanical"
+    zone.wood = wood
     return zone
 
 

@@ -10,9 +10,10 @@ import json
 from . import wire
 from .controller import Controller
 from .errors import CoreError, RefusedError, WireError
+from .figures import or_none
 from .profile import parse as parse_profile
 from .trip import trip_words
-from .units import TENTHS_MISSING
+from .units import TENTHS_MISSING, tenths
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -36,11 +37,6 @@ ASKS = (
     "runs",
     "get",
 )
-
-
-def _dc(value: int) -> int | None:
-    """Tenths of a degree for the link: a missing value is null, never a number."""
-    return None if value == TENTHS_MISSING else value
 
 
 class Service:
@@ -143,10 +139,11 @@ class Service:
         controller = self.controller
         runner = controller.runner if controller.mode in ("running", "paused") else None
         stage = runner.stage if runner else None
-        zones = []
-        for zone in range(len(controller.drive.figures.rows)):
-            target, measured, duty, _ = controller.drive.figures.rows[zone]
-            zones.append([_dc(target), _dc(measured), duty, 1 if controller.drive.relay_on(zone) else 0])
+        rows, on = controller.drive.figures.rows, controller.drive.relay_on
+        zones = [[or_none(row[0]), or_none(row[1]), row[2], int(on(i))] for i, row in enumerate(rows)]
+        known = any(row[4] != TENTHS_MISSING for row in rows) and controller.mode != "tripped"
+        bands = [tenths(zone.wood.band_k) for zone in controller.rig.zones]
+        mids = [[or_none(row[4]), bands[i]] for i, row in enumerate(rows)]
         return {
             "ms": controller.now_ms,
             "mode": controller.mode,
@@ -155,6 +152,7 @@ class Service:
             "stages": len(controller.profile.stages) if controller.profile else 0,
             "stage_kind": stage.kind if stage else None,
             "zones": zones,
+            "mids": mids if known else None,
             "waiting": controller.waiting() or None,
             "cue": (runner.cue() or None) if runner else None,
             "late_ms": controller.late_ms,

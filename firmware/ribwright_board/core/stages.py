@@ -3,6 +3,7 @@
 Time enters as dt_ms and is summed in whole milliseconds, so a pause is simply no step.
 """
 
+from .ends import WoodEnd
 from .profile import Profile, Stage
 from .units import tenths
 
@@ -27,6 +28,7 @@ class StageRunner:
 
     targets_c: per zone, C or None. index: stage counted from 0. finished: the last one ended.
     late_zone, late_target_c: the zone that did not arrive in time and its target; -1 while there is none.
+    wood: what ends a hold by the estimated middle of the wood; its figures are set by the caller.
     events: list of (name, zone, a, b, text) since it was last emptied by the caller.
     """
 
@@ -38,6 +40,7 @@ class StageRunner:
         self.late_zone = -1
         self.late_target_c = 0.0
         self.events: list[tuple[str, int, int, int, str]] = []
+        self.wood = WoodEnd(zones)
         self.cue_index = 0
         self.held_ms = 0
         self.stage_ms = 0
@@ -61,6 +64,7 @@ class StageRunner:
         self.held_ms = 0
         self.stage_ms = 0
         self.cue_index = 0
+        self.wood.begin()
         self._warned = False
         for zone in range(len(self.targets_c)):
             self.targets_c[zone] = None
@@ -83,7 +87,11 @@ class StageRunner:
         stage = self.stage
         if stage is None:
             return False
-        return self.cue() != "" or (stage.kind == "hold" and stage.hold_ms is None)
+        return self.cue() != "" or (self._open_hold(stage) and stage.mid_wood_c is None)
+
+    def _open_hold(self, stage: Stage) -> bool:
+        """Whether no clock ends the stage before its longest time."""
+        return stage.kind == "hold" and stage.hold_ms is None
 
     def _next_cue(self) -> None:
         stage = self.stage
@@ -92,7 +100,8 @@ class StageRunner:
             self.events.append(("cue", zone, self.cue_index + 1, 0, self.cue()))
 
     def next(self) -> bool:
-        """The maker goes on: acknowledges the waiting cue, or ends a hold that waits for it.
+        """The maker goes on: acknowledges the waiting cue, or ends a hold that waits for it. One that waits
+        for the wood ends so too: the hand on the strip knows more than an estimate.
 
         Says whether anything waited.
         """
@@ -105,7 +114,7 @@ class StageRunner:
             self.cue_index += 1
             self._next_cue()
             return True
-        if stage.kind == "hold" and stage.hold_ms is None:
+        if self._open_hold(stage):
             self.events.append(("next", -1, self.index + 1, 0, ""))
             self._follow(stage, "ended")
             return True
@@ -215,7 +224,12 @@ class StageRunner:
                 within = False
         if within:
             self.held_ms += dt_ms
-        return stage.hold_ms is not None and self.held_ms >= stage.hold_ms and not self.cue()
+        hot = self.wood.reached(stage, dt_ms)
+        if self.cue():
+            return False
+        if hot:
+            self.events.append(("wood_hot", -1, tenths(self.wood.coolest_c(stage)), self.index + 1, ""))
+        return hot or (stage.hold_ms is not None and self.held_ms >= stage.hold_ms)
 
     def _cool(self, stage: Stage, temps_c: list[float | None]) -> bool:
         """Whether every zone is below the stage's end."""
