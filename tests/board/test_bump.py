@@ -51,9 +51,9 @@ def test_form_signal_means_nothing_on_the_way_up_or_without_a_target():
 def test_new_target_ends_the_bump():
     loop = settled()
     loop.meet_form()
-    loop.aim(153.0)
+    loop.aim(150.5)
     quiet = settled()
-    quiet.aim(153.0)
+    quiet.aim(150.5)
     for one in (loop, quiet):
         one.add(150.0)
     assert near(loop.window(), quiet.window(), 1e-9)
