@@ -29,6 +29,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .cut import Column, cut, heated_share, own_columns, places
+from .fit_parameters import Values
+from .fitted import fit_sandwich, fit_spot, fit_wood, fit_zones, fitted_values
 from .layers import (
     CELLS,
     INNER_SLAT,
@@ -123,14 +125,16 @@ def stack_for(
     *,
     seed: int = 0,
     ambient_c: float | None = None,
+    values: Values | None = None,
 ) -> Stack:
     """The stack of a rig file's mapping and a profile's [piece].
 
     Args:
-        rig: with [[zones]] (power_w, length_mm, width_mm) and optional [stack].
+        rig: with [[zones]] (power_w, length_mm, width_mm), optional [stack], and [fit] once it was fitted.
         piece: species, thickness_mm, wetted or moisture_percent, plies.
         seed: 0 for nominal values, else a stack drawn within the stated ranges.
         ambient_c: room [C]; absent, the rig's [stack] ambient, else 20.
+        values: in place of the rig's [fit], by the names of fit_parameters.py.
 
     Raises StackError naming the place, the value and its limit.
     """
@@ -139,6 +143,10 @@ def stack_for(
     zones, sandwich = read_zones(rig, rng), read_sandwich(rig, rng)
     columns = cut(zones, sandwich)
     spots = [draw_spot(load_materials(), rng) for _ in columns]
+    found = fitted_values(rig, rng) if values is None else values
+    if found:
+        zones, sandwich = fit_zones(zones, found), fit_sandwich(rig, sandwich, found)
+        spots, wood = [fit_spot(spot, found) for spot in spots], fit_wood(wood, found)
     return lay_out(zones, sandwich, columns, spots, wood, ambient_of(rig) if ambient_c is None else ambient_c)
 
 
