@@ -96,8 +96,7 @@ class Problem:
         values = self.values(steps, run)
         room_c = warmup.start_c + float(np.asarray(values["room"]))
         stack = stack_for(self.rig, warmup.piece, ambient_c=room_c, values=values)
-        zone = warmup.wood.zone if warmup.wood is not None else int(np.argmax(warmup.on_s.sum(axis=0)))
-        return with_wood_junction(stack, zone, float(np.asarray(values.get("depth", 0.0))))
+        return with_wood_junction(stack, warmup.middle_zone, float(np.asarray(values.get("depth", 0.0))))
 
     def look(self, steps: F64) -> list[Seen]:
         """Every log beside the model, with slopes."""

@@ -72,6 +72,11 @@ class Warmup:
         """Coldest zone's first readings [C]: what is believed of the room before the fit."""
         return float(np.nanmin(np.nanmean(self.measured_c[:FIRST_ROWS], axis=0)))
 
+    @property
+    def middle_zone(self) -> int:
+        """Position of the zone under whose junction the middle of the wood is followed."""
+        return self.wood.zone if self.wood is not None else int(np.argmax(self.on_s.sum(axis=0)))
+
     def shares(self) -> F64:
         """Share of every second each zone was on, proof and log, (seconds, zones)."""
         last_s = int(np.ceil(self.row_s[-1]))

@@ -19,6 +19,26 @@ def gains(key, value):
     return change
 
 
+def fit(key, value):
+    """A change that gives the rig what a fit found, one part of it wrong; None removes it."""
+
+    def change(values):
+        found = {
+            "for_rig": "0123456789ab",
+            "fitted_by": "ribwright 0.1.0",
+            "runs": ["run 7, 2026-01-01"],
+            "values": {"loss": 1.1},
+            "sigmas": {"loss": 0.1},
+        }
+        if value is None:
+            del found[key]
+        else:
+            found[key] = value
+        values["fit"] = found
+
+    return change
+
+
 def problems_of(change):
     values = rig_mapping()
     change(values)
@@ -77,6 +97,12 @@ MISTAKES = (
     ("gain without end", gains("c_gain", float("inf")), "not_a_number", ("zones", 0, "gains", "c_gain")),
     ("gains of no rig", gains("for_rig", None), "missing", ("zones", 0, "gains", "for_rig")),
     ("gains unknown", gains("ku", 1), "unknown_key", ("zones", 0, "gains", "ku")),
+    ("fit no table", put("fit", 3), "not_a_table", ("fit",)),
+    ("fit of no rig", fit("for_rig", None), "missing", ("fit", "for_rig")),
+    ("fit by nobody", fit("fitted_by", None), "missing", ("fit", "fitted_by")),
+    ("fit without values", fit("values", None), "not_a_table", ("fit", "values")),
+    ("fit unknown", fit("room", 1), "unknown_key", ("fit", "room")),
+    ("fit of one run", fit("runs", "run 7"), "list", ("fit", "runs")),
 )
 
 
@@ -86,6 +112,7 @@ def test_sample_rig_has_no_problem():
     gains("kp", 0.3)(values)
     values["stack"] = {"slat": "spring steel"}
     values["control"] = {"window_ms": 2000}
+    fit("fitted_by", "ribwright 0.2.0")(values)
     assert rig.check(values) == []
 
 

@@ -8,6 +8,7 @@ from ribwright_sim.fit_estimates import IDENTIFIED, PARTLY, fit
 from ribwright_sim.fit_parameters import rig_parameters, run_parameters
 from ribwright_sim.fit_problem import Problem
 from ribwright_sim.fit_weights import posterior, worth_k
+from ribwright_sim.layout import stack_for
 from ribwright_sim.materials import StackError
 from ribwright_sim.warmup import means, white_noise_k
 from sim.warmups import NOISE_K, ONE_ZONE, ROOM_C, SCRAP, problem_for, recorded
@@ -99,6 +100,33 @@ def test_truth_of_a_calibration_lies_within_three_sigma(scrap):
 def test_no_log_is_refused():
     with pytest.raises(StackError, match="logs is none"):
         Problem(ONE_ZONE, [])
+
+
+@pytest.mark.parametrize(
+    ("values", "sigmas", "words"),
+    [
+        ({"los": 1.0}, {}, "fit.los"),
+        ({"loss": 9.0}, {}, "allowed 0.2 to 4"),
+        ({"loss": True}, {}, "fit.values.loss"),
+        ({"power": [1.0, 1.0]}, {}, "must be 1 numbers"),
+        ({"loss": 1.0}, {"loss": -0.1}, "fit.sigmas.loss"),
+        ({"loss": 1.0}, 5, "fit.sigmas is int"),
+    ],
+)
+def test_fit_with_a_mistake_is_refused_where_it_is_used(values, sigmas, words):
+    with pytest.raises(StackError, match=words):
+        stack_for({**ONE_ZONE, "fit": {"values": values, "sigmas": sigmas}}, STRIP)
+
+
+def test_a_value_of_a_fit_replaces_what_was_drawn_and_leaves_the_rest():
+    fitted = {**ONE_ZONE, "fit": {"values": {"contact": 1.2}, "sigmas": {"contact": 0.0}}}
+    plain, found = (stack_for(rig, STRIP, seed=3) for rig in (ONE_ZONE, fitted))
+    # Outer slat on the blanket: 1000 W/(m2 K) in materials.csv.
+    assert found.contact_hanging_w_m2_k[0, -1] == pytest.approx(1200.0)
+    assert plain.contact_hanging_w_m2_k[0, -1] != pytest.approx(1200.0, rel=0.01)
+    assert found.gravity == pytest.approx(plain.gravity)
+    assert found.emissivity == pytest.approx(plain.emissivity)
+    assert stack_for(ONE_ZONE, STRIP).contact_hanging_w_m2_k[0, -1] == pytest.approx(1000.0)
 
 
 def test_every_parameter_begins_within_its_limits_and_moves_both_ways():
