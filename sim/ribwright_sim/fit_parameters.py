@@ -17,7 +17,9 @@ from .materials import Row, load_materials
 MOST_SIGMAS = 4.0
 # Supplies lie mostly within 5 % of their voltage (from memory, unverified), so power in 10 %.
 MAINS_SIGMA = 0.1 / math.sqrt(3.0)
-# Proposals: loss to the room depends on how the rig hangs, the mat's heat on its thickness.
+# Proposals: loss to the room depends on how the rig hangs, the mat's heat on its thickness, heat along the
+# side on where the blankets truly lie.
+ALONG_SIGMA = 0.3
 LOSS_SIGMA, BLANKET_HEAT_SIGMA, ROOM_SIGMA_K = 0.25, 0.12, 1.5
 # Proposals, in points of moisture: a stated figure and a word such as "misted", as in ensemble.py.
 STATED_POINTS, GUESSED_POINTS = 1.0, 3.0
@@ -91,16 +93,22 @@ def rig_parameters() -> tuple[Parameter, ...]:
     lag, weight = row("thermocouple", "lag"), row("thermocouple", "face_weight")
     escape, vent = row("vented foil", "escape_time"), row("vented foil", "vent")
     weight_sigma = (weight.high - weight.low) / math.sqrt(12.0)
+    edge = row("silicone blanket", "edge_power")
     escape_words = "time in which water leaves the wood"
     return (
         Parameter("power", "power over the label's, mains included", "1", 1.0, power, "log", 0.3, 2, "zone"),
         Parameter("loss", "loss to the room", "1", 1.0, LOSS_SIGMA, "log", 0.2, 4.0, "rig"),
-        Parameter("contact", "contact of blanket and slat", "1", 1.0, contact, "log", 0.1, 10.0, "rig"),
+        Parameter(
+            "edge", "power at a blanket's ends", "1", edge.value, _log_sigma(edge), "log", 0.2, 1.5, "rig"
+        ),
+        Parameter("contact", "contact of blanket and slat", "1", 1.0, contact, "log", 0.1, 10.0, "zone"),
         Parameter(
             "blanket_heat", "heat the blanket holds", "1", 1.0, BLANKET_HEAT_SIGMA, "log", 0.5, 2, "rig"
         ),
         Parameter("blanket_conductivity", "heat through the blanket", "1", 1.0, mat, "log", 0.4, 2.5, "rig"),
-        Parameter("lag", "lag of the thermocouple", "s", lag.value, _log_sigma(lag), "log", 0.2, 20.0, "rig"),
+        Parameter(
+            "lag", "lag of the thermocouple", "s", lag.value, _log_sigma(lag), "log", 0.2, 20.0, "zone"
+        ),
         Parameter(
             "weight",
             "share of the blanket's face in it",
@@ -110,8 +118,9 @@ def rig_parameters() -> tuple[Parameter, ...]:
             "even",
             0,
             1,
-            "rig",
+            "zone",
         ),
+        Parameter("along", "heat along the side", "1", 1.0, ALONG_SIGMA, "log", 0.2, 5.0, "rig"),
         Parameter("wood_contact", "contact of foil and wood", "1", 1.0, wood, "log", 0.1, 10.0, "rig"),
         Parameter("escape", escape_words, "s", escape.value, _log_sigma(escape), "log", 2.0, 600.0, "rig"),
         Parameter(

@@ -66,6 +66,8 @@ class Problem:
         slots = [
             Slot(one, zone)
             for one in rig_parameters()
+            # One blanket has no neighbour.
+            if zones > 1 or one.name != "along"
             for zone in (range(zones) if one.of == "zone" else (-1,))
         ]
         for number, warmup in enumerate(warmups):

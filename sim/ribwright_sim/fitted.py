@@ -82,13 +82,12 @@ def _draw(parameter: Parameter, value: float, sigma: float, rng: np.random.Gener
 
 def fit_zones(zones: Sequence[Zone], values: Values) -> tuple[Zone, ...]:
     """Zones with what was found in place of what they had."""
-    power = values.get("power")
     return tuple(
         replace(
             zone,
-            power_factor=float(power[i]) if isinstance(power, Sequence) else zone.power_factor,
-            junction_lag_s=_one(values, "lag", zone.junction_lag_s),
-            junction_face_weight=_one(values, "weight", zone.junction_face_weight),
+            power_factor=_of_zone(values, "power", i, zone.power_factor),
+            junction_lag_s=_of_zone(values, "lag", i, zone.junction_lag_s),
+            junction_face_weight=_of_zone(values, "weight", i, zone.junction_face_weight),
         )
         for i, zone in enumerate(zones)
     )
@@ -112,19 +111,22 @@ def fit_sandwich(rig: Mapping[str, object], sandwich: Sandwich, values: Values) 
     if "loss" in values:
         # Stands for all loss that is not as in still air, so it may pass 1.
         emissivity = load_materials().row(str(given["slat"]), "emissivity").value * _one(values, "loss")
-    return replace(sandwich, blanket=blanket, emissivity=emissivity)
+    edge_power = _one(values, "edge", sandwich.edge_power)
+    return replace(sandwich, blanket=blanket, emissivity=emissivity, edge_power=edge_power)
 
 
-def fit_spot(spot: Spot, values: Values) -> Spot:
-    """Contacts and escape of one column with what was found in place of what they had."""
+def fit_spot(spot: Spot, values: Values, zone: int) -> Spot:
+    """Contacts and escape of a column of `zone` with what was found in place of what they had."""
     table = draw_spot(load_materials(), None)
     more: dict[str, float] = {}
-    for key, names in (
-        ("contact", ("slat_on_blanket", "blanket_on_blanket", "foil_on_blanket")),
-        ("wood_contact", ("slat_on_foil", "foil_on_wood_hanging", "foil_on_wood_pressed")),
-    ):
-        if key in values:
-            more |= {name: getattr(table, name) * _one(values, key) for name in names}
+    if "contact" in values:
+        factor = _of_zone(values, "contact", zone, 1.0)
+        names = ("slat_on_blanket", "blanket_on_blanket", "foil_on_blanket")
+        more |= {name: getattr(table, name) * factor for name in names}
+    if "wood_contact" in values:
+        factor = _one(values, "wood_contact")
+        names = ("slat_on_foil", "foil_on_wood_hanging", "foil_on_wood_pressed")
+        more |= {name: getattr(table, name) * factor for name in names}
     if "escape" in values:
         more["escape_s"] = _one(values, "escape")
     if "vent" in values:
@@ -144,6 +146,11 @@ def fit_wood(wood: WoodPiece, values: Values) -> WoodPiece:
         face_water_kg_m2=wood.face_water_kg_m2 * _one(values, "face_water", 1.0),
         bound_percent=bound,
     )
+
+
+def _of_zone(values: Values, name: str, zone: int, default: float) -> float:
+    value = values.get(name)
+    return float(value[zone]) if isinstance(value, Sequence) else default
 
 
 def _one(values: Values, name: str, default: float = 1.0) -> float:

@@ -23,7 +23,7 @@ How a solver uses them, with the bundle of laws in `laws.py`:
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -146,8 +146,14 @@ def stack_for(
     found = fitted_values(rig, rng) if values is None else values
     if found:
         zones, sandwich = fit_zones(zones, found), fit_sandwich(rig, sandwich, found)
-        spots, wood = [fit_spot(spot, found) for spot in spots], fit_wood(wood, found)
-    return lay_out(zones, sandwich, columns, spots, wood, ambient_of(rig) if ambient_c is None else ambient_c)
+        spots = [
+            fit_spot(spot, found, column.outwards[-1]) for spot, column in zip(spots, columns, strict=True)
+        ]
+        wood = fit_wood(wood, found)
+    room_c = ambient_of(rig) if ambient_c is None else ambient_c
+    stack = lay_out(zones, sandwich, columns, spots, wood, room_c)
+    along = found.get("along", 1.0)
+    return replace(stack, along_w_k=stack.along_w_k * along) if isinstance(along, float) else stack
 
 
 def lay_out(

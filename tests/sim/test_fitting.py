@@ -71,10 +71,11 @@ def test_a_log_tells_the_blanket_and_not_the_wood(warm):
     verdict = {one.name: one.verdict for one in found.estimates}
     assert {name for name in verdict if verdict[name] == "not identified"} >= WOOD_NAMES
     assert {one.name for one in found.estimates if one.wood} == WOOD_NAMES
-    assert verdict["lag"] == "identified"
+    assert verdict["room"] == "identified"
+    assert verdict["lag"] in ("identified", "partly")
     assert verdict["power"] in ("identified", "partly")
     # What is left unknown of the wood's middle is kelvins.
-    assert all(band.sigma_k > 2.0 for band in found.bands)
+    assert all(band.sigma_k > 1.5 for band in found.bands)
 
 
 def test_a_second_thermocouple_narrows_the_wood(scrap):
@@ -83,7 +84,7 @@ def test_a_second_thermocouple_narrows_the_wood(scrap):
     for name in ("wood_conductivity", "wood_contact", "escape", "moisture"):
         assert left[1][name] <= 0.9 * left[0][name], name
     assert left[1]["moisture"] <= IDENTIFIED
-    assert left[1]["escape"] <= PARTLY < left[0]["escape"]
+    assert left[1]["escape"] <= 0.8 < left[0]["escape"]
     assert left[0]["wood_conductivity"] > PARTLY
     assert seeing.bands[0].sigma_k <= 0.5 * blind.bands[0].sigma_k
     assert seeing.wood_residual_k[0] <= 0.6
@@ -95,6 +96,22 @@ def test_truth_of_a_calibration_lies_within_three_sigma(scrap):
     problem = problem_for(ONE_ZONE, SCRAP, wood=True)
     for one in seeing.estimates:
         assert abs(one.value - true_value(problem, steps, one.name, warmup)) <= 3.0 * one.sigma, one.name
+
+
+def test_two_logs_share_the_rig_and_keep_their_own_room_and_wood():
+    slots = problem_for(ONE_ZONE, STRIP, wood=False).slots
+    steps = np.zeros(len(slots))
+    steps[[slot.parameter.name for slot in slots].index("lag")] = 1.0
+    logs = [recorded(ONE_ZONE, STRIP, steps, [(130, [120.0])], seed=seed) for seed in (1, 2)]
+    one, two = (fit(ONE_ZONE, some, use_numba=False) for some in (logs[:1], logs))
+    assert two.fit_residual_k <= 1.2 * NOISE_K
+    rig = [[e for e in found.estimates if e.run < 0] for found in (one, two)]
+    assert [e.name for e in rig[0]] == [e.name for e in rig[1]]
+    lags = [next(e for e in some if e.name == "lag") for some in rig]
+    assert lags[1].sigma < lags[0].sigma
+    own = [(e.name, e.run) for e in two.estimates if e.run >= 0]
+    assert {("room", 0), ("room", 1), ("moisture", 0), ("moisture", 1)} <= set(own)
+    assert len(own) == 2 * len({name for name, _ in own})
 
 
 def test_no_log_is_refused():
@@ -119,7 +136,7 @@ def test_fit_with_a_mistake_is_refused_where_it_is_used(values, sigmas, words):
 
 
 def test_a_value_of_a_fit_replaces_what_was_drawn_and_leaves_the_rest():
-    fitted = {**ONE_ZONE, "fit": {"values": {"contact": 1.2}, "sigmas": {"contact": 0.0}}}
+    fitted = {**ONE_ZONE, "fit": {"values": {"contact": [1.2]}, "sigmas": {"contact": [0.0]}}}
     plain, found = (stack_for(rig, STRIP, seed=3) for rig in (ONE_ZONE, fitted))
     # Outer slat on the blanket: 1000 W/(m2 K) in materials.csv.
     assert found.contact_hanging_w_m2_k[0, -1] == pytest.approx(1200.0)
