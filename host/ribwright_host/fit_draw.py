@@ -94,7 +94,7 @@ def _pair(
     if zone is None:
         at = _values(series["wood_time_s"]) / 60.0
         read, model = _values(series["wood_c"]), _values(series["wood_model_c"])
-        noise_k, title = None, "second thermocouple, in the wood"
+        noise_k, title = None, "second thermocouple in the wood"
     else:
         at, noise_k, title = minutes, run["noise_k"][zone], f"zone {zone}"
         read, model = _values(series["measured_c"][zone]), _values(series["model_c"][zone])
@@ -103,7 +103,7 @@ def _pair(
     if zone == run["middle_zone"]:
         middle = _shown(series["middle_c"], unit)
         axes.plot(minutes, middle, color=WALNUT, lw=1.1, ls=(0, (4, 1.6)), label="model, middle of the wood")
-    text = drawable(f"{title}, {run['title']}", 80)
+    text = drawable(f"{title}, {run['title']}", 100)
     axes.set_title(text, loc="left", size=8.5, weight="bold", parse_math=False)
     axes.set_ylabel(f"temperature, \u00b0{unit}")
     axes.tick_params(labelbottom=False)

@@ -119,6 +119,8 @@ def describe(mapping: Mapping[str, Any], shown: str | None = None) -> list[str]:
             f"Zone {zone.name}: {values['length_mm']:g} x {values['width_mm']:g} mm, {zone.power_w:g} W "
             f"({density:.1f} W per square inch), {zone.current_a:.1f} A, never above {ceiling}, {tuned}."
         )
+    if "fit" in mapping:
+        sentences.append(f"Fitted for the simulator: {mapping['fit']['fitted_by']}.")
     limit_a = rig.branch_limit_a
     if total_a <= limit_a:
         sentences.append(f"All zones at once draw {total_a:.1f} A of the {limit_a:g} A the branch may carry.")

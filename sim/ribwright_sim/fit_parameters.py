@@ -25,6 +25,8 @@ LOSS_SIGMA, BLANKET_HEAT_SIGMA, ROOM_SIGMA_K = 0.25, 0.12, 1.5
 STATED_POINTS, GUESSED_POINTS = 1.0, 3.0
 # The second thermocouple's place, in cells of the wood from its middle: about 4 % of the thickness.
 DEPTH_SIGMA = 0.25
+# A stopwatch started by hand [s]: a proposal.
+CLOCK_SIGMA_S = 1.5
 
 Values = Mapping[str, float | Sequence[float]]
 
@@ -152,7 +154,10 @@ def run_parameters(piece: Mapping[str, object]) -> tuple[Parameter, ...]:
     return tuple(found)
 
 
-def depth_parameter() -> Parameter:
-    """Where the second thermocouple lies, in cells from the middle towards the form."""
-    words = "depth of the second thermocouple"
-    return Parameter("depth", words, "cells", 0.0, DEPTH_SIGMA, "even", -0.5, 0.5, "run")
+def wood_parameters() -> tuple[Parameter, ...]:
+    """Of the second thermocouple: cells from the middle towards the form, and how late its clock began."""
+    depth, clock = "depth of the second thermocouple", "its clock began late by"
+    return (
+        Parameter("depth", depth, "cells", 0.0, DEPTH_SIGMA, "even", -0.5, 0.5, "run"),
+        Parameter("clock", clock, "s", 0.0, CLOCK_SIGMA_S, "even", -10.0, 10.0, "run"),
+    )

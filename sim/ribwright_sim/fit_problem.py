@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .fit_parameters import Parameter, Slot, depth_parameter, rig_parameters, run_parameters
+from .fit_parameters import Parameter, Slot, rig_parameters, run_parameters, wood_parameters
 from .layout import Stack, stack_for
 from .materials import StackError
 from .solver import REPLAY, Solver
@@ -72,7 +72,7 @@ class Problem:
         ]
         for number, warmup in enumerate(warmups):
             own: list[Parameter] = list(run_parameters(warmup.piece))
-            own += [depth_parameter()] if warmup.wood is not None else []
+            own += wood_parameters() if warmup.wood is not None else ()
             slots += [Slot(one, -1, number) for one in own]
         self.slots = tuple(slots)
         self._shares = [self._padded(warmup) for warmup in warmups]
@@ -109,11 +109,12 @@ class Problem:
         mine = [i for i, slot in enumerate(self.slots) if slot.run in (-1, run)]
         # Slopes are taken inwards, so that no lane leaves the allowed span.
         signs = np.where(steps > 0.0, -1.0, 1.0)
-        lanes = [self._stack(steps, run)]
+        points = [steps]
         for i in mine:
             moved = steps.copy()
             moved[i] += STEP * signs[i]
-            lanes.append(self._stack(moved, run))
+            points.append(moved)
+        lanes = [self._stack(point, run) for point in points]
         solver = Solver(lanes, control=REPLAY, use_numba=self._use_numba)
         gains: list[list[Mapping[str, float]]] = [[{}] * (warmup.zones + 1)] * len(lanes)
         trace = solver.run(gains, self._shares[run], trace=True).trace_c
@@ -121,7 +122,10 @@ class Problem:
         model = means(trace, ends_s, warmup.window_s)
         wood = warmup.wood
         at_s = np.zeros(0) if wood is None else wood.time_s + warmup.lead_s
-        beside = at_times(trace[:, -1], at_s)
+        late_s = [float(np.asarray(self.values(point, run).get("clock", 0.0))) for point in points]
+        beside = np.stack(
+            [at_times(trace[:, -1, lane], at_s + late) for lane, late in enumerate(late_s)], axis=-1
+        )
 
         def slopes(found: F64) -> F64:
             every = np.zeros((*found.shape[:-1], len(self.slots)))

@@ -102,7 +102,7 @@ def run_file(path, log, *, board=REAL, rig=RIG, unix=1_767_261_600, number=7, ro
 def wood_file(path, log):
     """The second thermocouple's readings as a maker types them."""
     lines = [
-        f"{at:.0f},{value:.1f}"
+        f"{at:.1f},{value:.1f}"
         for at, value in zip(log.wood.time_s[1::2], log.wood.wood_c[1::2], strict=True)
     ]
     path.write_text("time_s,wood_c\n" + "\n".join(lines) + "\n", encoding="utf-8")

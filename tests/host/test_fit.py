@@ -149,6 +149,12 @@ def test_simulator_uses_what_was_found(done):
     assert np.std(lags) == pytest.approx(sigma, rel=0.4)
 
 
+def test_check_says_that_a_rig_is_fitted(done):
+    said = CliRunner().invoke(cli, ["check", str(done[1] / "rig.toml")]).stdout
+    assert "Fitted for the simulator: ribwright 0." in said
+    assert "K left over" in said
+
+
 def test_written_again_there_is_one_table(done):
     folder = done[1]
     path = folder / "again.toml"

@@ -1,5 +1,7 @@
 """A fit against logs with a known answer, and its arithmetic against published regressions."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.optimize import curve_fit, least_squares
@@ -10,7 +12,7 @@ from ribwright_sim.fit_problem import Problem
 from ribwright_sim.fit_weights import posterior, worth_k
 from ribwright_sim.layout import stack_for
 from ribwright_sim.materials import StackError
-from ribwright_sim.warmup import means, white_noise_k
+from ribwright_sim.warmup import WoodReadings, means, white_noise_k
 from sim.warmups import NOISE_K, ONE_ZONE, ROOM_C, SCRAP, problem_for, recorded
 
 STRIP = {"species": "sapele", "thickness_mm": 1.7, "wetted": "misted"}
@@ -89,6 +91,18 @@ def test_a_second_thermocouple_narrows_the_wood(scrap):
     assert seeing.bands[0].sigma_k <= 0.5 * blind.bands[0].sigma_k
     assert seeing.wood_residual_k[0] <= 0.6
     assert blind.wood_residual_k == (None,)
+
+
+def test_a_clock_that_began_late_is_found_out(scrap):
+    warmup, steps, _, _ = scrap
+    wood = warmup.wood
+    late = WoodReadings(wood.time_s - 4.0, wood.wood_c, 0)
+    seeing = fit(ONE_ZONE, [replace(warmup, wood=late)], use_numba=False)
+    clock = next(one for one in seeing.estimates if one.name == "clock")
+    true_s = true_value(problem_for(ONE_ZONE, SCRAP, wood=True), steps, "clock", warmup) + 4.0
+    assert clock.value > 1.5
+    assert abs(clock.value - true_s) <= 3.0 * clock.sigma
+    assert seeing.wood_residual_k[0] <= 0.6
 
 
 def test_truth_of_a_calibration_lies_within_three_sigma(scrap):

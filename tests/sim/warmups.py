@@ -64,6 +64,7 @@ def recorded(rig, piece, steps, plan, *, wood=False, seed=1, noise_k=NOISE_K, ev
             on_s.append(share)
             middle.append(plant.thermocouple_c(zones))
     row_s = np.arange(1.0, len(measured) + 1)
+    clock_s = problem.values(np.asarray(steps, float), 0).get("clock", 0.0)
     at = slice(every_s - 1, None, every_s)
     in_wood = np.round(np.array(middle)[at] + 0.3 * rng.standard_normal(len(row_s[at])), 1)
     return Warmup(
@@ -72,7 +73,7 @@ def recorded(rig, piece, steps, plan, *, wood=False, seed=1, noise_k=NOISE_K, ev
         row_s,
         np.array(measured),
         np.array(on_s, float),
-        wood=WoodReadings(row_s[at], in_wood, 0) if wood else None,
+        wood=WoodReadings(row_s[at] - clock_s, in_wood, 0) if wood else None,
     )
 
 
