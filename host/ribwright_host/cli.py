@@ -31,6 +31,7 @@ COMMANDS: dict[str, Entry] = {
     "demo": Entry(SET_UP, "cli_setup", "demo", "See a whole bend on the virtual rig; no hardware needed."),
     "new": Entry(SET_UP, "cli_setup", "new", "Write a first rig file and a first profile, by asking."),
     "tune": Entry(SET_UP, "cli_setup", "tune", "Find this rig's control gains on the simulator."),
+    "fit": Entry(SET_UP, "cli_setup", "fit", "Learn this rig's parameters from recorded warm-ups."),
     "check": Entry(
         BEFORE, "cli_setup", "check", "Read rig and profile files, and say what is wrong or what they do."
     ),

@@ -1,4 +1,4 @@
-"""Commands for setting up and for reading files: demo, new, check, tune."""
+"""Commands for setting up and for reading files: demo, new, check, tune, fit."""
 
 from pathlib import Path
 
@@ -71,3 +71,70 @@ def tune(rig: Path, as_json: bool) -> None:
     from . import tune as tuner
 
     tuner.run(rig, as_json=as_json)
+
+
+@click.command()
+@click.argument("runs", metavar="RUN...", type=FILE, nargs=-1)
+@click.option(
+    "--rig", "rig_path", type=FILE, metavar="FILE", help="Rig file [default: rig.toml beside the first RUN]."
+)
+@click.option(
+    "--wood",
+    "wood_path",
+    type=FILE,
+    metavar="FILE",
+    help="CSV (time_s,wood_c) of a second thermocouple in the wood of the first RUN.",
+)
+@click.option(
+    "--wood-zone", metavar="NAME", help="Zone it lies under [default: the one that was heated most]."
+)
+@click.option("--write", is_flag=True, help="Put what was found into the rig file, as its [fit] table.")
+@click.option("--guide", is_flag=True, help="Say how to make a calibration run, and write its profile.")
+@click.option("--out", type=FILE, metavar="DIR", help="Folder for the files [default: fit beside RUN].")
+@unit_option
+@json_option
+def fit(
+    runs: tuple[Path, ...],
+    rig_path: Path | None,
+    wood_path: Path | None,
+    wood_zone: str | None,
+    write: bool,
+    guide: bool,
+    out: Path | None,
+    unit: str | None,
+    as_json: bool,
+) -> None:
+    """Learn the rig's parameters from recorded warm-ups.
+
+    Each RUN is a file that `ribwright fetch` wrote. The heat it records is replayed on the simulator until
+    the model follows the readings; what a log cannot tell is named, above all the wood. Nothing is heated,
+    and the rig file is only written with --write.
+    """
+    if guide:
+        from .fit_guide import run as run_guide
+        from .rigs import load_rig
+
+        rig = None if rig_path is None else load_rig(rig_path, foreign_fit=True)
+        lines = run_guide(rig, out)
+        if as_json:
+            say_json({"guide": lines})
+        else:
+            for line in lines:
+                say(line)
+        return
+    if not runs:
+        from .errors import UsageError
+
+        raise UsageError("no RUN is named", "name a file that ribwright fetch wrote, or ask for --guide")
+    from . import fit as fitter
+
+    fitter.run(
+        runs,
+        rig_path,
+        wood_path=wood_path,
+        wood_zone=wood_zone,
+        write=write,
+        out=out,
+        unit=unit,
+        as_json=as_json,
+    )

@@ -40,6 +40,7 @@ __all__ = [
     "clock_text",
     "read_csv",
     "read_log",
+    "read_run",
     "side_path",
     "started_text",
     "write_csv",
@@ -202,6 +203,20 @@ def read_csv(path: Path) -> RunLog:
         seen = f"{path} line {line}, read with {side_file.name}, is not a run file ({error!r})"
         raise FileError(seen, "fetch the run again", code="not_a_run_file") from error
     return run
+
+
+def read_run(path: Path) -> RunLog:
+    """Read a run from its CSV, or from the board's own log when it ends in .rlg.
+
+    path: the file. Raises FileError with code no_file, no_side_file or not_a_run_file.
+    """
+    if path.suffix != ".rlg":
+        return read_csv(path)
+    try:
+        return read_log(path.read_bytes())
+    except OSError as error:
+        hint = "put it back or fetch the run again"
+        raise FileError(f"{path} cannot be read: {error.strerror}", hint, code="no_file") from error
 
 
 def _row_from(cells: dict[str, str], words: list[str]) -> LogRow:

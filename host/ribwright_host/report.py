@@ -28,8 +28,7 @@ from .logbook import (
     RunLog,
     Span,
     clock_text,
-    read_csv,
-    read_log,
+    read_run,
 )
 
 TEMPLATES = Path(__file__).parent / "templates"
@@ -239,7 +238,7 @@ def build(run_csv_or_log: RunLog | Path, out_dir: Path, unit: str = "C") -> Path
     out_dir: folder, made when absent. unit: "C" or "F", for the temperatures shown.
     Raises FileError when the run cannot be read or the report not written.
     """
-    run = run_csv_or_log if isinstance(run_csv_or_log, RunLog) else _read(run_csv_or_log)
+    run = run_csv_or_log if isinstance(run_csv_or_log, RunLog) else read_run(run_csv_or_log)
     path = out_dir / "report.html"
     try:
         out_dir.mkdir(parents=True, exist_ok=True)
@@ -251,16 +250,6 @@ def build(run_csv_or_log: RunLog | Path, out_dir: Path, unit: str = "C") -> Path
         hint = "choose another folder"
         raise FileError(f"{out_dir} cannot be written: {error.strerror}", hint, code="unwritable") from error
     return path
-
-
-def _read(path: Path) -> RunLog:
-    if path.suffix != ".rlg":
-        return read_csv(path)
-    try:
-        return read_log(path.read_bytes())
-    except OSError as error:
-        hint = "put it back or fetch the run again"
-        raise FileError(f"{path} cannot be read: {error.strerror}", hint, code="no_file") from error
 
 
 def _page(run: RunLog, unit: str, svg: str) -> str:

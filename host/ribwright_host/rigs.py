@@ -15,7 +15,7 @@ from .profiles import canonical_json, load_checked, raise_first, short_hash, tem
 class RigFile:
     """A checked rig file.
 
-    path: where it was read. mapping: its values. hash: of everything but gains and calibration. rig: as
+    path: where it was read. mapping: its values. hash: of everything but gains, calibration and fit. rig: as
     the board reads it.
     """
 
@@ -36,14 +36,15 @@ class RigFile:
 
 
 def rig_hash(mapping: Mapping[str, Any]) -> str:
-    """The hash that runs and gains are tied to: everything of the rig but the gains themselves.
+    """The hash that runs, gains and fit are tied to: everything of the rig but gains and fit themselves.
 
-    mapping: checked values of a rig file. Tuning a rig, or calibrating its estimate of the wood, must not
-    turn it into another rig, so neither counts.
+    mapping: checked values of a rig file. Tuning a rig, calibrating its estimate of the wood or fitting it
+    must not turn it into another rig, so none of them counts.
     """
     found = [zone.items() for zone in mapping["zones"]]
     zones = [{key: value for key, value in items if key not in ("gains", "wood")} for items in found]
-    return short_hash(canonical_json({**mapping, "zones": zones}))
+    plain = {key: value for key, value in mapping.items() if key != "fit"}
+    return short_hash(canonical_json({**plain, "zones": zones}))
 
 
 def check_gains(path: Path, mapping: Mapping[str, Any]) -> None:
@@ -63,6 +64,22 @@ def check_gains(path: Path, mapping: Mapping[str, Any]) -> None:
             )
 
 
+def check_fit(path: Path, mapping: Mapping[str, Any]) -> None:
+    """Refuse a [fit] that was found on another rig.
+
+    path: the file. mapping: its checked values. Raises FileError with code other_rigs_fit.
+    """
+    here = rig_hash(mapping)
+    meant_for = mapping.get("fit", {}).get("for_rig", here)
+    if meant_for != here:
+        raise FileError(
+            f"{path}: [fit] was found for rig {meant_for}, this is {here}",
+            "remove the table, or fit this rig's own runs: ribwright fit RUN --write",
+            code="other_rigs_fit",
+            where={"file": str(path)},
+        )
+
+
 def check_rig(path: Path) -> list[FileError]:
     """Everything wrong with a rig file that can be read.
 
@@ -71,15 +88,18 @@ def check_rig(path: Path) -> list[FileError]:
     return load_checked(path, core_rig.check)[1]
 
 
-def load_rig(path: Path, *, foreign_gains: bool = False) -> RigFile:
+def load_rig(path: Path, *, foreign_gains: bool = False, foreign_fit: bool = False) -> RigFile:
     """A rig file that may be used.
 
-    path: the file. foreign_gains: accept gains of another rig, as tuning must. Raises FileError.
+    path: the file. foreign_gains: accept gains of another rig, as tuning must. foreign_fit: accept another
+    rig's [fit], as fitting must. Raises FileError.
     """
     mapping, errors = load_checked(path, core_rig.check)
     raise_first(path, errors)
     if not foreign_gains:
         check_gains(path, mapping)
+    if not foreign_fit:
+        check_fit(path, mapping)
     return RigFile(path, mapping, rig_hash(mapping), core_rig.parse(mapping))
 
 
@@ -101,6 +121,8 @@ def describe(mapping: Mapping[str, Any], shown: str | None = None) -> list[str]:
             f"Zone {zone.name}: {values['length_mm']:g} x {values['width_mm']:g} mm, {zone.power_w:g} W "
             f"({density:.1f} W per square inch), {zone.current_a:.1f} A, never above {ceiling}, {tuned}."
         )
+    if "fit" in mapping:
+        sentences.append(f"Fitted for the simulator: {mapping['fit']['fitted_by']}.")
     limit_a = rig.branch_limit_a
     if total_a <= limit_a:
         sentences.append(f"All zones at once draw {total_a:.1f} A of the {limit_a:g} A the branch may carry.")

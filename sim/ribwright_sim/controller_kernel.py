@@ -68,6 +68,12 @@ def pid_control(w: F64, r: Rows, z: int, target_c: float) -> None:
         w[r.duty + z, j] = duty
 
 
+def replay_control(w: F64, r: Rows, z: int, duty: float) -> None:
+    """No law: the zone is on for the share of the window, 0-1, that stands where targets stand else."""
+    for j in each_lane(r.lanes):
+        w[r.duty + z, j] = duty
+
+
 def aim(w: F64, r: Rows, memory: int, target_c: float) -> None:
     """Take note of a zone's target [C], not a number for none, as ZoneLoop.aim does."""
     wanted = target_c == target_c

@@ -23,12 +23,14 @@ How a solver uses them, with the bundle of laws in `laws.py`:
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from .cut import Column, cut, heated_share, own_columns, places
+from .fit_parameters import Values
+from .fitted import fit_sandwich, fit_spot, fit_wood, fit_zones, fitted_values
 from .layers import (
     CELLS,
     INNER_SLAT,
@@ -123,14 +125,16 @@ def stack_for(
     *,
     seed: int = 0,
     ambient_c: float | None = None,
+    values: Values | None = None,
 ) -> Stack:
     """The stack of a rig file's mapping and a profile's [piece].
 
     Args:
-        rig: with [[zones]] (power_w, length_mm, width_mm) and optional [stack].
+        rig: with [[zones]] (power_w, length_mm, width_mm), optional [stack], and [fit] once it was fitted.
         piece: species, thickness_mm, wetted or moisture_percent, plies.
         seed: 0 for nominal values, else a stack drawn within the stated ranges.
         ambient_c: room [C]; absent, the rig's [stack] ambient, else 20.
+        values: in place of the rig's [fit], by the names of fit_parameters.py.
 
     Raises StackError naming the place, the value and its limit.
     """
@@ -139,7 +143,17 @@ def stack_for(
     zones, sandwich = read_zones(rig, rng), read_sandwich(rig, rng)
     columns = cut(zones, sandwich)
     spots = [draw_spot(load_materials(), rng) for _ in columns]
-    return lay_out(zones, sandwich, columns, spots, wood, ambient_of(rig) if ambient_c is None else ambient_c)
+    found = fitted_values(rig, rng) if values is None else values
+    if found:
+        zones, sandwich = fit_zones(zones, found), fit_sandwich(rig, sandwich, found)
+        spots = [
+            fit_spot(spot, found, column.outwards[-1]) for spot, column in zip(spots, columns, strict=True)
+        ]
+        wood = fit_wood(wood, found)
+    room_c = ambient_of(rig) if ambient_c is None else ambient_c
+    stack = lay_out(zones, sandwich, columns, spots, wood, room_c)
+    along = found.get("along", 1.0)
+    return replace(stack, along_w_k=stack.along_w_k * along) if isinstance(along, float) else stack
 
 
 def lay_out(

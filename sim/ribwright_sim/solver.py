@@ -20,6 +20,7 @@ from .controller_kernel import (
     ZONE_GAINS,
     ZONE_MEMORY,
     pid_control,
+    replay_control,
     zone_control,
 )
 from .filling import fill
@@ -64,6 +65,8 @@ class Control:
 
 
 PID = Control(pid_control, PID_MEMORY, PID_GAINS, {})
+# Shares of full power stand in place of targets; nothing is decided.
+REPLAY = Control(replay_control, (), ("window_s",), {})
 ZONE = Control(
     zone_control, ZONE_MEMORY, ZONE_GAINS, {"old_target_c": float("nan")}, optional=("noise_k", "fixed")
 )

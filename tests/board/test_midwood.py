@@ -220,3 +220,30 @@ def test_lists_of_a_slab_never_grow():
     driven(one, 400, ramp())
     assert (one._temps_c, one._water, one._conductance, one._per_j) == kept
     assert [len(part) for part in kept] == [6, 6, 7, 6]
+
+
+def test_face_lies_between_the_middle_and_the_thermocouple():
+    one = WoodEstimate(1.7, 675.0, 11.0)
+    assert one.face_c is None
+    assert one.beside_c(150.0) is None
+    for second in range(60):
+        one.second(20.0 + 1.5 * second)
+    assert one.mid_c < one.face_c < 20.0 + 1.5 * 59
+
+
+def test_thermocouple_held_where_it_may_stand_brings_the_face_there_and_no_further():
+    one = WoodEstimate(1.7, 675.0, 11.0)
+    reading_c, hottest_c, ahead_k = 20.0, 0.0, 0.0
+    for _ in range(1200):
+        # A blanket that climbs by 1.5 K a second at most and cools by 0.5.
+        wanted_c = one.beside_c(150.0)
+        wanted_c = 300.0 if wanted_c is None else wanted_c
+        reading_c += max(-0.5, min(1.5, wanted_c - reading_c))
+        one.second(reading_c)
+        hottest_c = max(hottest_c, one.face_c)
+        ahead_k = max(ahead_k, reading_c - 150.0)
+    assert near(one.face_c, 150.0, 0.5)
+    assert hottest_c < 151.0
+    # On the way the thermocouple stood well above what the face was allowed.
+    assert ahead_k > 8.0
+    assert reading_c < 150.0 + ahead_k - 2.0

@@ -31,6 +31,26 @@ def wood(key, value):
     return change
 
 
+def fit(key, value):
+    """A change that gives the rig what a fit found, one part of it wrong; None removes it."""
+
+    def change(values):
+        found = {
+            "for_rig": "0123456789ab",
+            "fitted_by": "ribwright 0.1.0",
+            "runs": ["run 7, 2026-01-01"],
+            "values": {"loss": 1.1},
+            "sigmas": {"loss": 0.1},
+        }
+        if value is None:
+            del found[key]
+        else:
+            found[key] = value
+        values["fit"] = found
+
+    return change
+
+
 def problems_of(change):
     values = rig_mapping()
     change(values)
@@ -97,6 +117,12 @@ MISTAKES = (
     ("wood of no doubt", wood("band", 0), "range", ("zones", 0, "wood", "band")),
     ("wood band with a unit", wood("band_k", 3), "doubled_unit", ("zones", 0, "wood", "band_k")),
     ("wood unknown", wood("lag", 3), "unknown_key", ("zones", 0, "wood", "lag")),
+    ("fit no table", put("fit", 3), "not_a_table", ("fit",)),
+    ("fit of no rig", fit("for_rig", None), "missing", ("fit", "for_rig")),
+    ("fit by nobody", fit("fitted_by", None), "missing", ("fit", "fitted_by")),
+    ("fit without values", fit("values", None), "not_a_table", ("fit", "values")),
+    ("fit unknown", fit("room", 1), "unknown_key", ("fit", "room")),
+    ("fit of one run", fit("runs", "run 7"), "list", ("fit", "runs")),
 )
 
 
@@ -106,6 +132,7 @@ def test_sample_rig_has_no_problem():
     gains("kp", 0.3)(values)
     values["stack"] = {"slat": "spring steel"}
     values["control"] = {"window_ms": 2000}
+    fit("fitted_by", "ribwright 0.2.0")(values)
     assert rig.check(values) == []
 
 

@@ -120,6 +120,31 @@ class WoodEstimate:
         """Mean moisture left, % of ovendry mass."""
         return sum(self._water) / len(self._water)
 
+    def beside_c(self, face_c: float) -> float | None:
+        """Where the thermocouple may stand while the wood's heated face is at `face_c`, C.
+
+        The heat that flows now, through what lies between, on top of the face; None where mid_c is. Held
+        there, the face comes to `face_c` from below and stays, while the thermocouple comes down by itself.
+        """
+        if self.mid_c is None:
+            return None
+        last = len(self._temps_c) - 1
+        flow_w_m2 = self._conductance[last + 1] * (self._beside_c - self._temps_c[last])
+        here_c = face_c + flow_w_m2 * self._resistance
+        if self._under:
+            here_c += flow_w_m2 / self._under_w_m2_k
+        return here_c - LEAD_S * self._slope_k_per_s
+
+    @property
+    def face_c(self) -> float | None:
+        """The heated face, which is the wood's hottest, C; None where mid_c is."""
+        if self.mid_c is None:
+            return None
+        last = len(self._temps_c) - 1
+        return self._beside_c - self._conductance[last + 1] * self._resistance * (
+            self._beside_c - self._temps_c[last]
+        )
+
     def _forget_s(self, thickness_mm: float, under_mm: float) -> int:
         """Whole seconds after which the slab follows from its readings alone."""
         wood_m2_k_w = 0.5e-3 * thickness_mm / conductivity_w_m_k(self._gravity, 0.0, 24.0)

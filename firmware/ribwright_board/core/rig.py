@@ -165,6 +165,7 @@ def _read(values: object, problems: list[Problem]) -> Rig | None:
     zones = _read_zones(top, volts, limit_a, used)
     window_ms = _window_ms(top, zones, stated_ms)
     slat_mm, blanket_mm = _read_layers(top)
+    _read_fit(top)
     top.finish()
     if problems or name is None or board is None or limit_a is None:
         return None
@@ -206,6 +207,19 @@ def _window_ms(top: Table, zones: list[Zone], stated_ms: int) -> int:
     unstated = [zone for zone in zones if zone.mechanical and not zone.shortest_ms]
     needed_ms = MECHANICAL_WINDOW_MS if unstated else max(WINDOW_MS, life_ms)
     return stated_ms or needed_ms
+
+
+def _read_fit(top: Table) -> None:
+    """What logs have shown of the rig: for the simulator, which checks the numbers itself."""
+    if not top.has("fit"):
+        return
+    table = Table(top.take("fit"), ("fit",), top.problems, top.unit)
+    table.text("for_rig", True, 16)
+    table.text("fitted_by", True, 80)
+    table.words("runs", 8, 80)
+    for key in ("values", "sigmas"):
+        Table(table.take(key), ("fit", key), top.problems, top.unit)
+    table.finish()
 
 
 def _read_layers(top: Table) -> tuple[float, float]:

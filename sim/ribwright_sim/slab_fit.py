@@ -1,0 +1,99 @@
+"""The board's own estimate of the middle of the wood, fitted to a second thermocouple.
+
+Which estimator it is, the caller says: anything that gives the middle of the wood for three numbers, such as
+the board's own code fed second by second with the readings of a log.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import least_squares
+
+from .fit_estimates import IDENTIFIED, PARTLY, VERDICTS
+from .fit_weights import WOOD_DOUBT_K, posterior, worth_k
+
+F64 = NDArray[np.float64]
+
+# Blanket and contacts to the wood, loss of the far side, time in which water leaves: medians that served a
+# simulated ensemble best (own measurement), and proposals for how far one rig may be from them.
+RESISTANCE_M2_K_W, LOSS_W_M2_K, ESCAPE_S = 4.5e-3, 5.6, 19.0
+SHARES = (0.35, 0.4, 0.6)
+LEAST_READINGS = 4
+# Steps of the prior's sigma between two looks for a slope.
+STEP = 0.01
+
+
+@dataclass(frozen=True, slots=True)
+class SlabFit:
+    """What was found.
+
+    Attributes:
+        values: resistance [m2 K/W], loss [W/(m2 K)], escape [s]. sigmas: their standard deviations.
+        left: standard deviations over those before, 0-1. verdicts: as of any parameter.
+        residual_k, before_k: root mean square against the second thermocouple, after and before the fit.
+    """
+
+    values: tuple[float, float, float]
+    sigmas: tuple[float, float, float]
+    left: tuple[float, float, float]
+    verdicts: tuple[str, str, str]
+    residual_k: float
+    before_k: float
+
+
+def fit_slab(estimate: Callable[[float, float, float], F64], wood_c: F64) -> SlabFit:
+    """Fit an estimator's three numbers to what was read in the wood.
+
+    Args:
+        estimate: (resistance m2 K/W, loss W/(m2 K), escape s) -> (n,) middle of the wood [C], when `wood_c`
+            was read.
+        wood_c: (n,) the second thermocouple [C].
+
+    Raises ValueError for fewer than LEAST_READINGS readings, or when the estimator gives another number of
+    them.
+    """
+    middle = np.array([RESISTANCE_M2_K_W, LOSS_W_M2_K, ESCAPE_S])
+    shares = np.array(SHARES)
+    if len(wood_c) < LEAST_READINGS:
+        raise ValueError(f"{len(wood_c)} readings in the wood, {LEAST_READINGS} are needed; read more often")
+
+    def away(steps: F64) -> F64:
+        told = np.asarray(estimate(*(middle * np.exp(shares * steps)).tolist()), dtype=np.float64)
+        if told.shape != wood_c.shape:
+            raise ValueError(f"the estimator gives {told.shape} values, {wood_c.shape} were read")
+        return np.asarray(told - wood_c, dtype=np.float64)
+
+    def search(weight_k: float, start: F64) -> F64:
+        found = least_squares(
+            lambda steps: np.concatenate((away(steps) / weight_k, steps)),
+            start,
+            diff_step=STEP,
+            bounds=(-4.0, 4.0),
+        )
+        return np.asarray(found.x, dtype=np.float64)
+
+    before = away(np.zeros(3))
+    steps = search(WOOD_DOUBT_K, np.zeros(3))
+    weight_k = max(worth_k(away(steps)), WOOD_DOUBT_K)
+    steps = search(weight_k, steps)
+    slopes = np.stack([(away(steps + STEP * one) - away(steps)) / STEP for one in np.eye(3)], axis=1)
+    left = np.sqrt(np.diag(posterior(slopes / weight_k)))
+    values = middle * np.exp(shares * steps)
+    verdicts = [VERDICTS[0 if one <= IDENTIFIED else 1 if one <= PARTLY else 2] for one in left]
+    return SlabFit(
+        values=_three(values),
+        sigmas=_three(values * shares * left),
+        left=_three(left),
+        verdicts=(verdicts[0], verdicts[1], verdicts[2]),
+        residual_k=float(np.sqrt(np.mean(away(steps) ** 2))),
+        before_k=float(np.sqrt(np.mean(before**2))),
+    )
+
+
+def _three(values: F64) -> tuple[float, float, float]:
+    first, second, third = values.tolist()
+    return first, second, third
