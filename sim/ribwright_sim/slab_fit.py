@@ -13,14 +13,15 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import least_squares
 
+from ribwright_board.core.wood_figures import ESCAPE_S, LOSS_W_M2_K, RESISTANCE_M2_K_W
+
 from .fit_estimates import IDENTIFIED, PARTLY, VERDICTS
 from .fit_weights import WOOD_DOUBT_K, posterior, worth_k
 
 F64 = NDArray[np.float64]
 
-# Blanket and contacts to the wood, loss of the far side, time in which water leaves: medians that served a
-# simulated ensemble best (own measurement), and proposals for how far one rig may be from them.
-RESISTANCE_M2_K_W, LOSS_W_M2_K, ESCAPE_S = 4.5e-3, 5.6, 19.0
+# Where a rig that nobody has calibrated begins, and proposals for how far it may be from there.
+NOMINAL = (RESISTANCE_M2_K_W, LOSS_W_M2_K, ESCAPE_S)
 SHARES = (0.35, 0.4, 0.6)
 LEAST_READINGS = 4
 # Steps of the prior's sigma between two looks for a slope.
@@ -45,18 +46,23 @@ class SlabFit:
     before_k: float
 
 
-def fit_slab(estimate: Callable[[float, float, float], F64], wood_c: F64) -> SlabFit:
+def fit_slab(
+    estimate: Callable[[float, float, float], F64],
+    wood_c: F64,
+    nominal: tuple[float, float, float] = NOMINAL,
+) -> SlabFit:
     """Fit an estimator's three numbers to what was read in the wood.
 
     Args:
         estimate: (resistance m2 K/W, loss W/(m2 K), escape s) -> (n,) middle of the wood [C], when `wood_c`
             was read.
         wood_c: (n,) the second thermocouple [C].
+        nominal: the three numbers before anything was read.
 
     Raises ValueError for fewer than LEAST_READINGS readings, or when the estimator gives another number of
     them.
     """
-    middle = np.array([RESISTANCE_M2_K_W, LOSS_W_M2_K, ESCAPE_S])
+    middle = np.array(nominal)
     shares = np.array(SHARES)
     if len(wood_c) < LEAST_READINGS:
         raise ValueError(f"{len(wood_c)} readings in the wood, {LEAST_READINGS} are needed; read more often")
