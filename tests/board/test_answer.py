@@ -100,3 +100,18 @@ def test_answer_of_another_zone_shows_through_its_own_fast_fall():
             return answers(second) - 0.5 * second * (1.0 - 0.004 * second)
 
         assert missed_of(levels_of(none, falls, other_c=120.0), 0.0) == wanted
+
+
+def test_what_falls_ever_more_slowly_follows_no_pulse_by_a_trifle():
+    def slowing(bump_k):
+        return lambda second: (
+            -0.15 * second + 0.055 * max(0, second) + bump_k * max(0.0, 1.0 - abs(second - 6) / 4.0)
+        )
+
+    def named(bump_k):
+        levels = levels_of(lambda second: -0.15 * second, slowing(bump_k), own_c=90.0, other_c=80.0)
+        return missed(levels, 0, -0.07, 2.5, HEAT_S, STILL_MS)
+
+    # 0.09 K above the line are noise, 0.2 K are an answer.
+    assert named(0.15) == "no_rise"
+    assert named(0.3) == "swapped"

@@ -114,6 +114,7 @@ MISTAKES = (
     ("wood behind nothing", wood("resistance", 0), "range", ("zones", 0, "wood", "resistance")),
     ("wood in millis", wood("resistance", 7), "range", ("zones", 0, "wood", "resistance")),
     ("wood that never dries", wood("escape_s", 301), "range", ("zones", 0, "wood", "escape_s")),
+    ("wood led for long", wood("lead_s", 61), "range", ("zones", 0, "wood", "lead_s")),
     ("wood of no doubt", wood("band", 0), "range", ("zones", 0, "wood", "band")),
     ("wood band with a unit", wood("band_k", 3), "doubled_unit", ("zones", 0, "wood", "band_k")),
     ("wood unknown", wood("lag", 3), "unknown_key", ("zones", 0, "wood", "lag")),
@@ -204,6 +205,8 @@ def test_calibrated_zone_has_its_own_figures_and_a_narrower_band():
     first, second = made.zones[0].wood, made.zones[1].wood
     assert (first.resistance_m2_k_w, first.loss_w_m2_k, first.escape_s) == (0.0062, 9.5, 50)
     assert first.band_k == 3.5
+    assert first.lead_s == second.lead_s == 5.0
+    assert bench_rig(wood("lead_s", 11)).zones[0].wood.lead_s == 11
     assert (second.resistance_m2_k_w, second.loss_w_m2_k, second.escape_s) == (7.0e-3, 7.0, 40.0)
     assert second.band_k == 8.0
     assert bench_rig(wood("band", 5)).zones[0].wood.band_k == 5.0

@@ -95,6 +95,7 @@ _ANSWER = [
         RUNAWAY_SHARE 4
         FROZEN_MS 4 B8
         BUMP_SHARE 8
+        FOLLOWS_K 0.1
         RUNAWAY_K_PER_S 4
         STAYS_SHARE 4
         """,

@@ -5,8 +5,8 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from ribwright_board.core import wood as board_wood
-from ribwright_board.core.midwood import LEAD_S, SLOPE_S, WoodEstimate
-from ribwright_board.core.wood_figures import BAND_K
+from ribwright_board.core.midwood import SLOPE_S, WoodEstimate
+from ribwright_board.core.wood_figures import BAND_K, LEAD_S
 from ribwright_sim import wood
 from ribwright_sim.materials import load_materials
 from ribwright_sim.plant import Plant

@@ -1,9 +1,9 @@
-"""An estimator's three numbers found back from what was read in the wood."""
+"""An estimator's numbers found back from what was read in the wood."""
 
 import numpy as np
 import pytest
 
-from ribwright_board.core.wood_figures import ESCAPE_S, LOSS_W_M2_K, RESISTANCE_M2_K_W
+from ribwright_board.core.wood_figures import ESCAPE_S, LEAD_S, LOSS_W_M2_K, RESISTANCE_M2_K_W
 from ribwright_sim.slab_fit import fit_slab
 
 # A strip of one temperature: 2 mm of 600 kg/m3 and 1.8 kJ/(kg K), with 60 g/m2 of water above 90 C.
@@ -37,9 +37,9 @@ def test_what_is_true_lies_within_three_sigma_and_is_narrowed():
 
 def test_readings_that_say_nothing_leave_the_defaults():
     found = fit_slab(lambda *_: np.full(40, 50.0), np.full(40, 50.0))
-    assert found.values == pytest.approx((RESISTANCE_M2_K_W, LOSS_W_M2_K, ESCAPE_S))
-    assert found.verdicts == ("not identified",) * 3
-    assert found.left == pytest.approx((1.0, 1.0, 1.0))
+    assert found.values == pytest.approx((RESISTANCE_M2_K_W, LOSS_W_M2_K, ESCAPE_S, LEAD_S))
+    assert found.verdicts == ("not identified",) * 4
+    assert found.left == pytest.approx((1.0, 1.0, 1.0, 1.0))
 
 
 def test_an_estimator_of_another_shape_is_refused():

@@ -11,6 +11,8 @@ BESIDE_LEAST_SHARE = 0.5
 RUNAWAY_SHARE = 2.0
 # What follows the pulse turns with it: so much of the rise stands above the line from its start to its end.
 BUMP_SHARE = 0.07
+# Less than this is noise on a stack that falls ever more slowly.
+FOLLOWS_K = 0.15
 # So it did before the pulse, or still does seconds after it.
 RUNAWAY_K_PER_S = 0.06
 STAYS_SHARE = 0.12
@@ -36,7 +38,11 @@ def missed(levels: Levels, zone: int, own_k: float, wanted_k: float, heat_s: int
         if levels.slows(other) and bump_k > -BUMP_SHARE * rise_k:
             # It fell fast, and would hang below that line without heat.
             other_k = levels.answer_k(other, heat_s)
-        if levels.trend_k_per_s(other) <= 0.0 and bump_k > BUMP_SHARE * rise_k > 0.0:
+        if (
+            levels.trend_k_per_s(other) <= 0.0
+            and rise_k > 0.0
+            and bump_k > max(BUMP_SHARE * rise_k, FOLLOWS_K)
+        ):
             # It fell before the pulse and follows it now: nothing else explains that.
             other_k = rise_k
         if other != zone and other_k > max(OTHER_SHARE * wanted_k, own_k):

@@ -6,8 +6,8 @@ A few cells across the wood (six, fewer where it is thinner than the step allows
 thermocouple, whose slope says how far the blanket is ahead of it, through the blanket, the joints and
 whatever blanket lies between. The other face carries a slat and loses heat to the room, or to the form once
 the maker has said that the strip lies on it. Bound water leaves while a cell climbs from 90 to 130 C for the
-first time, which is the plateau that the thermocouple does not see. Resistance, loss, escape and both bands
-were measured on simulated rigs; a second thermocouple in a piece of scrap can set the first three for a rig.
+first time, which is the plateau that the thermocouple does not see. Resistance, loss, escape, lead and both
+bands were measured on simulated rigs; a second thermocouple in a piece of scrap can set them for a rig.
 """
 
 import math
@@ -15,13 +15,11 @@ import math
 from .expect import SILICONE_J_M3_K, STEEL_J_M3_K
 from .rig import SLAT_MM
 from .wood import basic_gravity_of, conductivity_w_m_k, gravity_at, heat_j_kg_k
-from .wood_figures import ESCAPE_S, LOSS_W_M2_K, RESISTANCE_M2_K_W
+from .wood_figures import ESCAPE_S, LEAD_S, LOSS_W_M2_K, RESISTANCE_M2_K_W
 
 # Through a blanket between, and its joint with the next one: values of the simulator's materials.csv.
 SILICONE_W_M_K = 0.30
 BETWEEN_M2_K_W = 1.7e-3
-# The blanket's face leads the thermocouple by what this brings at the present slope.
-LEAD_S = 5.0
 SLOPE_S = 5.0
 # Bound water in balance falls from all of it to none between these.
 DRY_FROM_C = 90.0
@@ -48,7 +46,8 @@ class WoodEstimate:
     thickness_mm: of all plies together. density_kg_m3: at 12 % moisture. moisture_percent: at the start.
     ambient_c: room and form. resistance_m2_k_w: thermocouple to wood. loss_w_m2_k: of the free face.
     escape_s: time constant of bound water above 90 C. slat_mm: steel on the free face. under_mm: another
-    zone's blanket between this thermocouple's and the wood, 0 for none.
+    zone's blanket between this thermocouple's and the wood, 0 for none. lead_s: by so much at its slope the
+    blanket is ahead of the thermocouple.
 
     forget_s: readings for so long are enough to go by, whatever was before.
 
@@ -71,6 +70,7 @@ class WoodEstimate:
         escape_s: float = ESCAPE_S,
         slat_mm: float = SLAT_MM,
         under_mm: float = 0.0,
+        lead_s: float = LEAD_S,
     ) -> None:
         self._gravity = gravity_at(basic_gravity_of(density_kg_m3), moisture_percent)
         cells = CELLS
@@ -84,6 +84,7 @@ class WoodEstimate:
         self._resistance = resistance_m2_k_w
         self._loss = loss_w_m2_k
         self._escape_s = escape_s
+        self._lead_s = lead_s
         self.ambient_c = ambient_c
         self._slat_j = STEEL_J_M3_K * 1e-3 * slat_mm
         self._temps_c = [ambient_c] * cells
@@ -133,7 +134,7 @@ class WoodEstimate:
         here_c = face_c + flow_w_m2 * self._resistance
         if self._under:
             here_c += flow_w_m2 / self._under_w_m2_k
-        return here_c - LEAD_S * self._slope_k_per_s
+        return here_c - self._lead_s * self._slope_k_per_s
 
     @property
     def face_c(self) -> float | None:
@@ -185,7 +186,7 @@ class WoodEstimate:
                 self._slope_k_per_s += (reading_c - self._last_c - self._slope_k_per_s) / SLOPE_S
             self._last_c = reading_c
             self._blind_s = max(0, self._blind_s - 1)
-            self._drive_c = reading_c + LEAD_S * self._slope_k_per_s
+            self._drive_c = reading_c + self._lead_s * self._slope_k_per_s
         if self._started:
             self._set_laws()
             for _ in range(self._steps):

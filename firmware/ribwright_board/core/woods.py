@@ -64,6 +64,7 @@ class Woods:
                     known.escape_s,
                     rig.slat_mm,
                     rig.blanket_mm if 0 <= self._long != zone else 0.0,
+                    known.lead_s,
                 )
             )
 

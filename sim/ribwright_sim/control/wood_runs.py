@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from ribwright_board.core.gains import gains_for
 from ribwright_board.core.midwood import WoodEstimate
 from ribwright_board.core.units import FIRMWARE_CEILING_C, TARGET_MARGIN_K
+from ribwright_board.core.wood_figures import LEAD_S
 from ribwright_board.core.zone import ZoneLoop
 
 from . import drawn, trial
@@ -50,11 +51,12 @@ HIGHEST_C = FIRMWARE_CEILING_C - TARGET_MARGIN_K
 
 
 class Slab(NamedTuple):
-    """What an estimate goes by: way to the wood [m2 K/W], loss of the far face [W/(m2 K)], escape [s]."""
+    """What an estimate goes by: way to the wood [m2 K/W], far face's loss [W/(m2 K)], escape, lead [s]."""
 
     resistance_m2_k_w: float
     loss_w_m2_k: float
     escape_s: float
+    lead_s: float = LEAD_S
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +108,10 @@ def estimate_for(plant: F64, slab: Slab) -> WoodEstimate:
         float(plant[at["density_kg_m3"]]),
         float(plant[at["moisture_percent"]]),
         float(plant[at["ambient_c"]]),
-        *slab,
+        slab.resistance_m2_k_w,
+        slab.loss_w_m2_k,
+        slab.escape_s,
+        lead_s=slab.lead_s,
         slat_mm=1000.0 * float(plant[at["slat_m"]]),
     )
 
