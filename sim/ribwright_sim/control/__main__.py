@@ -18,10 +18,12 @@ from ribwright_sim.measure.timing import machine
 from . import laws
 from .contest import Field, compete, field
 from .core_run import compete_core, crew
+from .fit_report import fit_figures
 from .methods import Method, methods, scaled
 from .report import farthest_k, put, rounded, run_method, run_ours, table, title, verdict
 from .rules import two_point_refused
 from .single import SingleLoop
+from .wood_report import wood_figures
 
 UNSEEN, THIRD = 20240602, 777
 PLANTS, COMPARED = 200, 20
@@ -97,6 +99,9 @@ def measure(folder: Path, plants: int) -> dict[str, object]:
         for target_c in TARGETS_C:
             listed = _temperature(figures, target_c, plants, pool)
             say(f"control: {target_c:.0f} C done after {time.monotonic() - began:.0f} s")
+        figures |= wood_figures(plants, pool)
+        say(f"control: wood done after {time.monotonic() - began:.0f} s")
+    figures |= fit_figures()
     for target_c in TARGETS_C:
         prefix = f"ours_noise_x2_{title(target_c, 1.0)}_overshoot_k_p95"
         figures["noise_x2_overshoot_k_p95"] = max(

@@ -122,22 +122,32 @@ def calibrated(among: Stacks, pool: Executor) -> Stacks:
     return among._replace(slabs=list(pool.map(_calibrate, jobs)))
 
 
-def _outcome(among: Stacks, aim: Aim, pool: Executor) -> tuple[float, float]:
-    """Median time to bending heat [s], and the hottest face KEPT_PERCENT of the stacks stay under [C]."""
-    seconds = [LONGEST_S] * len(among.plants)
-    runs = warm_all(_tasks(among, aim, seconds, WOOD_C), pool)
-    hot_s = float(np.median([run.hot_s() for run in runs]))
-    return hot_s, float(np.percentile([run.hottest_face_c() for run in runs], KEPT_PERCENT))
+class Contest(NamedTuple):
+    """Stacks to tune on and to judge on, and what counts as keeping the limit of colour.
 
+    minute_after: the limit of colour is kept for the minute after bending heat as well.
+    """
 
-def tuned(among: Stacks, way: Callable[[float], Aim], pool: Executor) -> float:
-    """The temperature with which a way just keeps the limit of colour on these stacks [C]."""
-    low_c, high_c = FACE_C - 16.0, FACE_C + 8.0
-    for _ in range(BISECTIONS):
-        middle_c = 0.5 * (low_c + high_c)
-        kept = _outcome(among, way(middle_c), pool)[1] <= FACE_C
-        low_c, high_c = (middle_c, high_c) if kept else (low_c, middle_c)
-    return low_c
+    trained: Stacks
+    judged: Stacks
+    minute_after: bool
+
+    def outcome(self, among: Stacks, aim: Aim, pool: Executor) -> tuple[float, float]:
+        """Median time to bending heat [s], and the hottest face KEPT_PERCENT of the stacks stay under [C]."""
+        seconds = [LONGEST_S] * len(among.plants)
+        runs = warm_all(_tasks(among, aim, seconds, WOOD_C), pool)
+        faces_c = [run.hottest_face_c(minute_after=self.minute_after) for run in runs]
+        return float(np.median([run.hot_s() for run in runs])), float(np.percentile(faces_c, KEPT_PERCENT))
+
+    def judge(self, name: str, way: Callable[[float], Aim], pool: Executor) -> dict[str, float]:
+        """Tune a way to the limit on some stacks, judge it on others; figures by name."""
+        low_c, high_c = FACE_C - 16.0, FACE_C + 16.0
+        for _ in range(BISECTIONS):
+            middle_c = 0.5 * (low_c + high_c)
+            kept = self.outcome(self.trained, way(middle_c), pool)[1] <= FACE_C
+            low_c, high_c = (middle_c, high_c) if kept else (low_c, middle_c)
+        hot_s, face_c = self.outcome(self.judged, way(low_c), pool)
+        return {f"{name}_at_c": low_c, f"{name}_hot_s": hot_s, f"{name}_face_c_p95": face_c}
 
 
 def wood_figures(count: int, pool: Executor) -> dict[str, float]:
@@ -148,11 +158,8 @@ def wood_figures(count: int, pool: Executor) -> dict[str, float]:
         pool: from core_run.crew().
     """
     some = min(CALIBRATED, count)
-    unseen, trained = stacks(UNSEEN, count), stacks(TUNED_ON, some)
-    error_k = errors_k(unseen, pool)
-    few = unseen._replace(
-        plants=unseen.plants[:some], slabs=unseen.slabs[:some], bound_s=unseen.bound_s[:some]
-    )
+    error_k = errors_k(stacks(UNSEEN, count), pool)
+    few, trained = stacks(UNSEEN, some), stacks(TUNED_ON, some)
     after, after_trained = calibrated(few, pool), calibrated(trained, pool)
     after_k = errors_k(after, pool)
     figures = {
@@ -161,17 +168,16 @@ def wood_figures(count: int, pool: Executor) -> dict[str, float]:
         "midwood_error_k_p50_calibrated": float(np.percentile(after_k, 50)),
         "midwood_error_k_p95_calibrated": float(np.percentile(after_k, 95)),
     }
-    plain_c = tuned(trained, plain, pool)
-    plain_s, plain_face_c = _outcome(few, plain(plain_c), pool)
-    figures |= {"plain_target_c": plain_c, "plain_hot_s": plain_s, "plain_face_c_p95": plain_face_c}
-    for name, learned, judged in (("_uncalibrated", trained, few), ("", after_trained, after)):
-        face_c = tuned(learned, heeding, pool)
-        hot_s, seen_c = _outcome(judged, heeding(face_c), pool)
-        figures |= {
-            f"heeding_face_c{name}": face_c,
-            f"heeding_hot_s{name}": hot_s,
-            f"heeding_face_c_p95{name}": seen_c,
-            f"midwood_time_gain{name}": plain_s / hot_s,
-        }
     best_s = float(np.median([soonest_s(plant, FACE_C, WOOD_C, LONGEST_S) for plant in few.plants]))
-    return figures | {"soonest_hot_s": best_s, "midwood_time_gain_bound": plain_s / best_s}
+    figures["soonest_hot_s"] = best_s
+    for minute_after, end in ((False, ""), (True, "_minute_after")):
+        known = Contest(after_trained, after, minute_after)
+        told = known.judge("heeding", heeding, pool)
+        plainly = known.judge("plain", plain, pool)
+        blind = Contest(trained, few, minute_after).judge("heeding_uncalibrated", heeding, pool)
+        figures |= {f"{name}{end}": value for name, value in {**told, **plainly, **blind}.items()}
+        figures[f"midwood_time_gain{end}"] = plainly["plain_hot_s"] / told["heeding_hot_s"]
+        uncalibrated = plainly["plain_hot_s"] / blind["heeding_uncalibrated_hot_s"]
+        figures[f"midwood_time_gain_uncalibrated{end}"] = uncalibrated
+        figures[f"midwood_time_gain_bound{end}"] = plainly["plain_hot_s"] / best_s
+    return figures

@@ -30,6 +30,7 @@ from .stack import (
     FORM,
     STATES,
     STEPS_A_READING,
+    WATER,
     WOOD,
     WOOD_CELLS,
     WORK,
@@ -78,9 +79,10 @@ class Warming:
         there = np.flatnonzero(self.mid_c >= WOOD_C)
         return float(there[0] + 1) if there.size else float("inf")
 
-    def hottest_face_c(self) -> float:
-        """Of the whole run."""
-        return float(self.face_c.max())
+    def hottest_face_c(self, *, minute_after: bool) -> float:
+        """Until the middle is at bending heat, or in the minute that follows as well."""
+        until = len(self.face_c) if minute_after else min(self.hot_s(), len(self.face_c))
+        return float(self.face_c[: int(until)].max())
 
 
 @jit
@@ -90,8 +92,8 @@ def hottest_face_c(p: F64, s: F64, w: F64) -> float:
     near, far = s[BLANKET - 1], s[WOOD]
     near_w_m2 = w[FORM + WOOD_CELLS] * (s[BLANKET] - near)
     far_w_m2 = w[FORM] * (s[0] - far)
-    near_c = near + near_w_m2 * half / (p[3] * wood_k_w_m_k(p[1], 0.0, near))
-    far_c = far + far_w_m2 * half / (p[3] * wood_k_w_m_k(p[1], 0.0, far))
+    near_c = near + near_w_m2 * half / (p[3] * wood_k_w_m_k(p[1], s[WATER + WOOD_CELLS - 1], near))
+    far_c = far + far_w_m2 * half / (p[3] * wood_k_w_m_k(p[1], s[WATER], far))
     return max(near_c, far_c)
 
 
