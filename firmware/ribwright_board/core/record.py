@@ -64,6 +64,10 @@ EVENTS = {
         28,
         "the middle of the wood is estimated hot enough; a = tenths of a degree C, b = stage counted from 1",
     ),
+    "wood_late": (
+        29,
+        "a ramp's time is over before the middle of the wood is hot enough; the run goes on; a, b as before",
+    ),
 }
 
 
