@@ -181,8 +181,6 @@ def test_far_below_its_limit_the_highest_target_stands():
     bench = Beside(wood_ramp(), HOLD)
     for seen_c in (20.0, 80.0, 150.0):
         assert bench.walk(5, [seen_c, 20.0], [seen_c + LEAD_K + 1.0, None]) == [180.0]
-    # What has no reading now has not come near.
-    assert bench.walk(5, [None, 20.0], [160.0, None]) == [180.0]
     assert bench.runner.targets_c[1] is None
     assert set(bench.asked_c) == {155.0}
 
@@ -215,6 +213,13 @@ def test_target_climbs_slower_than_a_deliberate_change_and_once_a_second():
     assert bench.walk(1.0, [145.0, 20.0], [None, None])[-1] == 150.0
 
 
+def test_tick_without_a_reading_changes_no_target():
+    bench = Beside(wood_ramp(), HOLD)
+    assert bench.walk(1, [None, 20.0], [170.0, None]) == [150.0]
+    bench.walk(3, [150.0, 20.0], [156.0, None])
+    assert bench.walk(5, [None, 20.0], [170.0, None]) == [156.0]
+
+
 def test_every_zone_has_its_own():
     bench = Beside(wood_ramp(zones=["waist", "full"]), HOLD)
     bench.walk(3, [160.0, 100.0], [165.0, 150.0])
@@ -224,8 +229,9 @@ def test_every_zone_has_its_own():
 def test_next_stage_wants_its_own_target_at_once_and_the_next_ramp_starts_anew():
     bench = Beside(wood_ramp(), wood_ramp(target=160, wood_face=160), HOLD)
     bench.walk(3, [160.0, 20.0], [165.0, None])
-    assert bench.walk(3.0, [160.0, 20.0], mids_c=(118.0, None))[-1] == 165.0
-    assert (bench.runner.index, bench.runner.targets_c[0]) == (1, 165.0)
+    # The second ramp is far from its limit here, and wants all it may at once.
+    bench.walk(3.0, [150.0, 20.0], mids_c=(118.0, None))
+    assert (bench.runner.index, bench.runner.targets_c[0]) == (1, 190.0)
     bench.walk(3.0, [160.0, 20.0], [None, None], mids_c=(118.0, None))
     assert (bench.runner.index, bench.runner.targets_c) == (2, [150.0, None])
 

@@ -131,6 +131,7 @@ _RAMP = [
     *scaled("core/wood_ramp.py", "RISE_K 2\nREACHED_MS 2\nCLIMB_K 2", RAMP),
     row("core/wood_ramp.py", RAMP, "min(stage.target_c + RISE_K, highest_c)", "stage.target_c + RISE_K", "a ramp for the wood passes the ceilings"),
     row("core/wood_ramp.py", RAMP, "            if beside_c is None:\n                wanted_c = target_c\n", "            if beside_c is None:\n                wanted_c = most_c\n", "without an estimate it heats the most"),
+    row("core/wood_ramp.py", RAMP, "wanted_c = target_c if last_c is None else last_c", "wanted_c = most_c", "a tick without a reading moves a target"),
     row("core/wood_ramp.py", RAMP, "max(target_c, min(beside_c, most_c))", "max(target_c, beside_c)", "an estimate asks for any heat"),
     row("core/wood_ramp.py", RAMP, "max(target_c, min(beside_c, most_c))", "min(beside_c, most_c)", "an estimate takes a target away"),
     row("core/wood_ramp.py", RAMP, "beside_c - measured_c > LEAD_K", "False", "the target climbs with the flow"),

@@ -66,7 +66,7 @@ EVENTS = {
     ),
     "wood_late": (
         29,
-        "a ramp's time is over before the middle of the wood is hot enough; the run goes on; a, b as before",
+        "the run goes on, the middle of the wood is not hot enough yet; a = tenths of a degree C, b = stage",
     ),
 }
 

@@ -116,7 +116,10 @@ class WoodAim:
             last_c, beside_c, measured_c = self._last_c[zone], self.beside_c(zone, face_c), temps_c[zone]
             if beside_c is None:
                 wanted_c = target_c
-            elif measured_c is None or beside_c - measured_c > LEAD_K:
+            elif measured_c is None:
+                # No reading in just this tick tells nothing new.
+                wanted_c = target_c if last_c is None else last_c
+            elif beside_c - measured_c > LEAD_K:
                 wanted_c = most_c
             else:
                 wanted_c = max(target_c, min(beside_c, most_c))
