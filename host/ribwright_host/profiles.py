@@ -181,6 +181,13 @@ def _stage_sentence(stage: Mapping[str, Any], unit: str, shown: str) -> str:
         return f"{title}heat off until every zone is below {temperature_text(stage['below'], unit, shown)}."
     zones = " and ".join(stage["zones"])
     target = temperature_text(stage["target"], unit, shown)
+    if "heat_for" in stage:
+        mid, face = (temperature_text(stage[key], unit, shown) for key in ("mid_wood", "wood_face"))
+        return (
+            f"{title}warm {zones} to {target}, hotter while the wood's face is estimated below {face}, until "
+            f"its middle is estimated at {mid}; after {stage['longest_min']:g} minutes it goes on, or trips "
+            "if a thermocouple is not there."
+        )
     if stage["kind"] == "ramp":
         rate_k = units.k_from(stage["rate_per_min"], unit) if "rate_per_min" in stage else None
         pace = (

@@ -214,7 +214,7 @@ def _event_figures(code: str, data: Mapping[str, Any], unit: str) -> str:
         return f": {a}" + ("" if target_c is None else f", to {shown(target_c, unit)}")
     if code == "arrived":
         return f" at {shown(_degrees_c(a), unit)}"
-    if code == "wood_hot":
+    if code in ("wood_hot", "wood_late"):
         return f", about {shown(_degrees_c(a), unit)}"
     if code in ("hold_warning", "presence"):
         return f", {a} s are left"

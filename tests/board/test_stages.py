@@ -42,6 +42,7 @@ def test_every_kind_has_a_way_on():
         ("hold", "longest"),
         ("ramp", "ended"),
         ("ramp", "longest"),
+        ("ramp", "wood_late"),
         ("set", "ended"),
         ("set", "longest"),
     ]

@@ -62,6 +62,8 @@ CHANGES = (
     ("profile", "stages", 5, "below_c", 300.0),
     ("profile", "stages", 1, "mid_wood_c", 60.0),
     ("profile", "stages", 1, "mid_wood_ms", 1000),
+    ("profile", "stages", 0, "wood_face_c", 190.0),
+    ("profile", "stages", 0, "most_c", 190.0),
 )
 
 

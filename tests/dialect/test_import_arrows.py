@@ -95,7 +95,8 @@ WOOD_KNOWN_TO = {
     "wood": {"midwood", "profile", "woods"},
     "midwood": {"woods"},
     "woods": {"course"},
-    "ends": {"profile", "stages"},
+    "ends": {"profile", "stages", "wood_ramp"},
+    "wood_ramp": {"profile", "stages"},
 }
 
 

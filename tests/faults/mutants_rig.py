@@ -12,6 +12,7 @@ CONTROL = (
 MEMORY = ("board/test_twice.py", "board/test_guard.py", "board/test_trips.py")
 PRESENCE = ("board/test_attend.py", "board/test_course.py")
 WOOD = ("board/test_ends.py", "board/test_woods.py", "board/test_midwood.py")
+RAMP = ("board/test_wood_ramp.py", "board/test_twice.py")
 WINDOWS = ("board/test_window.py", "board/test_drive.py", "board/test_layers.py")
 LOOP = (
     "faults/test_failing_flash.py",
@@ -102,6 +103,8 @@ _MEMORY = [
         ("for value in (zone.power_w, zone.current_a, zone.ceiling_c):", "for value in (zone.power_w, zone.current_a):", "ceilings are not kept"),
         ("(stage.target_c, stage.band_k, stage.below_c, stage.rate_k_per_min,", "(stage.band_k, stage.below_c, stage.rate_k_per_min,", "targets are not kept", "C7"),
         ("stage.rate_k_per_min, stage.mid_wood_c)", "stage.rate_k_per_min)", "what ends a hold by the wood is not kept"),
+        ("for part in (stage.wood_face_c, stage.most_c):", "for part in (stage.wood_face_c,):", "the highest target a ramp may ask is not kept"),
+        ("for part in (stage.wood_face_c, stage.most_c):", "for part in (stage.most_c,):", "the limit of the wood's face is not kept"),
         ("        for time_ms in (stage.hold_ms, stage.longest_ms, stage.mid_wood_ms):", "        for time_ms in (stage.hold_ms, stage.mid_wood_ms):", "longest times are not kept"),
         ("            total = (total * 31 + _mark(zone.gains[key] * 100.0)) & _MODULO", "            pass", "gains are not kept", "C7"),
         ("            total = (total * 31 + zone_at) & _MODULO", "            pass", "zones of a stage are not kept"),
@@ -122,6 +125,32 @@ _WOOD = [
     row("core/midwood.py", WOOD, "            self._last_c = None\n            self._slope", "            self._slope", "a gap is taken for a slope"),
     row("core/midwood.py", WOOD, "                    water[cell] -= lost\n", "", "water never ends"),
     row("core/midwood.py", WOOD, "_steps(thickness_mm, cells, self._gravity) > STEPS_MOST", "False", "thin wood takes more steps than a board has time for"),
+]  # fmt: skip
+
+_RAMP = [
+    *scaled("core/wood_ramp.py", "RISE_K 2\nREACHED_MS 2\nCLIMB_K 2", RAMP),
+    row("core/wood_ramp.py", RAMP, "min(stage.target_c + RISE_K, highest_c)", "stage.target_c + RISE_K", "a ramp for the wood passes the ceilings"),
+    row("core/wood_ramp.py", RAMP, "            if beside_c is None:\n                wanted_c = target_c\n", "            if beside_c is None:\n                wanted_c = most_c\n", "without an estimate it heats the most"),
+    row("core/wood_ramp.py", RAMP, "wanted_c = target_c if last_c is None else last_c", "wanted_c = most_c", "a tick without a reading moves a target"),
+    row("core/wood_ramp.py", RAMP, "max(target_c, min(beside_c, most_c))", "max(target_c, beside_c)", "an estimate asks for any heat"),
+    row("core/wood_ramp.py", RAMP, "max(target_c, min(beside_c, most_c))", "min(beside_c, most_c)", "an estimate takes a target away"),
+    row("core/wood_ramp.py", RAMP, "beside_c - measured_c > LEAD_K", "False", "the target climbs with the flow"),
+    row("core/wood_ramp.py", RAMP, "beside_c - measured_c > LEAD_K", "True", "the face's limit limits nothing"),
+    row("core/wood_ramp.py", RAMP, "wanted_c = min(wanted_c, last_c + CLIMB_K)", "pass", "a target jumps up with its estimate"),
+    row("core/wood_ramp.py", RAMP, "            self._last_c[zone] = None\n", "            pass\n", "a ramp begins at the last one's target"),
+    row("core/wood_ramp.py", RAMP, "        self._since_ms = SECOND_MS\n", "", "a ramp waits a second for its target"),
+    row("core/wood_ramp.py", RAMP, "        self._since_ms = 0\n        for zone in stage.zones:", "        for zone in stage.zones:", "the estimate is asked ten times a second"),
+    row("core/wood_ramp.py", RAMP, "    if face_c < target_c - 0.01:", "    if False:", "a face's limit that the target itself breaks"),
+    row("core/wood_ramp.py", RAMP, "    elif face_c > highest_c + 0.01:", "    elif False:", "a face hotter than any zone may be"),
+    row("core/wood_ramp.py", RAMP, '    if not table.has("longest_min"):', "    if False:", "a ramp waits for the wood for twenty minutes unasked"),
+    row("core/wood_ramp.py", RAMP, '    if table.has("rate_per_min"):', "    if False:", "a ramp with two paces"),
+    row("core/profile.py", RAMP, "        targets_c += [stage.most_c for stage in stages if stage.most_c is not None]\n", "", "the guard does not know what a ramp may ask"),
+    row("core/profile.py", RAMP, "return min(ceilings_c) - TARGET_MARGIN_K", "return max(ceilings_c) - TARGET_MARGIN_K", "the highest ceiling counts for all zones"),
+    row("core/stages.py", RAMP, "if stage.wood_face_c is None or not all(self._arrived[zone] for zone in stage.zones):", "if stage.wood_face_c is None:", "a thermocouple that never came is taken for late wood"),
+    row("core/stages.py", RAMP, "if stage.wood_face_c is None or not all(self._arrived[zone] for zone in stage.zones):", "if True:", "late wood trips the rig"),
+    row("core/stages.py", RAMP, "            return self._by_wood(stage, dt_ms)\n", "            return arrived\n", "a ramp for the wood ends by the thermocouple"),
+    row("core/stages.py", RAMP, "        self.aim.begin()\n", "", "a ramp goes on from the last one's estimate"),
+    row("core/course.py", RAMP, "        self.runner.aim.beside_c = self.woods.beside_c\n", "", "nobody tells a ramp of the estimate"),
 ]  # fmt: skip
 
 _DRIVE = [
@@ -188,4 +217,4 @@ _LAW = [
     row("core/rig.py", LAW, "zone.gains = gains_for(window_ms)", "zone.gains = gains_for(1000)", "every window starts with the gains of the shortest"),
 ]  # fmt: skip
 
-MUTANTS = [*_LAW, *_CONTROLLER, *_MODES, *_COURSE, *_MEMORY, *_WOOD, *_DRIVE, *_LOOP, *_SENSING]
+MUTANTS = [*_LAW, *_CONTROLLER, *_MODES, *_COURSE, *_MEMORY, *_WOOD, *_RAMP, *_DRIVE, *_LOOP, *_SENSING]

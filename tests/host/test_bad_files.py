@@ -88,6 +88,14 @@ MISTAKES = [
         ['"tail"', "waist, full"],
     ),
     ("true for a number", "target = 155 ", "target = true ", "not_a_number", "target", ["true", "190 C"]),
+    (
+        "a face's limit below the target",
+        "target = 155 ",
+        'heat_for = "wood"\nmid_wood = 118\nwood_face = 150\ntarget = 155 ',
+        "range",
+        "wood_face",
+        ["150", "155 C", "raise"],
+    ),
     ("not a finite number", "target = 155 ", "target = nan ", "not_a_number", "target", ["nan", "190 C"]),
 ]
 
@@ -250,3 +258,15 @@ def test_file_that_is_neither_rig_nor_profile_is_refused(tmp_path):
     result = CliRunner().invoke(cli, ["check", str(path)])
     assert result.exit_code == 3
     assert result.stderr.startswith("which_file: ")
+
+
+def test_ramp_for_the_wood_is_told_in_a_sentence(check):
+    keys = 'heat_for = "wood"\nmid_wood = 118\nwood_face = 160\n'
+    result = check(edited("target = 155 ", keys + "target = 155 "))
+    assert result.exit_code == 0, result.output
+    said = " ".join(result.output.split())
+    wanted = (
+        "to 155 C, hotter while the wood's face is estimated below 160 C, until its middle is estimated at"
+    )
+    assert wanted in said
+    assert "at 118 C; after 12 minutes it goes on, or trips if a thermocouple is not there." in said

@@ -97,6 +97,8 @@ def test_estimate_of_the_wood_is_shown_as_one_with_its_band():
         assert "mid-wood" not in drawn({**ROW, "mids": nothing}, board())
     assert "mid-wood" not in plain_line(view_of(ROW, NAMES), "C", simulated=False)
     assert event_line({"code": "wood_hot", "zone": -1, "a": 1184}, NAMES).endswith("hot enough, about 118 C")
+    assert event_line({"code": "wood_late", "zone": -1, "a": 1103}, NAMES).endswith("enough yet, about 110 C")
+    assert event_line({"code": "wood_late", "zone": -1, "a": -32768}, NAMES).endswith("enough yet, about -")
 
 
 def test_missing_reading_is_never_shown_as_a_number():

@@ -30,6 +30,7 @@ class Course:
         self.memory = MemorySum(rig, profile)
         self.woods = Woods(rig, profile)
         self.runner.wood.mids_c = self.woods.mids_c
+        self.runner.aim.beside_c = self.woods.beside_c
         self.events: list[tuple[str, int, int, int, str]] = []
         self._met: list[int] = []
 

@@ -67,12 +67,20 @@ def _refuse_wood(table: "Table") -> None:
 
 def _read_wood(table: "Table", stage: "Stage") -> None:
     """The middle of the wood that ends a hold, and for how long."""
-    value = table.temperature("mid_wood", TARGET_MIN_C - MID_WOOD_ROOM_K, TARGET_MAX_C, True)
+    read_mid_wood(table, stage)
     seconds = table.number("mid_wood_s", 1, MID_WOOD_LONGEST_S, "s")
-    if value is not None:
-        stage.mid_wood_c = c_from(value, table.unit)
     if seconds is not None:
         stage.mid_wood_ms = int(seconds * 1000.0 + 0.5)
+
+
+def read_mid_wood(table: "Table", stage: "Stage") -> None:
+    """The middle of the wood that ends a stage.
+
+    table: the stage's. stage: gets it; its target has been read.
+    """
+    value = table.temperature("mid_wood", TARGET_MIN_C - MID_WOOD_ROOM_K, TARGET_MAX_C, True)
+    if value is not None:
+        stage.mid_wood_c = c_from(value, table.unit)
     longest_c = None if stage.target_c is None else stage.target_c - MID_WOOD_ROOM_K
     # A hair wider, so that a limit stated in Fahrenheit survives its way through Celsius.
     if stage.mid_wood_c is not None and longest_c is not None and stage.mid_wood_c > longest_c + 0.01:

@@ -1,6 +1,7 @@
 """What the middle of the wood is about at: a slab of wood driven by the thermocouple that lies beside it.
 
-An estimate, never a reading. It is shown, logged and may end a stage; the guard does not know of it.
+An estimate, never a reading. It is shown, logged, may end a stage and may raise a ramp's targets within
+limits of their own; the guard does not know of it.
 
 A few cells across the wood (six, fewer where it is thinner than the step allows) take heat from the
 thermocouple, whose slope says how far the blanket is ahead of it, through the blanket, the joints and

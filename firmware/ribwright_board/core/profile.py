@@ -4,8 +4,18 @@ from .checks import Table, check_head, number_text, seen_text
 from .ends import MINUTE_MS, read_times
 from .errors import CheckError, Problem
 from .rig import Rig
-from .units import COOL_MAX_C, COOL_MIN_C, TARGET_MAX_C, TARGET_MIN_C, c_from, in_unit, k_from
+from .units import (
+    COOL_MAX_C,
+    COOL_MIN_C,
+    TARGET_MARGIN_K,
+    TARGET_MAX_C,
+    TARGET_MIN_C,
+    c_from,
+    in_unit,
+    k_from,
+)
 from .wood import DENSITY_MAX_KG_M3, DENSITY_MIN_KG_M3, piece_density
+from .wood_ramp import read_wood_ramp
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -29,8 +39,9 @@ class Stage:
     target_c: wanted temperature (None for cool). rate_k_per_min: None is as fast as the blanket can.
     band_k: how near counts as there. hold_ms: time within the band, None when the maker or the wood ends it.
     mid_wood_c, mid_wood_ms: what the middle of the wood must be above, and for how long, to end it; None when
-    it ends otherwise. longest_ms: longest time of the stage. below_c: where a cool stage ends. cues: the
-    maker's words.
+    it ends otherwise. wood_face_c, most_c: of a ramp that heats for the wood, what the wood's hottest face
+    may come to, and the highest target it may ask of a zone; None for others. longest_ms: longest time of the
+    stage. below_c: where a cool stage ends. cues: the maker's words.
     """
 
     def __init__(self, kind: str, name: str) -> None:
@@ -43,6 +54,8 @@ class Stage:
         self.hold_ms: int | None = None
         self.mid_wood_c: float | None = None
         self.mid_wood_ms: int | None = None
+        self.wood_face_c: float | None = None
+        self.most_c: float | None = None
         self.longest_ms: int | None = None
         self.below_c: float | None = None
         self.cues: list[str] = []
@@ -52,8 +65,8 @@ class Profile:
     """A checked profile.
 
     name, unit: as stated. piece: mapping of the piece's declared facts. stages: list of Stage.
-    zone_names: names the stages' zone positions speak of. hottest_c: its highest target, C, None when nothing
-    is heated.
+    zone_names: names the stages' zone positions speak of. hottest_c: the highest target it may come to ask,
+    C, None when nothing is heated.
     """
 
     def __init__(
@@ -65,6 +78,7 @@ class Profile:
         self.stages = stages
         self.zone_names = zone_names
         targets_c = [stage.target_c for stage in stages if stage.target_c is not None]
+        targets_c += [stage.most_c for stage in stages if stage.most_c is not None]
         self.hottest_c = max(targets_c) if targets_c else None
 
 
@@ -118,7 +132,7 @@ def _read_target(table: Table, stage: Stage, rig: Rig | None) -> None:
     if rig is None:
         return
     for zone in stage.zones:
-        limit_c = rig.zones[zone].ceiling_c - 10.0
+        limit_c = rig.zones[zone].ceiling_c - TARGET_MARGIN_K
         # A hair wider, so that a limit stated in Fahrenheit survives its way through Celsius.
         if stage.target_c > limit_c + 0.01:
             table.add(
@@ -134,15 +148,21 @@ def _read_target(table: Table, stage: Stage, rig: Rig | None) -> None:
             )
 
 
+def _highest_c(stage: Stage, rig: Rig | None) -> float:
+    """Highest target that every zone of a stage allows, C."""
+    ceilings_c = [] if rig is None else [rig.zones[zone].ceiling_c for zone in stage.zones]
+    return min(ceilings_c) - TARGET_MARGIN_K if ceilings_c else TARGET_MAX_C
+
+
 def _check_wood(piece: Table, stages: "list[Stage | None]") -> None:
-    """A hold that ends by the wood needs wood whose density is known."""
+    """What ends by the wood needs wood whose density is known."""
     asked = [stage for stage in stages if stage is not None and stage.mid_wood_c is not None]
     # What is wrong with the piece's own values has been said; a guess on top of them helps nobody.
     if not asked or piece.problems or piece_density(piece.values) is not None:
         return
     text = (
-        'is not stated, and the species %s is not one the board knows; until = "wood" needs it, weigh a strip'
-        % seen_text(piece.values["species"])
+        "is not stated, and the species %s is not one the board knows; what ends by the wood needs it, "
+        "weigh a strip" % seen_text(piece.values["species"])
     )
     piece.add("missing", piece.where + ("density_kg_m3",), text)
 
@@ -169,6 +189,7 @@ def _read_stage(table: Table, rig: Rig | None, names: list[str] | None, position
         stage.rate_k_per_min = None if rate is None else k_from(rate, table.unit)
         longest = table.number("longest_min", 0.5, 240, "min", False)
         stage.longest_ms = int((longest or RAMP_LONGEST_MIN) * MINUTE_MS)
+        read_wood_ramp(table, stage, _highest_c(stage, rig))
     else:
         read_times(table, stage)
         if kind == "hold":

@@ -64,6 +64,10 @@ EVENTS = {
         28,
         "the middle of the wood is estimated hot enough; a = tenths of a degree C, b = stage counted from 1",
     ),
+    "wood_late": (
+        29,
+        "the run goes on, the middle of the wood is not hot enough yet; a = tenths of a degree C, b = stage",
+    ),
 }
 
 

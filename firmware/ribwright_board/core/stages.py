@@ -6,6 +6,7 @@ Time enters as dt_ms and is summed in whole milliseconds, so a pause is simply n
 from .ends import WoodEnd
 from .profile import Profile, Stage
 from .units import tenths
+from .wood_ramp import WoodAim
 
 WARN_SHARE_PERCENT = 80
 
@@ -13,6 +14,7 @@ WARN_SHARE_PERCENT = 80
 FLOW = {
     ("ramp", "ended"): "onward",
     ("ramp", "longest"): "trip",
+    ("ramp", "wood_late"): "onward",
     ("hold", "ended"): "onward",
     ("hold", "longest"): "to_set",
     ("set", "ended"): "onward",
@@ -41,6 +43,7 @@ class StageRunner:
         self.late_target_c = 0.0
         self.events: list[tuple[str, int, int, int, str]] = []
         self.wood = WoodEnd(zones)
+        self.aim = WoodAim(zones)
         self.cue_index = 0
         self.held_ms = 0
         self.stage_ms = 0
@@ -65,6 +68,7 @@ class StageRunner:
         self.stage_ms = 0
         self.cue_index = 0
         self.wood.begin()
+        self.aim.begin()
         self._warned = False
         for zone in range(len(self.targets_c)):
             self.targets_c[zone] = None
@@ -138,15 +142,15 @@ class StageRunner:
                 self._outcome(stage, temps_c, 0)
 
     def _outcome(self, stage: Stage, temps_c: list[float | None], dt_ms: int) -> str:
-        """What the time did to the stage: "stay", "ended" or "longest"."""
+        """What the time did to the stage: "stay", "ended", "longest" or "wood_late"."""
         target_c, longest_ms = stage.target_c, stage.longest_ms
         if target_c is None or longest_ms is None:
             # Only a cool stage has neither.
             return "ended" if self._cool(stage, temps_c) else "stay"
         if stage.kind == "ramp":
-            if self._ramp(stage, target_c, temps_c):
+            if self._ramp(stage, target_c, temps_c, dt_ms):
                 return "ended"
-            return "longest" if self.stage_ms >= longest_ms else "stay"
+            return self._late(stage) if self.stage_ms >= longest_ms else "stay"
         if self._hold(stage, target_c, temps_c, dt_ms):
             return "ended"
         return self._warn(longest_ms)
@@ -163,6 +167,13 @@ class StageRunner:
             late = [zone for zone in stage.zones if not arrived[zone]]
             self.late_zone = late[0] if late else stage.zones[0]
             self.late_target_c = stage.target_c or 0.0
+
+    def _late(self, stage: Stage) -> str:
+        """A ramp's longest time is over: a thermocouple that did not arrive is a fault, wood is none."""
+        if stage.wood_face_c is None or not all(self._arrived[zone] for zone in stage.zones):
+            return "longest"
+        self._tell_wood("wood_late", stage)
+        return "wood_late"
 
     def _after_longest(self) -> int:
         """The next set stage, or the cool stage: heat is never held onward unannounced."""
@@ -196,9 +207,12 @@ class StageRunner:
                 self.events.append(("arrived", zone, tenths(measured_c), 0, ""))
         return all(self._arrived[zone] for zone in stage.zones)
 
-    def _ramp(self, stage: Stage, target_c: float, temps_c: list[float | None]) -> bool:
-        """Aim at the target, or at what the rate allows by now; whether every zone arrived."""
+    def _ramp(self, stage: Stage, target_c: float, temps_c: list[float | None], dt_ms: int) -> bool:
+        """Aim at the target, or at what the rate or the wood allows by now; whether all of them arrived."""
         arrived = self._note_arrival(stage, target_c, temps_c)
+        if stage.wood_face_c is not None:
+            self.aim.step(stage, temps_c, self.targets_c, dt_ms)
+            return self._by_wood(stage, dt_ms)
         for zone in stage.zones:
             from_c = self._from_c[zone]
             if stage.rate_k_per_min is None:
@@ -214,6 +228,16 @@ class StageRunner:
                 self.targets_c[zone] = min(from_c + moved_k, target_c)
         return arrived
 
+    def _tell_wood(self, name: str, stage: Stage) -> None:
+        self.events.append((name, -1, tenths(self.wood.coolest_c(stage)), self.index + 1, ""))
+
+    def _by_wood(self, stage: Stage, dt_ms: int) -> bool:
+        """Whether the wood ends the stage now, which is then said."""
+        hot = self.wood.reached(stage, dt_ms)
+        if hot:
+            self._tell_wood("wood_hot", stage)
+        return hot
+
     def _hold(self, stage: Stage, target_c: float, temps_c: list[float | None], dt_ms: int) -> bool:
         """Aim at the target, count the time within the band; whether that was long enough."""
         within = True
@@ -228,7 +252,7 @@ class StageRunner:
         if self.cue():
             return False
         if hot:
-            self.events.append(("wood_hot", -1, tenths(self.wood.coolest_c(stage)), self.index + 1, ""))
+            self._tell_wood("wood_hot", stage)
         return hot or (stage.hold_ms is not None and self.held_ms >= stage.hold_ms)
 
     def _cool(self, stage: Stage, temps_c: list[float | None]) -> bool:

@@ -46,6 +46,8 @@ def _sum(rig: "Rig", profile: "Profile") -> int:
     for stage in profile.stages:
         for part in (stage.target_c, stage.band_k, stage.below_c, stage.rate_k_per_min, stage.mid_wood_c):
             total = (total * 31 + (7 if part is None else _mark(part))) & _MODULO
+        for part in (stage.wood_face_c, stage.most_c):
+            total = (total * 31 + (7 if part is None else _mark(part))) & _MODULO
         for time_ms in (stage.hold_ms, stage.longest_ms, stage.mid_wood_ms):
             total = (total * 31 + (7 if time_ms is None else time_ms)) & _MODULO
         for zone_at in stage.zones:

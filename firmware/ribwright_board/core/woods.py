@@ -74,6 +74,14 @@ class Woods:
             for zone in zones:
                 self.estimates[zone].meet_form()
 
+    def beside_c(self, zone: int, face_c: float) -> float | None:
+        """Where a zone's thermocouple may stand while the wood's hottest face is at `face_c`, C; None without
+        an estimate.
+
+        zone: position.
+        """
+        return self.estimates[zone].beside_c(face_c) if self.estimates else None
+
     def second(
         self, means_c: list[float | None], senses: "Senses", shares: list[float], span_ms: int
     ) -> None:
