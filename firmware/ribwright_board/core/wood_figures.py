@@ -15,6 +15,8 @@ LOSS_W_M2_K = 7.0
 ESCAPE_S = 40.0
 BAND_K = 8.0
 CALIBRATED_BAND_K = 3.5
+# What a rig file may hold of the three, in their order: proposals, far beyond what was ever fitted.
+LIMITS = ((0.0005, 0.05), (0.5, 60.0), (5.0, 300.0))
 
 
 class WoodFigures:
@@ -32,10 +34,16 @@ class WoodFigures:
 
 
 def read_wood(table: "Table", wood: WoodFigures) -> None:
-    """A calibration of the estimate: one run with a second thermocouple in the wood gives all three."""
-    wood.resistance_m2_k_w = table.number("resistance", 0.0005, 0.05, "m2 K/W") or RESISTANCE_M2_K_W
-    wood.loss_w_m2_k = table.number("loss", 0.5, 60, "W/(m2 K)") or LOSS_W_M2_K
-    wood.escape_s = table.number("escape_s", 5, 300, "s") or ESCAPE_S
+    """A calibration of the estimate: one run with a second thermocouple in the wood gives all three.
+
+    What a computer has written says for which rig and from which run; what a maker typed need not.
+    """
+    resistance, loss, escape = LIMITS
+    wood.resistance_m2_k_w = table.number("resistance", *resistance, "m2 K/W") or RESISTANCE_M2_K_W
+    wood.loss_w_m2_k = table.number("loss", *loss, "W/(m2 K)") or LOSS_W_M2_K
+    wood.escape_s = table.number("escape_s", *escape, "s") or ESCAPE_S
+    table.text("for_rig", False, 16)
+    table.text("fitted_by", False, 80)
     band = table.difference("band", 1.0, 20.0)
     wood.band_k = CALIBRATED_BAND_K if band is None else k_from(band, table.unit)
     table.finish()
