@@ -114,6 +114,7 @@ class Replay:
         return bool(self._woods(NOMINAL).estimates)
 
     def _woods(self, values: Three) -> Woods:
+        # Without a thickness, so that they are used for this wood whatever it is.
         wood = WoodFigures()
         wood.resistance_m2_k_w, wood.loss_w_m2_k, wood.escape_s = values
         rig = copy(self._rig)
@@ -176,7 +177,7 @@ def calibrate(rig: Rig, warmup: Warmup, *, room_c: float, late_s: float = 0.0) -
     replay = Replay(rig, warmup, wood.zone, room_c)
     if not replay.estimated:
         return None
-    known = rig.zones[wood.zone].wood
+    known = rig.zones[wood.zone].wood.of_piece(dict(warmup.piece))
     now = (known.resistance_m2_k_w, known.loss_w_m2_k, known.escape_s)
     before_c = replay.course(now)
     beside = _Beside(replay, wood.time_s + late_s, wood.wood_c, before_c)

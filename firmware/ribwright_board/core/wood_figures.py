@@ -1,10 +1,12 @@
 """What a zone's estimate of the wood goes by: nominal figures, or those of a calibration."""
 
 from .units import k_from
+from .wood import MOISTURE_BY_WETTED
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from .checks import Table
+    from .shapes import Values
 
 # What the estimate of the wood's middle goes by, and how far off it may be. Fitted, with the lead in
 # midwood.py, to runs of 36 drawn rigs on the simulator: the ukulele's side, rosewood, soaked mahogany. In
@@ -17,13 +19,18 @@ BAND_K = 8.0
 CALIBRATED_BAND_K = 3.5
 # What a rig file may hold of the three, in their order: proposals, far beyond what was ever fitted.
 LIMITS = ((0.0005, 0.05), (0.5, 60.0), (5.0, 300.0))
+# What was found in one scrap holds for wood like it. On 6 simulated rigs figures from scrap as thick and as wet
+# as the side halved the error in the side, from scrap twice as thick and dry they nearly doubled it. How much
+# thickness may differ is a proposal.
+LIKE_SHARE = 0.25
 
 
 class WoodFigures:
     """What the estimate of the wood's middle goes by in one zone; the defaults are nominal.
 
     resistance_m2_k_w: from the thermocouple to the wood's face. loss_w_m2_k: of the face away from it.
-    escape_s: time constant of bound water. band_k: how far off the estimate may be.
+    escape_s: time constant of bound water. band_k: how far off the estimate may be. thickness_mm, wetted: of
+    the wood they were found in; 0 and "" where that is not stated.
     """
 
     def __init__(self) -> None:
@@ -31,6 +38,19 @@ class WoodFigures:
         self.loss_w_m2_k = LOSS_W_M2_K
         self.escape_s = ESCAPE_S
         self.band_k = BAND_K
+        self.thickness_mm = 0.0
+        self.wetted = ""
+
+    def of_piece(self, piece: "Values") -> "WoodFigures":
+        """These figures for wood like that they were found in, the nominal ones for other wood.
+
+        piece: checked values of a profile's [piece].
+        """
+        thick_mm = piece["thickness_mm"] * piece.get("plies", 1)
+        known_mm = self.thickness_mm
+        if known_mm and abs(thick_mm - known_mm) > LIKE_SHARE * known_mm:
+            return WoodFigures()
+        return WoodFigures() if self.wetted and piece["wetted"] != self.wetted else self
 
 
 def read_wood(table: "Table", wood: WoodFigures) -> None:
@@ -42,6 +62,8 @@ def read_wood(table: "Table", wood: WoodFigures) -> None:
     wood.resistance_m2_k_w = table.number("resistance", *resistance, "m2 K/W") or RESISTANCE_M2_K_W
     wood.loss_w_m2_k = table.number("loss", *loss, "W/(m2 K)") or LOSS_W_M2_K
     wood.escape_s = table.number("escape_s", *escape, "s") or ESCAPE_S
+    wood.thickness_mm = table.number("thickness_mm", 0.4, 36, "mm", False) or 0.0
+    wood.wetted = table.choice("wetted", tuple(sorted(MOISTURE_BY_WETTED)), False) or ""
     table.text("for_rig", False, 16)
     table.text("fitted_by", False, 80)
     band = table.difference("band", 1.0, 20.0)
