@@ -180,7 +180,7 @@ class Loop:
             "run": controller.run,
             "zones": controller.rig.zone_names(),
             "power_w": [zone.power_w for zone in controller.rig.zones],
-            "wood_band_k": [zone.wood.band_k for zone in controller.rig.zones],
+            "wood_band_k": controller.course.woods.bands_k if controller.course else [],
             "profile": service.profile_values,
             "profile_hash": service.profile_hash,
             "started_ms": controller.run_start_ms,

@@ -116,6 +116,25 @@ def test_calibration_of_a_zone_is_used_for_it():
     assert woods.mids_c[0] < woods.mids_c[1] - 8.0
 
 
+def test_calibration_is_used_for_wood_like_that_it_was_found_in():
+    def change(values):
+        values["zones"][0]["wood"] = {"resistance": 0.02, "loss": 20, "escape_s": 60, "band": 4.5}
+        values["zones"][0]["wood"].update({"thickness_mm": 1.8, "wetted": "misted"})
+
+    def bands(thickness_mm, plies, wetted):
+        piece = dict(profile_of([]).piece)
+        piece.update({"thickness_mm": thickness_mm, "plies": plies, "wetted": wetted})
+        woods = woods_of(change, piece)
+        return woods.bands_k, woods.estimates[0]._resistance
+
+    assert bands(1.7, 1, "misted") == ([4.5, 8.0], 0.02)
+    assert bands(0.9, 2, "misted") == ([4.5, 8.0], 0.02)
+    for other in ((1.7, 2, "misted"), (1.2, 1, "misted"), (1.7, 1, "dry")):
+        found, resistance = bands(*other)
+        assert found == [8.0, 8.0]
+        assert near(resistance, 0.007, 1e-6)
+
+
 def test_plies_are_one_thick_slab():
     def after(plies, thickness_mm):
         piece = dict(profile_of([]).piece)

@@ -92,7 +92,7 @@ def test_a_right_arrow_passes(path, source):
 
 # Who may know of the estimate of the wood; above all no guard, judge, trip or control loop.
 WOOD_KNOWN_TO = {
-    "wood": {"midwood", "profile", "woods"},
+    "wood": {"midwood", "profile", "wood_figures", "woods"},
     "midwood": {"woods"},
     "woods": {"course"},
     "ends": {"profile", "stages", "wood_ramp"},

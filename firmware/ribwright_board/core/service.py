@@ -142,8 +142,8 @@ class Service:
         rows, on = controller.drive.figures.rows, controller.drive.relay_on
         zones = [[or_none(row[0]), or_none(row[1]), row[2], int(on(i))] for i, row in enumerate(rows)]
         known = any(row[4] != TENTHS_MISSING for row in rows) and controller.mode != "tripped"
-        bands = [tenths(zone.wood.band_k) for zone in controller.rig.zones]
-        mids = [[or_none(row[4]), bands[i]] for i, row in enumerate(rows)]
+        bands_k = controller.course.woods.bands_k if controller.course else []
+        mids = [[or_none(row[4]), tenths(band_k)] for row, band_k in zip(rows, bands_k)]
         return {
             "ms": controller.now_ms,
             "mode": controller.mode,
@@ -152,7 +152,7 @@ class Service:
             "stages": len(controller.profile.stages) if controller.profile else 0,
             "stage_kind": stage.kind if stage else None,
             "zones": zones,
-            "mids": mids if known else None,
+            "mids": mids if known and mids else None,
             "waiting": controller.waiting() or None,
             "cue": (runner.cue() or None) if runner else None,
             "late_ms": controller.late_ms,

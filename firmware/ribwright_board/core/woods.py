@@ -33,12 +33,15 @@ class Woods:
 
     rig, profile: checked. Wood whose density is neither stated nor known by its species has none.
 
-    mids_c: per zone the middle of the wood, C, or None; the same list all along.
+    mids_c: per zone the middle of the wood, C, or None; the same list all along. bands_k: how far off it may
+    be.
     """
 
     def __init__(self, rig: "Rig", profile: "Profile") -> None:
         zones = rig.zones
         self.mids_c: list[float | None] = [None] * len(zones)
+        known = [zone.wood.of_piece(profile.piece) for zone in zones]
+        self.bands_k = [one.band_k for one in known]
         self.estimates: list[WoodEstimate] = []
         self._long = long_one(zones)
         self._long_w_m2 = 0.0
@@ -52,19 +55,18 @@ class Woods:
         thickness_mm = piece["thickness_mm"] * piece.get("plies", 1)
         moisture_percent = piece_moisture(piece, density_kg_m3)
         for zone in range(len(zones)):
-            known = zones[zone].wood
             self.estimates.append(
                 WoodEstimate(
                     thickness_mm,
                     density_kg_m3,
                     moisture_percent,
                     20.0,
-                    known.resistance_m2_k_w,
-                    known.loss_w_m2_k,
-                    known.escape_s,
+                    known[zone].resistance_m2_k_w,
+                    known[zone].loss_w_m2_k,
+                    known[zone].escape_s,
                     rig.slat_mm,
                     rig.blanket_mm if 0 <= self._long != zone else 0.0,
-                    known.lead_s,
+                    known[zone].lead_s,
                 )
             )
 
