@@ -19,7 +19,7 @@ BAND_K = 8.0
 CALIBRATED_BAND_K = 3.5
 # What a rig file may hold of the three, in their order: proposals, far beyond what was ever fitted.
 LIMITS = ((0.0005, 0.05), (0.5, 60.0), (5.0, 300.0))
-# What was found in one scrap holds for wood like it. On 6 simulated rigs figures from scrap as thick and as wet
+# What was found in one scrap holds for wood like it. On 6 simulated rigs figures from scrap as thick and wet
 # as the side halved the error in the side, from scrap twice as thick and dry they nearly doubled it. How much
 # thickness may differ is a proposal.
 LIKE_SHARE = 0.25
