@@ -88,7 +88,7 @@ def tune(rig: Path, as_json: bool) -> None:
 @click.option(
     "--wood-zone", metavar="NAME", help="Zone it lies under [default: the one that was heated most]."
 )
-@click.option("--write", is_flag=True, help="Put what was found into the rig file, as its [fit] table.")
+@click.option("--write", is_flag=True, help="Put what was found into the rig file: [fit], [zones.wood].")
 @click.option("--guide", is_flag=True, help="Say how to make a calibration run, and write its profile.")
 @click.option("--out", type=FILE, metavar="DIR", help="Folder for the files [default: fit beside RUN].")
 @unit_option

@@ -18,6 +18,7 @@ from ribwright_board import __version__
 from ribwright_sim.fit_estimates import Fit
 from ribwright_sim.fit_estimates import fit as fit_logs
 from ribwright_sim.materials import StackError
+from ribwright_sim.slab_calibration import SlabCalibration, calibrate
 from ribwright_sim.warmup import Warmup, WoodReadings
 
 from .errors import FileError, UsageError
@@ -84,11 +85,59 @@ def fitted(
         suffix = f" {error.unit}" if error.unit else ""
         seen = f"{rig.path}: {error.where} is {error.seen}, {error.limit}{suffix}"
         raise FileError(seen, error.advice, code=error.code, where={"file": str(rig.path)}) from error
-    return found, figures_of(found, rig, recorded, logs)
+    figures = figures_of(found, rig, recorded, logs)
+    slab = calibrated(rig, logs[0], found) if logs[0].wood is not None else None
+    figures["estimate"] = None if slab is None else _estimate(rig, logs[0], slab, _late_s(found))
+    figures["series"][0]["estimate_c"] = None if slab is None else _courses(slab)
+    return found, figures
+
+
+def calibrated(rig: RigFile, log: Warmup, found: Fit) -> SlabCalibration | None:
+    """The board's estimate of the wood beside the second thermocouple; None for wood that it cannot weigh.
+
+    rig: the rig. log: with the second thermocouple. found: its fit, for the room and the clock.
+    Raises FileError for fewer readings than it needs.
+    """
+    try:
+        return calibrate(rig.rig, log, room_c=_room_c(found, 0, log), late_s=_late_s(found))
+    except ValueError as error:
+        raise FileError(f"{log.name}: {error}", "read the meter more often", code="wood_file") from error
+
+
+def _late_s(found: Fit) -> float:
+    """How late the clock of the second thermocouple began [s]."""
+    return next((one.value for one in found.estimates if one.name == "clock" and one.run == 0), 0.0)
+
+
+def _estimate(rig: RigFile, log: Warmup, slab: SlabCalibration, late_s: float) -> Values:
+    """The calibration as plain values."""
+    return {
+        "late_s": round(late_s, 2),
+        "zone": rig.zone_names[slab.zone],
+        "figures": [asdict(one) for one in slab.figures],
+        "residual_k": round(slab.residual_k, 3),
+        "before_k": round(slab.before_k, 3),
+        "readings": slab.readings,
+        "off_k": round(slab.off_k, 2),
+        "band_k": slab.band_k,
+        "useful": slab.useful,
+        "species": log.piece["species"],
+        "thickness_mm": round(float(str(log.piece["thickness_mm"])) * int(str(log.piece.get("plies", 1))), 3),
+        "wetted": log.piece["wetted"],
+    }
+
+
+def _courses(slab: SlabCalibration) -> Values:
+    """The estimate over the log, thinned: with the figures the board goes by now, and with those found."""
+    return {
+        "time_s": _plain(slab.time_s),
+        "before_c": _plain(slab.before_c),
+        "after_c": _plain(slab.after_c),
+    }
 
 
 def figures_of(found: Fit, rig: RigFile, recorded: Sequence[Recorded], logs: Sequence[Warmup]) -> Values:
-    """Everything a fit found as plain values.
+    """Everything a fit of the simulator found as plain values.
 
     found: the fit. rig: the rig. recorded, logs: its runs.
     """
@@ -133,19 +182,19 @@ def _room_c(found: Fit, run: int, log: Warmup) -> float:
 def _series(found: Fit, run: int, names: list[str], log: Warmup) -> Values:
     """Readings, model and middle of the wood of one log, thinned; None where there is no reading."""
     seen = found.seen[run]
-
-    def plain(column: np.ndarray[Any, Any]) -> list[float | None]:
-        return [None if np.isnan(value) else round(float(value), 2) for value in column[::STEP]]
-
     return {
-        "time_s": plain(seen.end_s),
-        "measured_c": {name: plain(seen.measured_c[:, zone]) for zone, name in enumerate(names)},
-        "model_c": {name: plain(seen.model_c[:, zone]) for zone, name in enumerate(names)},
-        "middle_c": plain(seen.middle_c),
+        "time_s": _plain(seen.end_s),
+        "measured_c": {name: _plain(seen.measured_c[:, zone]) for zone, name in enumerate(names)},
+        "model_c": {name: _plain(seen.model_c[:, zone]) for zone, name in enumerate(names)},
+        "middle_c": _plain(seen.middle_c),
         "wood_time_s": [] if log.wood is None else log.wood.time_s.tolist(),
         "wood_c": seen.wood_c.tolist(),
         "wood_model_c": seen.wood_model_c.round(2).tolist(),
     }
+
+
+def _plain(column: np.ndarray[Any, Any]) -> list[float | None]:
+    return [None if np.isnan(value) else round(float(value), 2) for value in column[::STEP]]
 
 
 def write_files(figures: Values, out: Path, unit: str) -> list[Path]:
@@ -208,7 +257,8 @@ def run(
     if write:
         from .fit_file import write_fit
 
-        write_fit(rig, found.values, found.sigmas, found.fit_residual_k, [one.title for one in recorded])
+        titles = [one.title for one in recorded]
+        write_fit(rig, found.values, found.sigmas, found.fit_residual_k, titles, figures["estimate"])
         written.append(rig.path)
     if as_json:
         short = {key: value for key, value in figures.items() if key != "series"}

@@ -42,7 +42,7 @@ def draw(figures: Mapping[str, Any], unit: str = "C") -> Figure:
 
 
 def _pairs(figures: Mapping[str, Any]) -> list[tuple[int, str | None]]:
-    """Log and zone of every pair of panels; zone None for the second thermocouple."""
+    """Log and zone of every pair of panels; zone None for the second thermocouple beside the model."""
     found: list[tuple[int, str | None]] = []
     for number, run in enumerate(figures["runs"]):
         found += [(number, name) for name in figures["series"][number]["measured_c"]]
@@ -53,7 +53,10 @@ def _pairs(figures: Mapping[str, Any]) -> list[tuple[int, str | None]]:
 
 def _draw(figures: Mapping[str, Any], unit: str) -> Figure:
     pairs = _pairs(figures)
-    height_in = HEAD_IN + len(pairs) * (PANEL_IN + TIGHT_IN + LEFT_OVER_IN + GAP_IN) - GAP_IN + FOOT_IN
+    estimated = figures["estimate"] is not None
+    height_in = (
+        HEAD_IN + (len(pairs) + estimated) * (PANEL_IN + TIGHT_IN + LEFT_OVER_IN + GAP_IN) - GAP_IN + FOOT_IN
+    )
     figure = Figure(figsize=(WIDTH_IN, height_in))
     FigureCanvasAgg(figure)
     at_in = height_in - HEAD_IN
@@ -64,13 +67,19 @@ def _draw(figures: Mapping[str, Any], unit: str) -> Figure:
         width = (WIDTH_IN - LEFT_IN - RIGHT_IN) / WIDTH_IN
         return figure.add_axes((LEFT_IN / WIDTH_IN, at_in / height_in, width, tall_in / height_in))
 
-    _head(figure, figures, unit, height_in)
-    for number, zone in pairs:
+    def two() -> tuple[Axes, Axes]:
+        nonlocal at_in
         upper = place(PANEL_IN)
         at_in -= TIGHT_IN
         lower = place(LEFT_OVER_IN)
         at_in -= GAP_IN
-        _pair(upper, lower, figures, number, zone, unit)
+        return upper, lower
+
+    _head(figure, figures, unit, height_in)
+    for number, zone in pairs:
+        _pair(*two(), figures, number, zone, unit)
+    if estimated:
+        _estimate(*two(), figures, unit)
     return figure
 
 
@@ -105,19 +114,49 @@ def _pair(
         axes.plot(minutes, middle, color=WALNUT, lw=1.1, ls=(0, (4, 1.6)), label="model, middle of the wood")
     text = drawable(f"{title}, {run['title']}", 100)
     axes.set_title(text, loc="left", size=8.5, weight="bold", parse_math=False)
-    axes.set_ylabel(f"temperature, \u00b0{unit}")
-    axes.tick_params(labelbottom=False)
-    axes.legend(frameon=False, loc="best")
     away = np.array([in_unit_difference(float(value), unit) for value in model - read])
     below.axhline(0.0, color=INK, lw=0.6)
     if noise_k is not None:
         wide = NOISE_SIGMAS * in_unit_difference(noise_k, unit)
         below.axhspan(-wide, wide, color=STEEL, alpha=0.22, lw=0)
     below.plot(at, away, color=INDIGO, lw=0.8)
+    _finish(axes, below, float(minutes[-1]), unit)
+
+
+def _estimate(axes: Axes, below: Axes, figures: Mapping[str, Any], unit: str) -> None:
+    """The board's own estimate beside the second thermocouple, before and after its calibration."""
+    found, series = figures["estimate"], figures["series"][0]
+    courses = series["estimate_c"]
+    at_s, read = _values(series["wood_time_s"]) + found["late_s"], _values(series["wood_c"])
+    time_s = _values(courses["time_s"])
+    axes.plot(at_s / 60.0, _shown(list(read), unit), color=STEEL, lw=3.2, alpha=0.55, label="read")
+    below.axhline(0.0, color=INK, lw=0.6)
+    wide = in_unit_difference(found["band_k"], unit)
+    below.axhspan(-wide, wide, color=STEEL, alpha=0.22, lw=0)
+    for key, name, off_k, color, dashes in (
+        ("before_c", "before", found["before_k"], WALNUT, (0, (4, 1.6))),
+        ("after_c", "calibrated", found["residual_k"], INDIGO, "-"),
+    ):
+        course = _values(courses[key])
+        label = f"estimate {name}, {in_unit_difference(off_k, unit):.1f} \u00b0{unit} off"
+        axes.plot(time_s / 60.0, _shown(list(course), unit), color=color, lw=1.2, ls=dashes, label=label)
+        away = np.interp(at_s, time_s, course) - read
+        shown = [in_unit_difference(float(value), unit) for value in away]
+        below.plot(at_s / 60.0, shown, color=color, lw=0.8, ls=dashes)
+    text = drawable(f"the board's estimate and the second thermocouple, zone {found['zone']}", 100)
+    axes.set_title(text, loc="left", size=8.5, weight="bold", parse_math=False)
+    _finish(axes, below, float(time_s[-1]) / 60.0, unit)
+
+
+def _finish(axes: Axes, below: Axes, minutes: float, unit: str) -> None:
+    """What both panels of a pair have alike."""
+    axes.set_ylabel(f"temperature, \u00b0{unit}")
+    axes.tick_params(labelbottom=False)
+    axes.legend(frameon=False, loc="best")
     below.set_ylabel(f"left over, \u00b0{unit}")
     below.set_xlabel("minutes since heat began", loc="left")
     for each in (axes, below):
-        each.set_xlim(0.0, float(minutes[-1]))
+        each.set_xlim(0.0, minutes)
         each.spines[["top", "right"]].set_visible(False)
         each.grid(axis="y", color=STEEL, alpha=0.25, lw=0.5)
 

@@ -48,10 +48,11 @@ def steps(rig: RigFile | None, profile: Path | None) -> list[str]:
         "  - The meter is for you and the fit; no guard reads it. The rig's own thermocouples stay in place.",
         "",
         "Prepare",
-        "  1. Two pieces of dry scrap, the species and thickness you bend, as long as the blankets, two",
-        "     weeks or more in the shop. Two plies put the tip in the middle without a hole.",
+        "  1. Two pieces of scrap of the species you bend, as long as the blankets, two weeks or more in",
+        "     the shop. Plane each to HALF the thickness of your side: together they are as thick, and the",
+        "     tip lies in the middle without a hole. Wet them as you wet your sides, last of all.",
         f"  2. Edit [piece] in {name}{writes}: species, thickness of ONE ply,",
-        "     plies = 2, wetted = dry, and moisture_percent when you have measured it.",
+        "     plies = 2, wetted as you did, and moisture_percent when you have measured it.",
         "  3. Lay the tip of a thin bare type K pair between the plies, under the thermocouple of",
         f"     {zone}; lead it out along the grain, 50 mm inside the stack, or it reads the room.",
         "  4. Close the stack as for a bend, foil and slats as always, flat and OFF the form, which",
@@ -68,6 +69,12 @@ def steps(rig: RigFile | None, profile: Path | None) -> list[str]:
         "  8. ribwright fetch NUMBER -o calibration.csv",
         "  9. ribwright fit calibration.csv --rig rig.toml --wood wood.csv; look at the picture, then again",
         "     with --write.",
+        "",
+        "What it is good for",
+        "  - The simulator learns this rig and its wood: [fit], for rehearse, tune and the virtual rig.",
+        "  - The board's own estimate of the middle of the wood gets figures for the zone over the tip:",
+        "    [zones.wood]. They hold for wood as thick and as wet as the scrap; found in thicker or drier",
+        "    wood they would make the estimate worse, so the board uses them for like wood only.",
     ]
 
 
@@ -114,11 +121,11 @@ def profile_text(rig: RigFile) -> str:
         "[piece]",
         'kind = "trial"',
         'species = "sapele"      # yours',
-        "thickness_mm = 1.7      # of one ply",
+        "thickness_mm = 0.85     # of one ply: half your side",
         "plies = 2",
         "width_mm = 80",
         "length_mm = 560",
-        'wetted = "dry"',
+        'wetted = "misted"       # as you wet your sides',
         "# moisture_percent = 8  # measured, if you can",
     ]
     in_order = order(rig)

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from ribwright_board.core.units import in_unit, in_unit_difference
+from ribwright_board.core.wood_figures import BAND_K
 
 # Up to here the model follows the readings; from there on it misses something.
 FOLLOWS, MISSES = 1.2, 2.0
@@ -15,6 +16,7 @@ HEADS = (
     ("not identified", "The log cannot tell, so these stay near what the tables say:"),
 )
 GUIDE = "A calibration run with a second thermocouple in a scrap of wood can: ribwright fit --guide"
+NO_DENSITY = "state density_kg_m3 in the profile's [piece] and make the run again."
 UNITS = {"1": "times the table's", "s": "s", "K": "K", "%": "points of moisture", "cells": "cells"}
 
 
@@ -50,6 +52,7 @@ def summary(figures: Mapping[str, Any], unit: str, *, written: bool, rig: str) -
             lines.append(head)
             lines += [_parameter(one, len(runs)) for one in told]
     lines += _wood(figures, unit)
+    lines += _estimate(figures, unit, written=written)
     if written:
         lines.append(f"Next: ribwright tune {rig}, since the simulator knows this rig better now.")
     elif not figures["simulated"]:
@@ -98,6 +101,44 @@ def _wood(figures: Mapping[str, Any], unit: str) -> list[str]:
             lines.append(f"  A log of the thermocouple alone does not contain the wood: {', '.join(lost)}.")
         lines.append(f"  {GUIDE}")
     return lines
+
+
+def _estimate(figures: Mapping[str, Any], unit: str, *, written: bool) -> list[str]:
+    """What the second thermocouple says of the board's own estimate."""
+    found = figures["estimate"]
+    if found is None:
+        if figures["runs"][0]["wood_zone"] is None:
+            return []
+        return [f"The board estimates nothing of this wood: {NO_DENSITY}"]
+    nominal = _kelvin(BAND_K, unit)
+    before, after = _kelvin(found["before_k"], unit), _kelvin(found["residual_k"], unit)
+    said = f"The board's estimate of the middle of the wood, zone {found['zone']}: {before} off the second"
+    lines = [f"{said} thermocouple as it was, {after} with what was found ({found['readings']} readings)."]
+    lines += [_figure(one) for one in found["figures"]]
+    wood = f"{found['species']} of {found['thickness_mm']:g} mm, {found['wetted']}"
+    if found["useful"]:
+        verb = "goes" if written else "would go"
+        band = _kelvin(found["band_k"], unit)
+        lines.append(f"  For wood like this scrap ({wood}) the board {verb} by these, give or take {band};")
+        lines.append(
+            f"  for wood of another thickness or wetness by the nominal ones, give or take {nominal}."
+        )
+    elif all(one["verdict"] == "not identified" for one in found["figures"]):
+        lines.append("  The log tells none of the three: [zones.wood] is left as it was.")
+    else:
+        off = _kelvin(found["off_k"], unit)
+        lines.append(
+            f"  It may still be off by {off}, more than the nominal {nominal}: [zones.wood] is left as"
+        )
+        lines.append("  it was. Look at the picture; check [piece], the stopwatch and where the tip lay.")
+    return lines
+
+
+def _figure(one: Mapping[str, Any]) -> str:
+    said = f"  {one['words']} ({one['name']}): {one['before']:.3g} -> {one['value']:.3g} {one['unit']}"
+    if one["verdict"] == "not identified":
+        return f"{said}; the log cannot tell it, so it is the nominal one"
+    return f"{said}, +- {one['sigma']:.2g}{', told in part' if one['verdict'] == 'partly' else ''}"
 
 
 def _lost(one: Mapping[str, Any]) -> bool:

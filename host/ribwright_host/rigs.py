@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from ribwright_board.core import rig as core_rig
+from ribwright_board.core.units import in_unit_difference
 
 from .errors import FileError
 from .profiles import canonical_json, load_checked, raise_first, short_hash, temperature_text
@@ -80,6 +81,23 @@ def check_fit(path: Path, mapping: Mapping[str, Any]) -> None:
         )
 
 
+def check_wood(path: Path, mapping: Mapping[str, Any]) -> None:
+    """Refuse a calibration of the estimate that was found on another rig.
+
+    path: the file. mapping: its checked values. Raises FileError with code other_rigs_wood.
+    """
+    here = rig_hash(mapping)
+    for zone in mapping["zones"]:
+        meant_for = zone.get("wood", {}).get("for_rig", here)
+        if meant_for != here:
+            raise FileError(
+                f"{path}: [zones.wood] of zone {zone['name']} was found for rig {meant_for}, this is {here}",
+                "remove the table, or calibrate this rig: ribwright fit --guide",
+                code="other_rigs_wood",
+                where={"file": str(path)},
+            )
+
+
 def check_rig(path: Path) -> list[FileError]:
     """Everything wrong with a rig file that can be read.
 
@@ -92,7 +110,7 @@ def load_rig(path: Path, *, foreign_gains: bool = False, foreign_fit: bool = Fal
     """A rig file that may be used.
 
     path: the file. foreign_gains: accept gains of another rig, as tuning must. foreign_fit: accept another
-    rig's [fit], as fitting must. Raises FileError.
+    rig's [fit] and [zones.wood], as fitting must. Raises FileError.
     """
     mapping, errors = load_checked(path, core_rig.check)
     raise_first(path, errors)
@@ -100,6 +118,7 @@ def load_rig(path: Path, *, foreign_gains: bool = False, foreign_fit: bool = Fal
         check_gains(path, mapping)
     if not foreign_fit:
         check_fit(path, mapping)
+        check_wood(path, mapping)
     return RigFile(path, mapping, rig_hash(mapping), core_rig.parse(mapping))
 
 
@@ -121,6 +140,14 @@ def describe(mapping: Mapping[str, Any], shown: str | None = None) -> list[str]:
             f"Zone {zone.name}: {values['length_mm']:g} x {values['width_mm']:g} mm, {zone.power_w:g} W "
             f"({density:.1f} W per square inch), {zone.current_a:.1f} A, never above {ceiling}, {tuned}."
         )
+    for zone, values in zip(rig.zones, mapping["zones"], strict=True):
+        if "wood" in values:
+            band = in_unit_difference(zone.wood.band_k, shown or unit)
+            like = f", for wood of {zone.wood.thickness_mm:g} mm" if zone.wood.thickness_mm else ""
+            like += f", {zone.wood.wetted}" if zone.wood.wetted else ""
+            sentences.append(
+                f"Estimate of the wood in zone {zone.name}: calibrated, +-{band:g} degrees{like}."
+            )
     if "fit" in mapping:
         sentences.append(f"Fitted for the simulator: {mapping['fit']['fitted_by']}.")
     limit_a = rig.branch_limit_a

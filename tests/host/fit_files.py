@@ -54,6 +54,8 @@ PIECE = {
     "length_mm": 560,
     "wetted": "dry",
 }
+# As thick and as wet as the side.
+THIN = {**PIECE, "thickness_mm": 0.85, "wetted": "misted"}
 PROFILE = {
     "schema": 1,
     "name": "calibration",
@@ -68,14 +70,16 @@ PROFILE = {
 REAL, SIMULATED = "e6614103e7452d2f", "72696273696d0001"
 
 
-def known_log(*, wood):
+def known_log(*, wood, piece=PIECE):
     """A log of 330 s heat and 60 s of cooling, of a rig drawn within what is believed."""
-    slots = problem_for(tomllib.loads(RIG), PIECE, wood=wood).slots
+    slots = problem_for(tomllib.loads(RIG), piece, wood=wood).slots
     steps = np.clip(0.8 * np.random.default_rng(8).standard_normal(len(slots)), -1.5, 1.5)
-    return recorded(tomllib.loads(RIG), PIECE, steps, [(330, [135.0]), (60, [None])], wood=wood, seed=8)
+    return recorded(tomllib.loads(RIG), piece, steps, [(330, [135.0]), (60, [None])], wood=wood, seed=8)
 
 
-def run_file(path, log, *, board=REAL, rig=RIG, unix=1_767_261_600, number=7, rows=None, cue_at_s=None):
+def run_file(
+    path, log, *, board=REAL, rig=RIG, unix=1_767_261_600, number=7, rows=None, cue_at_s=None, piece=PIECE
+):
     """Write a log as a run file; rows: which seconds of it, cue_at_s: when its second stage begins."""
     header = {
         "board": board,
@@ -83,7 +87,7 @@ def run_file(path, log, *, board=REAL, rig=RIG, unix=1_767_261_600, number=7, ro
         "rig": rig_hash(tomllib.loads(rig)),
         "rig_name": "one-zone rig",
         "zones": ["full"],
-        "profile": PROFILE,
+        "profile": {**PROFILE, "piece": piece},
         "run": number,
         "unix": unix,
     }

@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from host.fit_files import PIECE, RIG
+from host.fit_files import RIG, THIN
 from ribwright_board.core.rig import parse
 from ribwright_board.core.wood_figures import BAND_K, CALIBRATED_BAND_K
 from ribwright_sim.slab_calibration import Replay, band_k, calibrate, second_means
@@ -16,7 +16,6 @@ from sim.warmups import problem_for, recorded
 
 TRUTH = (9.5e-3, 4.5, 60.0, 5.0)
 NOISE_K, ROOM_C = 0.6, 22.0
-THIN = {**PIECE, "thickness_mm": 0.85, "wetted": "misted"}
 SECONDS = 500
 EVERY = slice(9, None, 10)
 TWO_ZONES = RIG.replace("relay_pin = 11", "relay_pin = 10").replace("select_pin = 20", "select_pin = 17")
