@@ -72,7 +72,7 @@ def cost_of(figures: list[StepFigures]) -> float:
     figures: of one trial, per zone.
     """
     return max(
-        zone.overshoot_k + 2.0 * zone.hold_rms_k + 0.02 * max(zone.settle_s - zone.arrive_s, 0.0)
+        zone.overshoot_k + 2.0 * zone.ripple_k + 0.02 * max(zone.settle_s - zone.arrive_s, 0.0)
         for zone in figures
     )
 
@@ -204,7 +204,7 @@ def words(path: Path, tuned: Tuned) -> str:
     worst = max(tuned.nominal, key=lambda zone: zone.overshoot_k)
     return (
         f"{path}: gains written after {tuned.trials} simulated warm-ups to {TARGET_C:.0f} C: overshoot "
-        f"{worst.overshoot_k:.2f} K, settled after {worst.settle_s:.0f} s, ripple {worst.hold_rms_k:.2f} K "
+        f"{worst.overshoot_k:.2f} K, settled after {worst.settle_s:.0f} s, ripple {worst.ripple_k:.2f} K "
         f"(SIMULATED; the board's controller agrees: {tuned.core_overshoot_k:.2f} K)"
     )
 
