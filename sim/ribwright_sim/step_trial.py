@@ -51,6 +51,7 @@ def step_trial(
     seed: int = 0,
     noise_k: float = NOISE_K,
     step_k: float = STEP_K,
+    only: int | None = None,
 ) -> list[StepFigures]:
     """Heat each zone by itself, from where the plant stands, to one target and hold it there.
 
@@ -65,10 +66,11 @@ def step_trial(
         limit_s: give up after so long.
         seed: of the reading noise.
         noise_k: of one reading. step_k: of the converter, 0 for none.
+        only: this zone alone; absent, each in turn.
     """
     noise = np.random.default_rng(seed)
     figures = []
-    for zone in range(len(plant.zones)):
+    for zone in range(len(plant.zones)) if only is None else (only,):
         one = copy.deepcopy(plant)
         loop = ZoneLoop(dict(gains[zone]), window_ms)
         loop.ambient_c = one.cold_junction_c(zone)
