@@ -135,7 +135,7 @@ def write_gains(rig: RigFile, figures: Values) -> None:
         f"ribwright {__version__}, seed {figures['seed']}, {figures['rigs']} rigs, "
         f"{figures['target_c']:.0f} C, {window_s:g} s window"
     )
-    for zone, found in zip(document["zones"], figures["zones"], strict=True):  # type: ignore[arg-type]
+    for zone, found in zip(document["zones"], figures["zones"], strict=True):
         gains = tomlkit.table()
         for name, value in found["gains"].items():
             gains[name] = value

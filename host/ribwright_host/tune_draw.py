@@ -13,7 +13,7 @@ import numpy as np
 from matplotlib import rc_context
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
-from matplotlib.ticker import FixedLocator, FuncFormatter, NullFormatter
+from matplotlib.ticker import FixedLocator, FuncFormatter, MaxNLocator, NullFormatter
 from matplotlib.transforms import Bbox
 
 from ribwright_board.core.units import in_unit, in_unit_difference
@@ -24,13 +24,16 @@ from .tune_words import NAMES, OURS
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-WIDTH_IN, PANEL_IN, HEAD_IN, FOOT_IN, GAP_IN = 10.4, 3.7, 0.95, 0.6, 0.85
+WIDTH_IN, PANEL_IN, HEAD_IN, FOOT_IN, GAP_IN = 10.4, 3.7, 1.12, 0.6, 0.85
 LEFT_IN, MIDDLE_IN, RIGHT_IN, WARMUP_IN = 0.7, 0.85, 0.2, 3.9
 SIMULATED = "SIMULATED: computed, no blanket was heated and no wood was bent"
 LABEL_PT, POINT_PX = 7.0, 6.0
 # Where a label may stand: away from its point in pixels, first near, then farther.
 AWAY_PX = (9, 16, 26, 40, 58, 80, 108, 140)
 DIRECTIONS = 16
+OVERLAP, OUTSIDE = 10, 100
+# The last degrees in a window of their own: left, low, wide, tall; at least so much to either side.
+INSET, NEAR_K = (0.46, 0.37, 0.52, 0.36), 1.0
 OVERSHOOT_LEAST_K = 0.02
 TICKS = (0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
 
@@ -42,6 +45,15 @@ def save(figures: Mapping[str, Any], path: Path, unit: str) -> None:
     """
     with rc_context(STYLE):
         _draw(figures, unit).savefig(path, dpi=PNG_DPI, metadata={"Software": "Ribwright"})
+
+
+def draw(figures: Mapping[str, Any], unit: str = "C") -> Figure:
+    """One figure; a warm-up and a comparison for every zone.
+
+    figures: as tune.figures_of(). unit: "C" or "F".
+    """
+    with rc_context(STYLE):
+        return _draw(figures, unit)
 
 
 def _draw(figures: Mapping[str, Any], unit: str) -> Figure:
@@ -94,8 +106,19 @@ def _warmup(axes: Axes, zone: Mapping[str, Any], target_c: float, unit: str) -> 
     axes.set_ylabel(f"thermocouple, \u00b0{unit}")
     axes.set_xlabel("minutes since heat began", loc="left")
     axes.set_xlim(0.0, float(minutes[-1]))
+    axes.xaxis.set_major_locator(MaxNLocator(integer=True))
     axes.legend(frameon=False, loc="lower right")
     _plain(axes)
+    near = axes.inset_axes(INSET)
+    near.fill_between(minutes, low, high, color=STEEL, alpha=0.35, lw=0)
+    near.plot(minutes, nominal, color=INDIGO, lw=0.9)
+    near.axhline(target, color=WALNUT, lw=0.9, ls=(0, (4, 1.6)))
+    most = max(float((high - target).max()), in_unit_difference(NEAR_K, unit)) * 1.15
+    near.set(xlim=axes.get_xlim(), ylim=(target - most, target + most))
+    near.set_title("near the target", loc="left", size=LABEL_PT)
+    near.tick_params(labelsize=LABEL_PT, labelbottom=False)
+    near.yaxis.set_major_locator(MaxNLocator(4))
+    _plain(near)
 
 
 def _rules(axes: Axes, zone: Mapping[str, Any], unit: str) -> None:
@@ -183,20 +206,23 @@ def _place(
     scale: float,
 ) -> np.ndarray:
     """From a point to the middle of its label [px]: the nearest place that is free, else the least bad."""
-    best, least = np.zeros(2), np.inf
+    best: np.ndarray = np.zeros(2)
+    least = np.inf
     for away_px in AWAY_PX:
         for turn in np.linspace(0.0, 2.0 * np.pi, DIRECTIONS, endpoint=False):
             way = np.array([np.cos(turn), np.sin(turn)])
-            away = way * (away_px * scale + 0.5 * np.abs(way) @ np.array(size))
+            away: np.ndarray = way * (away_px * scale + 0.5 * np.abs(way) @ np.array(size))
             box = _box(point + away, size)
             inside = frame.x0 < box.x0 and box.x1 < frame.x1 and frame.y0 < box.y0 and box.y1 < frame.y1
             edge = _edge(point, point + away, size)
-            hits = sum(box.overlaps(one) for one in taken) + sum(_crosses(box, *one) for one in lines)
+            # Names on top of each other are worse than a line that passes behind one.
+            hits = OVERLAP * sum(box.overlaps(one) for one in taken)
+            hits += sum(_crosses(box, *one) for one in lines)
             # A line of its own may run over no label, the point it starts at apart.
             hits += sum(_crosses(one, point, edge) for one in taken if not one.contains(*point))
             if inside and not hits:
                 return away
-            badness = hits + (0 if inside else 100)
+            badness = hits + (0 if inside else OUTSIDE)
             if badness < least:
                 best, least = away, badness
     return best

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import Any
+
+from rich.table import Table
 
 from ribwright_board.core.units import in_unit, in_unit_difference
-
-if TYPE_CHECKING:
-    from rich.table import Table
 
 OURS = "ours"
 # Short, for the picture too.
@@ -46,8 +45,6 @@ def table(zone: Mapping[str, Any], unit: str) -> Table:
 
     zone: one of figures["zones"]. unit: "C" or "F" to show.
     """
-    from rich.table import Table
-
     found = Table(title=f"\nzone {zone['name']}", title_justify="left", box=None, padding=(0, 2, 0, 0))
     found.add_column("gains", no_wrap=True)
     heads = (
@@ -81,15 +78,16 @@ def lines(figures: Mapping[str, Any]) -> list[str]:
     """
     unit, window_s = figures["unit"], figures["window_ms"] / 1000.0
     target = f"{in_unit(figures['target_c'], unit):.0f} {unit}"
-    said = [
+    head = (
         f"SIMULATED: {figures['rig']}, from cold to {target}, relay window {window_s:g} s, "
         f"{figures['rigs']} rigs: as the file says and {figures['rigs'] - 1} drawn around it. "
-        "Over 95 % of them, at most:"
-    ]
-    said.append(
-        "Every rule was told of the rig as the file says, without noise, and runs inside the board's own law. "
-        "Gain margin: the factor by which all gains may grow before the loop swings."
+        "On 95 % of them, at most:"
     )
+    how = (
+        "Every rule was told of the rig as its file says, without noise, and runs in the board's own law. "
+        "Gain margin: by what all gains may be multiplied before the loop swings."
+    )
+    said = [head, how]
     for zone in figures["zones"]:
         said += _zone_lines(zone, unit, target, window_s, figures["rigs"])
     return said
@@ -97,11 +95,13 @@ def lines(figures: Mapping[str, Any]) -> list[str]:
 
 def _zone_lines(zone: Mapping[str, Any], unit: str, target: str, window_s: float, rigs: int) -> list[str]:
     name, core = zone["name"], zone["firmware"]
-    said = [
-        f"{name}: the board's own controller overshoots {degrees(core['controller']['overshoot_k'], unit)} "
-        f"(search {degrees(core['noisy']['overshoot_k'], unit)}), ripple "
-        f"{degrees(core['controller']['ripple_k'], unit)} ({degrees(core['noisy']['ripple_k'], unit)}): they agree."
-    ]
+    is_k, was_k = core["controller"], core["noisy"]
+    agree = (
+        f"{name}: the board's own controller overshoots {degrees(is_k['overshoot_k'], unit)} (search "
+        f"{degrees(was_k['overshoot_k'], unit)}), ripple {degrees(is_k['ripple_k'], unit)} (search "
+        f"{degrees(was_k['ripple_k'], unit)}): they agree."
+    )
+    said = [agree]
     short = zone["with_1_s_window"]
     if short is not None:
         long = zone["nominal"]
@@ -130,9 +130,10 @@ def one_line(figures: Mapping[str, Any]) -> str:
     worst = max(figures["zones"], key=lambda zone: float(zone["compared"][0]["overshoot_k_p95"]))
     ours = worst["compared"][0]
     core_k = max(zone["firmware"]["controller"]["overshoot_k"] for zone in figures["zones"])
+    target = f"{in_unit(figures['target_c'], unit):.0f} {unit}"
+    over, ripple = (degrees(ours[name], unit) for name in ("overshoot_k_p95", "ripple_k_p95"))
     return (
-        f"gains written after {figures['trials']} simulated warm-ups to "
-        f"{in_unit(figures['target_c'], unit):.0f} {unit}: overshoot {degrees(ours['overshoot_k_p95'], unit)} or "
-        f"less on 95 % of {figures['rigs']} rigs, ripple {degrees(ours['ripple_k_p95'], unit)} (SIMULATED; the "
-        f"board's controller agrees: {degrees(core_k, unit)} on the rig as the file says)"
+        f"gains written after {figures['trials']} simulated warm-ups to {target}: overshoot {over} or less "
+        f"on 95 % of {figures['rigs']} rigs, ripple {ripple} (SIMULATED; the board's controller agrees: "
+        f"{degrees(core_k, unit)} on the rig as its file says)"
     )

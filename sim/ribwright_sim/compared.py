@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .margins import Answer, margins, rule_gains
-from .tuning import TestBench, Warmups
+from .tuning import RigBench, Warmups
 
 OURS = "ours"
 
@@ -38,19 +38,17 @@ def _compared(
     name: str, seen: Warmups, length_s: float, window_s: float, zone: Answer, fixed: Mapping[str, float]
 ) -> Compared:
     found = margins(zone, fixed, window_s)
-    figures = (seen.overshoot_k, seen.settle_s, seen.ripple_k)
+    over_k, settle_s, ripple_k = (
+        float(np.percentile(one, 95.0)) for one in (seen.overshoot_k, seen.settle_s, seen.ripple_k)
+    )
     unsettled = np.isnan(seen.arrive_s) | (seen.settle_s > length_s - 2.0 * window_s)
     return Compared(
-        name,
-        *(float(np.percentile(one, 95.0)) for one in figures),
-        int(unsettled.sum()),
-        found.gain_margin,
-        found.sensitivity,
+        name, over_k, settle_s, ripple_k, int(unsettled.sum()), found.gain_margin, found.sensitivity
     )
 
 
 def compare(
-    bench: TestBench, zone: int, gains: Mapping[str, float], answer: Answer, window_s: float
+    bench: RigBench, zone: int, gains: Mapping[str, float], answer: Answer, window_s: float
 ) -> list[Compared]:
     """Ours first, then every rule.
 

@@ -65,7 +65,8 @@ def step_trial(
         hold_s: how long to go on after the zone arrived.
         limit_s: give up after so long.
         seed: of the reading noise.
-        noise_k: of one reading. step_k: of the converter, 0 for none.
+        noise_k: of one reading.
+        step_k: of the converter, 0 for none.
         only: this zone alone; absent, each in turn.
     """
     noise = np.random.default_rng(seed)

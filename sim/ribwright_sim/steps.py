@@ -201,10 +201,17 @@ def refresh(
     scale_sources(w, r, ix, GAMMA * step_s)
 
 
-def judge(w: F64, r: Rows, z: int, target_c: float, now_s: float, band_k: float) -> None:
-    """Bring the figures of a zone up to date at the end of a step."""
+def begin_window(w: F64, r: Rows, z: int) -> None:
+    """The mean of a zone's next window is yet to be summed."""
+    for j in each_lane(r.lanes):
+        w[r.junction_mean + z, j] = 0.0
+
+
+def judge(w: F64, r: Rows, z: int, target_c: float, now_s: float, band_k: float, share: float) -> None:
+    """Bring figures and mean of a zone up to date at the end of a step, a `share` of its window."""
     f = r.figures + z * FIGURE_ROWS
     for j in each_lane(r.lanes):
+        w[r.junction_mean + z, j] += share * w[r.step_mean + z, j]
         w[f, j] = np.maximum(w[f, j], w[r.junction + z, j])
     if target_c == target_c:
         for j in each_lane(r.lanes):
@@ -263,8 +270,7 @@ def run(
     for k in range(targets_c.shape[0]):
         for z in range(r.zones):
             control(w, r, z, targets_c[k, z])
-            for j in each_lane(r.lanes):
-                w[r.junction_mean + z, j] = 0.0
+            begin_window(w, r, z)
         for s in range(steps_per_window):
             if count % refresh_steps == 0:
                 past_s = step_s * refresh_steps if count else 0.0
@@ -277,9 +283,7 @@ def run(
             step(w, r, ix, GAMMA * step_s, stiff)
             count += 1
             for z in range(r.zones):
-                for j in each_lane(r.lanes):
-                    w[r.junction_mean + z, j] += w[r.step_mean + z, j] / steps_per_window
-                judge(w, r, z, targets_c[k, z], count * step_s, band_k)
+                judge(w, r, z, targets_c[k, z], count * step_s, band_k, 1.0 / steps_per_window)
         for z in range(r.zones):
             judge_window(w, r, z, targets_c[k, z], (k + 1) * window_s, band_k, window_s)
             if len(trace_c):

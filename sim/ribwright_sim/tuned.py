@@ -19,7 +19,7 @@ from ribwright_board.core.rig import parse as parse_rig
 from .compared import Compared, compare
 from .margins import Answer, answer
 from .step_trial import StepFigures
-from .tuning import Effort, Found, TestBench, effort_for, search
+from .tuning import Effort, Found, RigBench, effort_for, search
 from .verifying import Core, taught, verify
 
 F64 = NDArray[np.float64]
@@ -102,6 +102,7 @@ class _Job:
         rig: Mapping[str, object],
         piece: Mapping[str, object],
         effort: Effort,
+        *,
         seed: int,
         use_numba: bool | None,
         tell: Tell | None,
@@ -117,9 +118,9 @@ class _Job:
         each = 3 + effort.rounds * (1 if self.short is None else 2)
         self._total = len(self.names) * each
 
-    def bench_for(self, window_s: float) -> TestBench:
+    def bench_for(self, window_s: float) -> RigBench:
         """Nominal and drawn rigs with relay windows so long."""
-        return TestBench(
+        return RigBench(
             self.rig,
             self.piece,
             window_s,
@@ -141,7 +142,7 @@ class _Job:
         self.step(f"{self.names[zone]}: power and answer")
         return seen
 
-    def search(self, bench: TestBench, zone: int, window_ms: int, reached_s: float) -> Found:
+    def search(self, bench: RigBench, zone: int, window_ms: int, reached_s: float) -> Found:
         """Gains for one window."""
         return search(
             bench,
@@ -194,14 +195,15 @@ def tune_rig(
     Raises TooWeakError before any search, DisagreeError when the firmware's own code does otherwise,
     StackError for a stack that cannot be.
     """
-    job = _Job(rig, piece, effort or effort_for(use_numba), seed, use_numba, tell)
+    tried = effort or effort_for(use_numba=use_numba)
+    job = _Job(rig, piece, tried, seed=seed, use_numba=use_numba, tell=tell)
     seen = [job.look(zone) for zone in range(len(job.names))]
     zones = [job.zone(zone, one) for zone, one in enumerate(seen)]
     trials = job.bench.trials + (job.short.trials if job.short is not None else 0)
     return TunedRig(zones, job.target_c, job.window_ms, job.effort.rigs, seed, trials)
 
 
-def timed(rig: Mapping[str, object], use_numba: bool | None = None) -> float:
+def timed(rig: Mapping[str, object], *, use_numba: bool | None = None) -> float:
     """Wall seconds of one tuning, search, rules and verification included.
 
     Args:

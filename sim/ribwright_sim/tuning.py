@@ -45,7 +45,7 @@ class Effort:
 COMPILED, PLAIN = Effort(16, 20, 9), Effort(6, 8, 4)
 
 
-def effort_for(use_numba: bool | None = None) -> Effort:
+def effort_for(*, use_numba: bool | None = None) -> Effort:
     """What fits the time a person waits; use_numba: absent, whether it is installed."""
     return COMPILED if (HAVE_NUMBA if use_numba is None else use_numba) else PLAIN
 
@@ -76,7 +76,7 @@ class Warmups:
         return float(each.mean() + np.percentile(each, 95.0) + 0.2 * each.max())
 
 
-class TestBench:
+class RigBench:
     """The rig as its file says, and as it may be, ready to try gains on."""
 
     def __init__(
@@ -193,7 +193,7 @@ class Found:
 
 
 def search(
-    bench: TestBench,
+    bench: RigBench,
     zone: int,
     start: Mapping[str, float],
     *,

@@ -15,7 +15,7 @@ from .layout import Stack
 from .plant import Plant
 from .scenario import run_core
 from .step_trial import SETTLE_BAND_K, StepFigures, step_trial
-from .tuning import HOLD_S, LONGEST_S, TestBench
+from .tuning import HOLD_S, LONGEST_S, RigBench
 
 # They read the same plant in different ways: steps of a second or of a tenth, noise of its own for each, one
 # window that the controller waits at the start. On the example rig they were 0.23 K apart at most with noise,
@@ -117,7 +117,7 @@ def _heating(trace: object, _: Plant) -> bool:
 
 
 def verify(
-    bench: TestBench,
+    bench: RigBench,
     rig: Mapping[str, object],
     piece: Mapping[str, object],
     zone: int,
@@ -157,7 +157,7 @@ def verify(
         # Not a number, from a zone that never arrives, is no agreement either.
         if not abs(search_k - is_k) <= limit:
             raise DisagreeError(
-                f"zone {stack.zones[zone]}: {what} is {is_k:.2f} K by {who}, the search saw {search_k:.2f} K, "
-                f"they may be {limit:.2f} K apart"
+                f"zone {stack.zones[zone]}: {what} is {is_k:.2f} K by {who}, the search saw {search_k:.2f} K"
+                f"; they may be {limit:.2f} K apart"
             )
     return core
