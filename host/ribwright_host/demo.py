@@ -103,7 +103,9 @@ def run(out: Path, *, as_json: bool = False) -> dict[str, Any]:
         "heap_low_bytes": bend.status["heap"],
         "tick_board_ms": summary["tick_board_ms"],
         "energy_residual_fraction": summary["energy_residual"],
-        "tune_overshoot_k": round(max(zone.overshoot_k for zone in tuned.nominal), 3),
+        "tune_overshoot_k": round(
+            max(zone["firmware"]["controller"]["overshoot_k"] for zone in tuned["zones"]), 3
+        ),
         "seed": SEED,
     }
     figures |= control_figures(out / "truth.csv", run_log)

@@ -1,230 +1,205 @@
-"""Control gains of one rig, found on the simulator and verified by the firmware's own controller.
+"""Control gains of one rig: found and verified on the simulator, told, drawn, written into the rig file.
 
-A coordinate search over the four coefficients of the self-scaling law, on the rig as its file says
-and on a few rigs drawn around it; the answer is then run through the whole controller and refused
-when the two disagree. The fixed gains, used until a ramp has taught slope and lag, follow from what
-the nominal rig taught.
+What is told and drawn comes from the same plain values that --json gives.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+import math
+from collections.abc import Callable
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
 import click
+import numpy as np
 import tomlkit
 
 from ribwright_board import __version__
-from ribwright_board.core.gains import DEFAULT_GAINS
-from ribwright_sim.plant import Plant
-from ribwright_sim.scenario import run_core
-from ribwright_sim.step_trial import StepFigures, step_trial
+from ribwright_sim.margins import TooWeakError
+from ribwright_sim.materials import StackError
+from ribwright_sim.tuned import SEED, Tuned, TunedRig, tune_rig
+from ribwright_sim.verifying import DisagreeError
 
 from .errors import FileError
-from .rigs import load_rig, rig_hash
+from .rigs import RigFile, load_rig
+from .tune_words import lines, one_line, table
 
-SEED = 20240601
-DRAWN_PLANTS = 3
-TARGET_C = 150.0
-# Tried one after another around the best so far.
-STEPS = {
-    "c_gain": (0.7, 0.85, 1.2),
-    "c_integral": (0.75, 1.3),
-    "c_derivative": (0.7, 1.3),
-    "kappa": (0.85, 1.15),
-}
-# Search and controller read the same plant in different ways (window plan, converter, noise).
-AGREE_K = 0.5
-# What a rig file without a piece is tuned with: the example side, wood being the smaller part of the load.
-PIECE = {
-    "kind": "side",
-    "species": "sapele",
-    "thickness_mm": 1.7,
-    "width_mm": 80,
-    "length_mm": 560,
-    "wetted": "misted",
-}
+Values = dict[str, Any]
+Tell = Callable[[int, int, str], None]
+
+# A zone that holds the target with more than this of its power has little left for wood and form.
+MUCH_DUTY = 0.9
+PICTURE = "_tuning.png"
 
 
-@dataclass(frozen=True, slots=True)
-class Tuned:
-    """What was found.
+def tune(rig: RigFile, tell: Tell | None = None) -> Values:
+    """Search gains for a rig and have the firmware's own code confirm them; everything found as plain values.
 
-    gains: mapping as core.gains.GAIN_NAMES. nominal: per zone, on the rig as its file says.
-    core_overshoot_k: worst zone, by the whole controller. trials: simulated warm-ups. cost, cost_before: of
-    the search.
+    rig: a checked rig. tell: called with (steps done, steps in all, what was done).
+    Raises FileError: code too_weak before any search for a zone that cannot hold the target, disagrees when
+    the firmware's own code does otherwise than the search, and for a rig that cannot be simulated.
     """
+    where = {"file": str(rig.path)}
+    try:
+        found = tune_rig(rig.mapping, seed=SEED, tell=tell)
+    except TooWeakError as error:
+        needs = f"it needs about {error.duty:.2f} of its power to hold {error.target_c:.0f} C"
+        seen = f"{rig.path}: zone {error.zone} comes to {error.highest_c:.0f} C at full power; {needs}"
+        hint = "use a stronger or a smaller blanket; check power_w, length_mm, width_mm, and a lower ceiling"
+        raise FileError(seen, hint, code="too_weak", where={**where, "zone": error.zone}) from error
+    except DisagreeError as error:
+        hint = "nothing was written; check the rig's powers, sizes and [fit]"
+        raise FileError(f"{rig.path}: {error.seen}", hint, code="disagrees", where=where) from error
+    except StackError as error:
+        suffix = f" {error.unit}" if error.unit else ""
+        seen = f"{rig.path}: {error.where} is {error.seen}, {error.limit}{suffix}"
+        raise FileError(seen, error.advice, code=error.code, where=where) from error
+    return figures_of(rig, found)
 
-    gains: dict[str, float]
-    nominal: list[StepFigures]
-    core_overshoot_k: float
-    trials: int
-    cost: float
-    cost_before: float
 
+def figures_of(rig: RigFile, found: TunedRig) -> Values:
+    """Everything tuning found as plain values.
 
-def cost_of(figures: list[StepFigures]) -> float:
-    """Worst zone's cost: kelvin of overshoot, twice the ripple, 0.02 K for each second of settling.
-
-    figures: of one trial, per zone.
+    rig: the rig. found: as tuned.tune_rig().
     """
-    return max(
-        zone.overshoot_k + 2.0 * zone.hold_rms_k + 0.02 * max(zone.settle_s - zone.arrive_s, 0.0)
-        for zone in figures
-    )
-
-
-def tune(rig: Mapping[str, Any], progress: Callable[[int, int], None] | None = None) -> Tuned:
-    """Search gains for a rig.
-
-    rig: mapping of a checked rig file. progress: called with (trials done, trials in all).
-    Raises FileError with code disagrees when the controller does not confirm the search.
-    """
-    zones = len(rig["zones"])
-    window_ms = rig.get("control", {}).get("window_ms", 1000)
-    seeds = [0, *(SEED + i for i in range(DRAWN_PLANTS))]
-    total = len(seeds) * (1 + sum(len(factors) for factors in STEPS.values()))
-    done = 0
-
-    def trial(gains: Mapping[str, float]) -> tuple[float, list[StepFigures]]:
-        nonlocal done
-        costs: list[float] = []
-        nominal: list[StepFigures] = []
-        for seed in seeds:
-            plant = Plant.from_rig(rig, PIECE, seed=seed)
-            found = step_trial(plant, [gains] * zones, TARGET_C, window_ms=window_ms, seed=SEED + seed)
-            nominal = nominal or found
-            costs.append(cost_of(found))
-            done += 1
-            if progress:
-                progress(done, total)
-        return sum(costs) / len(costs) + max(costs), nominal
-
-    best = dict(DEFAULT_GAINS)
-    best_cost, nominal = trial(best)
-    cost_before = best_cost
-    for name, factors in STEPS.items():
-        centre = best[name]
-        for factor in factors:
-            candidate = best | {name: round(centre * factor, 4)}
-            cost, figures = trial(candidate)
-            if cost < best_cost:
-                best, best_cost, nominal = candidate, cost, figures
-    best |= _fixed_gains(best, nominal, window_ms)
-    core_k = _core_overshoot_k(rig, best)
-    search_k = max(zone.overshoot_k for zone in nominal)
-    if abs(core_k - search_k) > AGREE_K:
-        raise FileError(
-            f"controller overshoots {core_k:.2f} K, search saw {search_k:.2f} K, limit {AGREE_K} K apart",
-            "the gains were not written; check the rig's powers and sizes",
-            code="disagrees",
-        )
-    return Tuned(best, nominal, core_k, total, best_cost, cost_before)
-
-
-def _fixed_gains(gains: Mapping[str, float], nominal: list[StepFigures], window_ms: int) -> dict[str, float]:
-    """Gains without self-scaling, from what the slowest zone of the nominal rig taught."""
-    taught = [zone for zone in nominal if zone.slope_k_per_s > 0.0]
-    if not taught:
-        return {}
-    slope = max(zone.slope_k_per_s for zone in taught)
-    lag_s = max(zone.lag_s for zone in taught) + window_ms / 2000.0
-    kp = gains["c_gain"] / (slope * lag_s)
+    zones = [_zone(zone) for zone in found.zones]
     return {
-        "kp": round(kp, 4),
-        "ki": round(kp / (gains["c_integral"] * lag_s), 5),
-        "kd": round(kp * gains["c_derivative"] * lag_s, 4),
+        "schema": 1,
+        "ribwright": __version__,
+        "simulated": True,
+        "rig": rig.name,
+        "rig_hash": rig.hash,
+        "seed": found.seed,
+        "rigs": found.rigs,
+        "target_c": found.target_c,
+        "window_ms": found.window_ms,
+        "trials": found.trials,
+        "zones": zones,
     }
 
 
-def _core_overshoot_k(rig: Mapping[str, Any], gains: Mapping[str, float]) -> float:
-    """Worst zone's overshoot when the whole controller runs the same step."""
-    names = [zone["name"] for zone in rig["zones"]]
-    given = dict(gains) | {"for_rig": rig_hash(rig), "tuned_by": "under test"}
-    tried = {**rig, "zones": [{**zone, "gains": given} for zone in rig["zones"]]}
-    worst = 0.0
-    for position, name in enumerate(names):
-        heat = {"zones": [name], "target": TARGET_C, "minutes": 2}
-        profile = {
-            "schema": 1,
-            "name": "step",
-            "unit": "C",
-            "piece": PIECE,
-            "stages": [heat | {"kind": "hold", "band": 5, "longest_min": 40}, {"kind": "cool", "below": 90}],
+def _plain(value: float, digits: int = 4) -> float | None:
+    return None if math.isnan(value) or math.isinf(value) else round(value, digits)
+
+
+def _zone(zone: Tuned) -> Values:
+    seen = zone.found.warmups
+    names = ("solver", "loop", "noisy", "controller")
+    core = {
+        name: dict(zip(("overshoot_k", "ripple_k"), getattr(zone.core, name), strict=True)) for name in names
+    }
+    compared = [
+        {name: _plain(value) if isinstance(value, float) else value for name, value in asdict(one).items()}
+        for one in zone.compared
+    ]
+    nominal = {"overshoot_k": _plain(float(seen.overshoot_k[0])), "ripple_k": _plain(float(seen.ripple_k[0]))}
+    short = None
+    if zone.short is not None:
+        best = zone.short.warmups
+        short = {
+            "overshoot_k": _plain(float(best.overshoot_k[0])),
+            "ripple_k": _plain(float(best.ripple_k[0])),
         }
-        trace = run_core(tried, profile, Plant.from_rig(rig, PIECE), seed=SEED)
-        if trace.names()[-1] != "done":
-            raise FileError(
-                f"zone {name} never held {TARGET_C:.0f} C on the simulator ({trace.names()[-1]})",
-                "check power_w, length_mm and width_mm of that zone",
-                code="no_arrival",
-            )
-        worst = max(worst, max(row[position] for row in trace.true_c) - TARGET_C)
-    return worst
+    band = np.stack([zone.temperatures_c.min(axis=1), zone.temperatures_c.max(axis=1)]).round(2)
+    return {
+        "name": zone.name,
+        "gains": zone.gains,
+        "duty": round(zone.duty, 3),
+        "much_duty": zone.duty > MUCH_DUTY,
+        "never_reached": int(np.isnan(seen.arrive_s).sum()),
+        "cost": round(zone.found.cost, 3),
+        "cost_before": round(zone.found.cost_before, 3),
+        "nominal": nominal,
+        "with_1_s_window": short,
+        "firmware": core,
+        "compared": compared,
+        "series": {
+            "time_s": zone.times_s.tolist(),
+            "low_c": band[0].tolist(),
+            "high_c": band[1].tolist(),
+            "nominal_c": zone.temperatures_c[:, 0].round(2).tolist(),
+        },
+    }
 
 
-def write_gains(path: Path, tuned: Tuned, rig: Mapping[str, Any]) -> None:
+def write_gains(rig: RigFile, figures: Values) -> None:
     """Put the gains into a rig file, keeping everything else of it as it stands.
 
-    path: the rig file. tuned: what was found. rig: its mapping, for the hash the gains are tied to.
+    rig: the file. figures: as figures_of().
     """
-    document = tomlkit.parse(path.read_text(encoding="utf-8"))
-    note = f"ribwright {__version__}, seed {SEED}, {DRAWN_PLANTS + 1} simulated rigs, {TARGET_C:.0f} C"
-    for zone in document["zones"]:
-        table = tomlkit.table()
-        for name, value in tuned.gains.items():
-            table[name] = value
-        table["for_rig"] = rig_hash(rig)
-        table["tuned_by"] = note
-        zone["gains"] = table
-    new = path.with_name(path.name + ".new")
+    document = tomlkit.parse(rig.path.read_text(encoding="utf-8"))
+    window_s = figures["window_ms"] / 1000.0
+    note = (
+        f"ribwright {__version__}, seed {figures['seed']}, {figures['rigs']} rigs, "
+        f"{figures['target_c']:.0f} C, {window_s:g} s window"
+    )
+    for zone, found in zip(document["zones"], figures["zones"], strict=True):
+        gains = tomlkit.table()
+        for name, value in found["gains"].items():
+            gains[name] = value
+        gains["for_rig"] = rig.hash
+        gains["tuned_by"] = note
+        zone["gains"] = gains
+    new = rig.path.with_name(rig.path.name + ".new")
     new.write_text(tomlkit.dumps(document), encoding="utf-8")
-    new.replace(path)
+    new.replace(rig.path)
 
 
-def tune_file(path: Path, progress: Callable[[int, int], None] | None = None) -> Tuned:
-    """Tune a rig file and write the gains into it.
+def tune_file(path: Path, tell: Tell | None = None) -> Values:
+    """Tune a rig file, write gains into it and a picture beside it; gives the figures and the files' names.
 
-    path: the rig file. progress: as tune(). Raises as tune().
+    path: the rig file. tell: as tune(). Raises as tune(), and FileError when the folder cannot be written to.
     """
-    rig = load_rig(path).mapping
-    tuned = tune(rig, progress)
-    write_gains(path, tuned, rig)
-    return tuned
+    from . import tune_draw
+
+    rig = load_rig(path, foreign_gains=True)
+    figures = tune(rig, tell)
+    picture = path.with_name(path.stem + PICTURE)
+    try:
+        tune_draw.save(figures, picture, str(rig.mapping["unit"]))
+        write_gains(rig, figures)
+    except OSError as error:
+        seen = f"{path.parent} cannot be written to ({error.strerror or error})"
+        hint = "copy the rig file to a folder of yours"
+        raise FileError(seen, hint, where={"file": str(path)}) from error
+    return {**figures, "files": [str(path), str(picture)], "unit": str(rig.mapping["unit"])}
 
 
-def words(path: Path, tuned: Tuned) -> str:
+def words(path: Path, figures: Values) -> str:
     """What was found, in one line.
 
-    path: the rig file. tuned: what was found.
+    path: the rig file. figures: as tune_file().
     """
-    worst = max(tuned.nominal, key=lambda zone: zone.overshoot_k)
-    return (
-        f"{path}: gains written after {tuned.trials} simulated warm-ups to {TARGET_C:.0f} C: overshoot "
-        f"{worst.overshoot_k:.2f} K, settled after {worst.settle_s:.0f} s, ripple {worst.hold_rms_k:.2f} K "
-        f"(SIMULATED; the board's controller agrees: {tuned.core_overshoot_k:.2f} K)"
-    )
+    return f"{path}: {one_line(figures)}"
 
 
-def run(path: Path, *, as_json: bool = False) -> Tuned:
+def run(path: Path, *, as_json: bool = False) -> None:
     """The command: tune a rig file with a progress bar, and say what came of it.
 
-    path: the rig file. as_json: answer for programs.
+    path: the rig file. as_json: answer for programs. Raises as tune_file().
     """
     from rich.console import Console
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
 
-    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
-    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("simulated warm-ups", total=None)
-        tuned = tune_file(path, lambda done, total: bar.update(task, completed=done, total=total))
+    columns = (BarColumn(), MofNCompleteColumn(), TimeElapsedColumn(), TextColumn("{task.description}"))
+    console = Console(stderr=True)
+    with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
+        task = bar.add_task("power and answer", total=None)
+        figures = tune_file(
+            path, lambda done, total, what: bar.update(task, completed=done, total=total, description=what)
+        )
     if as_json:
-        worst_k = max(zone.overshoot_k for zone in tuned.nominal)
-        answer = {"gains": tuned.gains, "trials": tuned.trials, "overshoot_k": worst_k, "simulated": True}
-        click.echo(json.dumps(answer | {"core_overshoot_k": tuned.core_overshoot_k}, sort_keys=True))
-    else:
-        click.echo(words(path, tuned))
-    return tuned
+        zones = [{key: value for key, value in zone.items() if key != "series"} for zone in figures["zones"]]
+        click.echo(json.dumps({**figures, "zones": zones}, sort_keys=True))
+        return
+    said = lines(figures)
+    click.echo(said[0])
+    out = Console(width=None if console.is_terminal else 100, highlight=False)
+    for zone in figures["zones"]:
+        out.print(table(zone, figures["unit"]))
+    for line in said[1:]:
+        click.echo(line)
+    for one in figures["files"]:
+        click.echo(f"wrote {one}")

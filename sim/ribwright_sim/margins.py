@@ -27,6 +27,8 @@ FINE_S = 0.25
 HOLD_S, CRUDE_S, CRUDE_KP, CRUDE_KI = 300.0, 2.0, 0.02, 0.0004
 STEP_DUTY, RECORD_S = 0.05, 400.0
 LONGEST_S = 2400.0
+# Full power that comes to the target and sinks below it again, as water leaves or a neighbour takes its heat.
+FULL, SHORT_K = 0.005, 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,21 +47,28 @@ class Margins:
 class Answer:
     """A zone's answer to a step of the whole duty, about a target.
 
-    times_s, rise_k: (n,) read every FINE_S. windows: as the sampled loop sees it. duty: what held the target.
+    times_s, rise_k: (n,) read about every FINE_S. windows: as the sampled loop sees it. duty: what held the
+    target. reached_s: when full power came to it.
     """
 
     times_s: F64
     rise_k: F64
     windows: Response
     duty: float
+    reached_s: float
 
 
 class TooWeakError(Exception):
-    """A zone that never reaches the target at full power; highest_c: what it came to."""
+    """A zone whose full power does not come to the target, or does not hold it.
 
-    def __init__(self, highest_c: float) -> None:
-        super().__init__(f"{highest_c:.0f} C")
-        self.highest_c = highest_c
+    zone: its name. target_c: what is wanted. highest_c: what full power holds. duty: what holding the target
+    would take, losses taken as linear.
+    """
+
+    def __init__(self, zone: str, target_c: float, highest_c: float, room_c: float) -> None:
+        self.zone, self.target_c, self.highest_c = zone, target_c, highest_c
+        self.duty = (target_c - room_c) / (highest_c - room_c) if highest_c > room_c else math.inf
+        super().__init__(f"zone {zone} comes to {highest_c:.0f} C at full power, {target_c:.0f} C are wanted")
 
 
 def _on(plant: Plant, zone: int, duty: float) -> list[float]:
@@ -75,13 +84,18 @@ def answer(stack: Stack, zone: int, target_c: float, window_s: float) -> Answer:
         target_c: what it holds.
         window_s: relay and control window.
 
-    Raises TooWeakError for a zone that never gets there.
+    Raises TooWeakError for a zone that never gets there, or does not stay.
     """
     plant = Plant(stack)
+
+    def weak(highest_c: float) -> TooWeakError:
+        return TooWeakError(stack.zones[zone], target_c, highest_c, stack.ambient_c)
+
     while plant.thermocouple_c(zone) < target_c:
         plant.advance(CRUDE_S, _on(plant, zone, 1.0))
         if plant.time_s > LONGEST_S:
-            raise TooWeakError(plant.thermocouple_c(zone))
+            raise weak(plant.thermocouple_c(zone))
+    reached_s = plant.time_s
     integral, seen = 0.5, []
     for _ in range(round(HOLD_S / CRUDE_S)):
         error_k = target_c - plant.thermocouple_c(zone)
@@ -89,23 +103,26 @@ def answer(stack: Stack, zone: int, target_c: float, window_s: float) -> Answer:
         seen.append(min(max(CRUDE_KP * error_k + integral, 0.0), 1.0))
         plant.advance(CRUDE_S, _on(plant, zone, seen[-1]))
     duty = float(np.mean(seen[-30:]))
+    if duty > 1.0 - FULL and plant.thermocouple_c(zone) < target_c - SHORT_K:
+        raise weak(plant.thermocouple_c(zone))
     # Down where there is no room above.
     step = STEP_DUTY if duty + STEP_DUTY <= 1.0 else -STEP_DUTY
     traces = []
+    per_window = max(1, round(window_s / FINE_S))
+    fine_s = window_s / per_window
     for more in (0.0, step):
         one = copy.deepcopy(plant)
         on = _on(one, zone, duty + more)
         rows = [one.thermocouple_c(zone)]
-        for _ in range(round(RECORD_S / FINE_S)):
-            one.advance(FINE_S, on)
+        for _ in range(round(RECORD_S / fine_s)):
+            one.advance(fine_s, on)
             rows.append(one.thermocouple_c(zone))
         traces.append(np.array(rows))
     rise_k = (traces[1] - traces[0]) / step
-    per_window = round(window_s / FINE_S)
     whole = rise_k[1 : 1 + (len(rise_k) - 1) // per_window * per_window]
     means = np.concatenate([[0.0], whole.reshape(-1, per_window).mean(axis=1)])
-    times_s: F64 = FINE_S * np.arange(len(rise_k), dtype=np.float64)
-    return Answer(times_s, rise_k, sampled_response(means, window_s), duty)
+    times_s: F64 = fine_s * np.arange(len(rise_k), dtype=np.float64)
+    return Answer(times_s, rise_k, sampled_response(means, window_s), duty, reached_s)
 
 
 def law_response(kp: float, ki: float, kd: float, window_s: float) -> Response:
@@ -133,7 +150,8 @@ def margins(seen: Answer, gains: Mapping[str, float], window_s: float) -> Margin
 
     top = math.pi / window_s
     gain_margin = sampled_ultimate_point(loop, window_s).gain
-    return Margins(gain_margin, maximum_sensitivity(loop, high_rad_s=top))
+    stable = gain_margin > 1.0
+    return Margins(gain_margin, maximum_sensitivity(loop, high_rad_s=top) if stable else math.nan)
 
 
 def rule_gains(seen: Answer, window_s: float) -> dict[str, dict[str, float]]:

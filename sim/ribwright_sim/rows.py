@@ -104,6 +104,7 @@ class Rows(NamedTuple):
     kick: int
     junction: int
     junction_mean: int
+    step_mean: int
     junction_stage: int
     junction_weight: int
     junction_lag: int
@@ -129,7 +130,10 @@ CELL_BLOCKS = tuple(
     ).split()
 )
 ZONE_BLOCKS = tuple(
-    "duty share kick junction junction_mean junction_stage junction_weight junction_lag near next".split()
+    (
+        "duty share kick junction junction_mean step_mean "
+        "junction_stage junction_weight junction_lag near next"
+    ).split()
 )
 # Rows of a zone's figures, see steps.judge.
 FIGURE_ROWS = 6

@@ -77,12 +77,12 @@ class Runs:
     """What came out; arrays are (zones, lanes) unless stated.
 
     Attributes:
-        highest_c: highest junction temperature at a window's end [C].
+        highest_c: highest junction temperature at a step's end [C].
         full_power_s: what the on-time adds up to [s].
         overshoot_k: highest above the target of its moment, 0 at least.
-        arrive_s: first window's end not below the band [s]; not a number for never.
-        outside_s: last window's end outside the band [s].
-        square_sum_k2: sum of squared deviations at windows' ends since arrival [K2].
+        arrive_s: first step's end not below the band [s]; not a number for never.
+        outside_s: end of the last window that is outside the band, its mean as well as its end [s].
+        square_sum_k2: sum of squared deviations at steps' ends since arrival [K2].
         junction_c: at the end [C].
         cell_c: (cells of all columns, lanes) at the end [C].
         bound_percent, free_percent: as cell_c, at the last refresh, 0 outside the wood [% of ovendry mass].

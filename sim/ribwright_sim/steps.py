@@ -97,7 +97,7 @@ def lag_first(w: F64, r: Rows, ix: Index, stage_s: float, junction: int) -> None
 
 
 def lag_end(w: F64, r: Rows, ix: Index, stage_s: float, junction: int) -> None:
-    """End of the step of the junctions; their mean over the step lies in `junction_mean`."""
+    """End of the step of the junctions; their mean over the step lies in `step_mean`."""
     for z in range(r.zones):
         cell = ix.junction[z]
         for j in each_lane(r.lanes):
@@ -105,7 +105,7 @@ def lag_end(w: F64, r: Rows, ix: Index, stage_s: float, junction: int) -> None:
             q = stage_s / w[r.junction_lag + z, j]
             first = w[r.junction_stage + z, j]
             end = ((1.0 - BLEND) * w[junction + z, j] + BLEND * first + q * there) / (1.0 + q)
-            w[r.junction_mean + z, j] = (1.0 - GAMMA) * first + GAMMA * end
+            w[r.step_mean + z, j] = (1.0 - GAMMA) * first + GAMMA * end
             w[junction + z, j] = end
     for y in range(r.zones):
         for z in range(r.zones):
@@ -201,22 +201,42 @@ def refresh(
     scale_sources(w, r, ix, GAMMA * step_s)
 
 
-def judge(w: F64, r: Rows, z: int, target_c: float, now_s: float, band_k: float, window_s: float) -> None:
-    """Bring the figures of a zone up to date at the end of a window."""
+def begin_window(w: F64, r: Rows, z: int) -> None:
+    """The mean of a zone's next window is yet to be summed."""
+    for j in each_lane(r.lanes):
+        w[r.junction_mean + z, j] = 0.0
+
+
+def judge(w: F64, r: Rows, z: int, target_c: float, now_s: float, band_k: float, share: float) -> None:
+    """Bring figures and mean of a zone up to date at the end of a step, a `share` of its window."""
     f = r.figures + z * FIGURE_ROWS
     for j in each_lane(r.lanes):
+        w[r.junction_mean + z, j] += share * w[r.step_mean + z, j]
         w[f, j] = np.maximum(w[f, j], w[r.junction + z, j])
-        w[f + 1, j] += window_s * w[r.duty + z, j]
     if target_c == target_c:
         for j in each_lane(r.lanes):
             away_k = w[r.junction + z, j] - target_c
             arrived = np.where((w[f + 3, j] < 0.0) & (away_k >= -band_k), now_s, w[f + 3, j])
-            within = np.where(np.abs(away_k) <= band_k, 1.0, 0.0)
             w[f + 2, j] = np.maximum(w[f + 2, j], away_k)
-            # Arrival, last moment outside, sum of squares since arrival.
+            # Arrival, sum of squares since.
             w[f + 3, j] = arrived
-            w[f + 4, j] = np.where(within > 0.0, w[f + 4, j], now_s)
             w[f + 5, j] += np.where(arrived >= 0.0, away_k * away_k, 0.0)
+
+
+def judge_window(
+    w: F64, r: Rows, z: int, target_c: float, now_s: float, band_k: float, window_s: float
+) -> None:
+    """The same at the end of a window: on-time, and the last moment outside the band."""
+    f = r.figures + z * FIGURE_ROWS
+    for j in each_lane(r.lanes):
+        w[f + 1, j] += window_s * w[r.duty + z, j]
+    if target_c == target_c:
+        for j in each_lane(r.lanes):
+            # A long window swings by itself: outside is where its mean is, and its end as well.
+            end_k = np.abs(w[r.junction + z, j] - target_c)
+            mean_k = np.abs(w[r.junction_mean + z, j] - target_c)
+            inside = np.minimum(end_k, mean_k) <= band_k
+            w[f + 4, j] = np.where(inside, w[f + 4, j], now_s)
 
 
 def run(
@@ -250,6 +270,7 @@ def run(
     for k in range(targets_c.shape[0]):
         for z in range(r.zones):
             control(w, r, z, targets_c[k, z])
+            begin_window(w, r, z)
         for s in range(steps_per_window):
             if count % refresh_steps == 0:
                 past_s = step_s * refresh_steps if count else 0.0
@@ -261,8 +282,10 @@ def run(
                     w[r.kick + z, j] = 3.0 * (share * share - share)
             step(w, r, ix, GAMMA * step_s, stiff)
             count += 1
+            for z in range(r.zones):
+                judge(w, r, z, targets_c[k, z], count * step_s, band_k, 1.0 / steps_per_window)
         for z in range(r.zones):
-            judge(w, r, z, targets_c[k, z], (k + 1) * window_s, band_k, window_s)
+            judge_window(w, r, z, targets_c[k, z], (k + 1) * window_s, band_k, window_s)
             if len(trace_c):
                 for j in each_lane(r.lanes):
                     trace_c[k + 1, z, j] = w[r.junction + z, j]

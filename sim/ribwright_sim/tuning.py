@@ -6,6 +6,7 @@ with the same noise. The firmware's own controller has the last word, in ribwrig
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -14,7 +15,7 @@ from numpy.typing import NDArray
 
 from .compiled import HAVE_NUMBA
 from .layout import Stack, stack_for
-from .solver import Runs, Solver
+from .solver import Runs, Scheme, Solver
 
 F64 = NDArray[np.float64]
 
@@ -41,7 +42,12 @@ class Effort:
 
 
 # Without the compiler a run takes about ten times as long.
-EFFORT = Effort(12, 16, 7) if HAVE_NUMBA else Effort(6, 8, 4)
+COMPILED, PLAIN = Effort(16, 20, 9), Effort(6, 8, 4)
+
+
+def effort_for(*, use_numba: bool | None = None) -> Effort:
+    """What fits the time a person waits; use_numba: absent, whether it is installed."""
+    return COMPILED if (HAVE_NUMBA if use_numba is None else use_numba) else PLAIN
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +76,7 @@ class Warmups:
         return float(each.mean() + np.percentile(each, 95.0) + 0.2 * each.max())
 
 
-class TestBench:
+class RigBench:
     """The rig as its file says, and as it may be, ready to try gains on."""
 
     def __init__(
@@ -99,33 +105,80 @@ class TestBench:
         self.stacks: list[Stack] = [stack_for(rig, piece, seed=one) for one in seeds]
         self.zones = len(self.stacks[0].zones)
         self.target_c, self._window_s = target_c, window_s
-        self._noise_k = READING_NOISE_K / float(np.sqrt(READINGS_A_S * window_s))
-        self._solver = Solver(self.stacks, window_s=window_s, use_numba=use_numba)
-        self._windows = [round(LONGEST_S / window_s)] * self.zones
+        self.noise_k = READING_NOISE_K / math.sqrt(READINGS_A_S * window_s)
+        # Steps of a second, or a little less where a window is no whole number of seconds.
+        self._step_s = window_s / max(1, math.ceil(window_s - 1e-9))
+        scheme = Scheme(step_s=self._step_s)
+        self._solver = Solver(self.stacks, scheme=scheme, window_s=window_s, use_numba=use_numba)
+        self._windows = [0] * self.zones
         self.trials = 0
 
-    def limit(self, zone: int, arrive_s: F64) -> None:
-        """Run no longer than the slowest rig needs; arrive_s: (rigs,) of a run that was long enough."""
-        longest_s = min(1.4 * float(np.nanmax(arrive_s)) + HOLD_S, LONGEST_S)
-        self._windows[zone] = round(longest_s / self._window_s)
+    def last(self, zone: int, length_s: float) -> None:
+        """Let runs of a zone last so long."""
+        self._windows[zone] = math.ceil(min(length_s, LONGEST_S) / self._window_s)
 
-    def run(self, zone: int, sets: Sequence[Mapping[str, float]], *, trace: bool = False) -> Runs:
-        """Heat one zone by itself, on every rig with every set of gains; lanes set by set."""
+    def length_s(self, zone: int) -> float:
+        """How long runs of a zone last."""
+        return self._windows[zone] * self._window_s
+
+    def begin(self, zone: int, gains: Mapping[str, float], reached_s: float) -> Warmups:
+        """Find out how long runs of a zone must be; what the gains were worth in runs so long.
+
+        Args:
+            zone: its place.
+            gains: keys as core.gains.GAIN_NAMES.
+            reached_s: when the nominal rig is at the target, at full power.
+        """
+        for length_s in (2.0 * reached_s + HOLD_S, LONGEST_S):
+            self.last(zone, length_s)
+            found = self.warmups(zone, [gains])[0]
+            if np.isfinite(found.arrive_s).all():
+                break
+        slowest_s = float(np.nanmax(found.arrive_s)) if np.isfinite(found.arrive_s).any() else LONGEST_S
+        self.last(zone, max(1.4 * slowest_s, 2.0 * self._window_s) + HOLD_S)
+        return self.warmups(zone, [gains])[0]
+
+    def run(
+        self,
+        zone: int,
+        sets: Sequence[Mapping[str, float]],
+        *,
+        trace: bool = False,
+        noise: bool = True,
+        rigs: Sequence[int] | None = None,
+    ) -> Runs:
+        """Heat one zone by itself, on every rig with every set of gains; lanes set by set.
+
+        Args:
+            zone: its place.
+            sets: keys as core.gains.GAIN_NAMES, and `fixed` for gains that do not scale themselves.
+            trace: keep every window's temperatures.
+            noise: of the readings.
+            rigs: which ones; absent, all.
+        """
         targets_c = np.full((self._windows[zone], self.zones), np.nan)
         targets_c[:, zone] = self.target_c
-        given = [[{**one, "noise_k": self._noise_k}] * self.zones for one in sets for _ in self.stacks]
-        lanes = list(range(len(self.stacks))) * len(sets)
-        self.trials += len(lanes)
-        return self._solver.run(given, targets_c, lanes=lanes, trace=trace, threads=2)
+        chosen = list(range(len(self.stacks))) if rigs is None else list(rigs)
+        noise_k = self.noise_k if noise else 0.0
+        given = [[{**one, "noise_k": noise_k}] * self.zones for one in sets for _ in chosen]
+        self.trials += len(given)
+        return self._solver.run(given, targets_c, lanes=chosen * len(sets), trace=trace, threads=2)
 
-    def warmups(self, zone: int, sets: Sequence[Mapping[str, float]]) -> list[Warmups]:
-        """What each set was worth on one zone; see Warmups."""
-        runs = self.run(zone, sets)
-        windows = self._windows[zone] * np.ones(runs.arrive_s.shape[1])
-        seen = np.maximum(windows - runs.arrive_s[zone] / self._window_s, 1.0)
-        ripple_k = np.sqrt(runs.square_sum_k2[zone] / np.where(np.isfinite(seen), seen, 1.0))
+    def warmups(
+        self,
+        zone: int,
+        sets: Sequence[Mapping[str, float]],
+        *,
+        noise: bool = True,
+        rigs: Sequence[int] | None = None,
+    ) -> list[Warmups]:
+        """What each set was worth on one zone; arguments as run()."""
+        runs = self.run(zone, sets, noise=noise, rigs=rigs)
+        held_s = self.length_s(zone) - runs.arrive_s[zone]
+        steps = np.where(np.isfinite(held_s), np.maximum(held_s / self._step_s + 1.0, 1.0), 1.0)
+        ripple_k = np.sqrt(runs.square_sum_k2[zone] / steps)
         parts = (runs.overshoot_k[zone], runs.arrive_s[zone], runs.outside_s[zone], ripple_k)
-        rows = [part.reshape(len(sets), len(self.stacks)) for part in parts]
+        rows = [part.reshape(len(sets), -1) for part in parts]
         return [Warmups(*(row[i] for row in rows)) for i in range(len(sets))]
 
 
@@ -140,11 +193,12 @@ class Found:
 
 
 def search(
-    bench: TestBench,
+    bench: RigBench,
     zone: int,
     start: Mapping[str, float],
     *,
-    effort: Effort = EFFORT,
+    reached_s: float,
+    effort: Effort,
     seed: int,
     progress: Callable[[], None] | None = None,
 ) -> Found:
@@ -154,14 +208,13 @@ def search(
         bench: rigs to try them on.
         zone: its place.
         start: keys as core.gains.GAIN_NAMES; the search begins there and never ends worse.
+        reached_s: when the nominal rig is at the target, at full power.
         effort: how much is tried.
         seed: of the clouds.
         progress: called once a round.
     """
     rng = np.random.default_rng([seed, zone])
-    before = bench.warmups(zone, [start])[0]
-    bench.limit(zone, before.arrive_s)
-    best, found = dict(start), bench.warmups(zone, [start])[0]
+    best, found = dict(start), bench.begin(zone, start, reached_s)
     first_s = found.arrive_s
     cost = cost_before = found.cost(first_s)
     centre = np.log([start[name] for name in SCALED])

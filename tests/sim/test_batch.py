@@ -9,7 +9,7 @@ from ribwright_sim.batch import race
 from ribwright_sim.controller_kernel import zone_control
 from ribwright_sim.measure import ours
 from ribwright_sim.rows import plan
-from ribwright_sim.solver import PID, ZONE, Solver
+from ribwright_sim.solver import PID, REPLAY, ZONE, Solver
 
 GAINS = dict(ours.ZONE_GAINS)
 
@@ -22,8 +22,8 @@ def readings(seed, windows):
     return reach_c + 0.3 * rng.standard_normal(windows)
 
 
-@pytest.mark.parametrize("seed", [1, 2, 3])
-def test_law_in_the_batch_is_the_boards_law(seed):
+@pytest.mark.parametrize(("seed", "window_ms"), [(1, 1000), (2, 1000), (3, 1000), (4, 4000), (5, 20000)])
+def test_law_in_the_batch_is_the_boards_law(seed, window_ms):
     windows = 420
     targets = np.full(windows, 140.0)
     targets[250:300] = 150.0
@@ -32,7 +32,7 @@ def test_law_in_the_batch_is_the_boards_law(seed):
     targets[345:] = 130.0
     seen_c = readings(seed, windows)
 
-    loop = ZoneLoop(dict(GAINS), 1000)
+    loop = ZoneLoop(dict(GAINS), window_ms)
     loop.ambient_c = ref.ROOM_C
     theirs = []
     for reading_c, target_c in zip(seen_c, targets, strict=True):
@@ -46,7 +46,7 @@ def test_law_in_the_batch_is_the_boards_law(seed):
     w[rows.ambient] = ref.ROOM_C
     w[rows.control + ZONE.memory.index("old_target_c")] = np.nan
     for k, name in enumerate(ZONE.gains):
-        w[rows.gains + k] = 1.0 if name == "window_s" else GAINS.get(name, 0.0)
+        w[rows.gains + k] = window_ms / 1000.0 if name == "window_s" else GAINS.get(name, 0.0)
     mine = []
     for reading_c, target_c in zip(seen_c, targets, strict=True):
         w[rows.junction_mean] = reading_c
@@ -87,6 +87,29 @@ def test_figures_say_what_the_trace_shows():
     assert run.arrive_s[0, 0] == arrive
     assert run.outside_s[0, 0] == np.flatnonzero(np.abs(away) > 2.0)[-1] + 1
     assert run.square_sum_k2[0, 0] == pytest.approx((away[arrive - 1 :] ** 2).sum())
+
+
+def test_the_law_sees_the_mean_of_its_whole_window_and_figures_see_every_second():
+    """A proportional law of the board's wrapper: what it gives tells what it read."""
+    stack = ref.stack()
+    gains = dict.fromkeys(ZONE.gains, 0.0) | {"c_gain": 1.0, "c_integral": 2.0, "kp": 0.004, "fixed": 1.0}
+    long_s, target_c = 20, 140.0
+    targets = np.full((20, 1), target_c)
+    run = Solver([stack], window_s=long_s, use_numba=False).run([[gains]], targets)
+    # The same duties, second by second, from the means of twenty seconds each.
+    replay = np.zeros((400, 1))
+    for window in range(20):
+        seen = Solver([stack], control=REPLAY, use_numba=False).run(
+            [[{}]], replay[: window * long_s], trace=True
+        )
+        last_c = seen.trace_c[-long_s - 1 :, 0, 0]
+        mean_c = float((0.5 * (last_c[1:] + last_c[:-1])).mean()) if window else ref.ROOM_C
+        duty = min(max(0.5 + 0.004 * (target_c - mean_c), 0.0), 1.0)
+        on_s = duty * long_s - np.arange(long_s)
+        replay[window * long_s : (window + 1) * long_s, 0] = np.clip(on_s, 0.0, 1.0)
+    fine = Solver([stack], control=REPLAY, use_numba=False).run([[{}]], replay, trace=True)
+    assert run.highest_c[0, 0] == pytest.approx(fine.trace_c[:, 0, 0].max(), abs=0.05)
+    assert run.full_power_s[0, 0] == pytest.approx(replay.sum(), rel=2e-3)
 
 
 def test_a_target_never_reached_has_no_arrival():
