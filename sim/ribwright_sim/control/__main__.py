@@ -23,6 +23,7 @@ from .methods import Method, methods, scaled
 from .report import farthest_k, put, rounded, run_method, run_ours, table, title, verdict
 from .rules import two_point_refused
 from .single import SingleLoop
+from .tune_report import tune_figures
 from .wood_report import wood_figures
 
 UNSEEN, THIRD = 20240602, 777
@@ -101,7 +102,7 @@ def measure(folder: Path, plants: int) -> dict[str, object]:
             say(f"control: {target_c:.0f} C done after {time.monotonic() - began:.0f} s")
         figures |= wood_figures(plants, pool)
         say(f"control: wood done after {time.monotonic() - began:.0f} s")
-    figures |= fit_figures()
+    figures |= fit_figures() | tune_figures()
     for target_c in TARGETS_C:
         prefix = f"ours_noise_x2_{title(target_c, 1.0)}_overshoot_k_p95"
         figures["noise_x2_overshoot_k_p95"] = max(
