@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from host.fit_files import RIG, THIN
+from host.fit_files import PIECE, RIG, THIN
 from ribwright_board.core.rig import parse
 from ribwright_board.core.wood_figures import BAND_K, CALIBRATED_BAND_K
 from ribwright_sim.slab_calibration import Replay, band_k, calibrate, second_means
@@ -130,6 +130,39 @@ def test_simulated_stack_is_followed_better_than_before():
     assert found.useful
     assert found.residual_k < 0.6 * found.before_k
     assert found.residual_k < 1.5
+
+
+def of_rig(piece, plan, seed):
+    """A log of the drawn rig of a seed, with this piece in it; and how late its second clock is."""
+    raw = tomllib.loads(RIG)
+    widest = problem_for(raw, THIN, wood=True).slots
+    drawn = np.clip(0.8 * np.random.default_rng(seed).standard_normal(len(widest)), -1.5, 1.5)
+    step = {slot.parameter.name: one for slot, one in zip(widest, drawn, strict=True)}
+    problem = problem_for(raw, piece, wood=True)
+    steps = np.array([step[slot.parameter.name] for slot in problem.slots])
+    return recorded(raw, piece, steps, plan, wood=True, seed=seed), problem.values(steps, 0)["clock"]
+
+
+@pytest.mark.parametrize("seed", [1, 4])
+def test_figures_hold_for_wood_like_the_scrap_and_mislead_in_other_wood(seed):
+    side = {**PIECE, "plies": 1, "wetted": "misted"}
+    log, late_s = of_rig(side, [(420, [155.0])], seed)
+    bend = Replay(rig_of(), log, 0, 21.0)
+
+    def away_k(values):
+        return np.interp(log.wood.time_s + late_s, bend.time_s, bend.course(values)) - log.wood.wood_c
+
+    def off_k(values):
+        return np.sqrt(np.mean(away_k(values) ** 2))
+
+    def from_scrap(piece):
+        scrap, late = of_rig(piece, [(400, [135.0]), (60, [None])], seed)
+        return calibrate(rig_of(), scrap, room_c=21.0, late_s=late)
+
+    like, other = from_scrap(THIN), from_scrap(PIECE)
+    assert off_k(like.values) < 0.8 * off_k(NOMINAL)
+    assert np.mean(np.abs(away_k(like.values)) <= like.band_k) >= 0.95
+    assert off_k(other.values) > off_k(NOMINAL)
 
 
 def test_second_without_a_reading_is_none_and_long_windows_are_taken_in_their_middle():
