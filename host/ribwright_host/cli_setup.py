@@ -66,7 +66,8 @@ def check(files: tuple[Path, ...], rig_path: Path | None, unit: str | None, as_j
 def tune(rig: Path, as_json: bool) -> None:
     """Find the control gains of RIG on the simulator, and write them into the file.
 
-    The file keeps its comments. The gains are tied to this rig and refused by any other.
+    Margins are shown beside what textbook rules would give, and drawn beside the file. The board's own
+    control code must confirm the gains. The file keeps its comments; no other rig takes its gains.
     """
     from . import tune as tuner
 

@@ -141,6 +141,7 @@ def write_gains(rig: RigFile, figures: Values) -> None:
             gains[name] = value
         gains["for_rig"] = rig.hash
         gains["tuned_by"] = note
+        gains.add(tomlkit.nl())
         zone["gains"] = gains
     new = rig.path.with_name(rig.path.name + ".new")
     new.write_text(tomlkit.dumps(document), encoding="utf-8")
