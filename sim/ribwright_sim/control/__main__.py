@@ -20,6 +20,7 @@ from .contest import Field, compete, field
 from .core_run import compete_core, crew
 from .fit_report import fit_figures
 from .methods import Method, methods, scaled
+from .ramp_report import ramp_figures
 from .report import farthest_k, put, rounded, run_method, run_ours, table, title, verdict
 from .rules import two_point_refused
 from .single import SingleLoop
@@ -102,7 +103,7 @@ def measure(folder: Path, plants: int) -> dict[str, object]:
             say(f"control: {target_c:.0f} C done after {time.monotonic() - began:.0f} s")
         figures |= wood_figures(plants, pool)
         say(f"control: wood done after {time.monotonic() - began:.0f} s")
-    figures |= fit_figures() | tune_figures()
+    figures |= ramp_figures() | fit_figures() | tune_figures()
     for target_c in TARGETS_C:
         prefix = f"ours_noise_x2_{title(target_c, 1.0)}_overshoot_k_p95"
         figures["noise_x2_overshoot_k_p95"] = max(
