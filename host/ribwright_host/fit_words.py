@@ -124,7 +124,7 @@ def _estimate(figures: Mapping[str, Any], unit: str, *, written: bool) -> list[s
             f"  for wood of another thickness or wetness by the nominal ones, give or take {nominal}."
         )
     elif all(one["verdict"] == "not identified" for one in found["figures"]):
-        lines.append("  The log tells none of the three: [zones.wood] is left as it was.")
+        lines.append("  The log tells none of them: [zones.wood] is left as it was.")
     else:
         off = _kelvin(found["off_k"], unit)
         lines.append(

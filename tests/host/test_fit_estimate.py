@@ -16,8 +16,8 @@ from ribwright_host.fit_words import summary
 from ribwright_host.rigs import load_rig, rig_hash
 
 HASH = rig_hash(tomllib.loads(RIG))
-NAMES = ("resistance", "loss", "escape_s")
-NOMINAL = (0.007, 7.0, 40.0)
+NAMES = ("resistance", "loss", "escape_s", "lead_s")
+NOMINAL = (0.007, 7.0, 40.0, 5.0)
 
 
 def command(*words):
@@ -76,7 +76,9 @@ def test_written_table_is_what_the_board_goes_by(done):
     rig = load_rig(folder / "rig.toml")
     wood = rig.rig.zones[0].wood
     told = {one["name"]: one["value"] for one in found["estimate"]["figures"]}
-    assert (wood.resistance_m2_k_w, wood.loss_w_m2_k, wood.escape_s) == tuple(told[name] for name in NAMES)
+    assert (wood.resistance_m2_k_w, wood.loss_w_m2_k, wood.escape_s, wood.lead_s) == tuple(
+        told[name] for name in NAMES
+    )
     assert (wood.band_k, wood.thickness_mm, wood.wetted) == (3.5, 1.7, "misted")
     table = rig.mapping["zones"][0]["wood"]
     assert table["for_rig"] == HASH == rig.hash
@@ -154,8 +156,8 @@ def test_words_tell_both_residuals_and_every_figure(figures):
 def test_words_say_what_cannot_be_told_and_that_nothing_is_written(figures):
     lost = [one | {"verdict": "not identified"} for one in figures["estimate"]["figures"]]
     said = words(with_estimate(figures, figures=lost, useful=False))
-    assert said.count("the log cannot tell it, so it is the nominal one") == 3
-    assert "none of the three: [zones.wood] is left as it was" in said
+    assert said.count("the log cannot tell it, so it is the nominal one") == 4
+    assert "none of them: [zones.wood] is left as it was" in said
     said = words(with_estimate(figures, off_k=11.0, useful=False))
     assert "may still be off by 11.00 K, more than the nominal 8.00 K" in said
     said = words(figures | {"estimate": None})
