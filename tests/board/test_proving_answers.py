@@ -8,7 +8,7 @@ from ribwright_board.core.trip import Trip
 
 # In plain numbers: a rule that has grown weaker shows here.
 ALL_WEAK_SHARE = 0.46
-ALL_WEAK_BARE_SHARE = 0.39
+ALL_WEAK_BARE_SHARE = 0.35
 FAST_SHARE = 1.65
 FAST_SHOWN_SHARE = 1.45
 FEEDBACK_S = 2
@@ -25,7 +25,7 @@ WELD_WARM_S = 5
 WELD_WATCH_S = 3
 WATCH_S = 3
 WEAK_SHARE = 0.3
-WEAK_BARE_SHARE = 0.26
+WEAK_BARE_SHARE = 0.25
 
 
 def answer(own_k, other_k=0.0, still_ms=0):

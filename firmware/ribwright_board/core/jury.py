@@ -18,7 +18,7 @@ NEAR_SHARE = 1.3
 # Readings with so much noise of late are no ground to judge heat by.
 UNSURE_MS = 300
 # Of a single step fewer readings are thrown away.
-STEP_MS = 600
+STEP_MS = 550
 # A proof's verdicts that compare readings with heat.
 ON_HEAT = ("heat_while_off", "fast_rise", "no_rise", "weak_rise", "swapped", "contactor_closed")
 

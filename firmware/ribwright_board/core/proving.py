@@ -1,9 +1,6 @@
-"""Proof before heat: what must be shown between the press at the rig and the first switching.
-
-In this order: good readings, converters that agree, memory and files; no heat with the contactor open and
-the zones on; no heat with the contactor closed and the zones off; each zone in turn answers a small pulse
-with its own thermocouple. A pause is followed by a short proof without the pulses. All times are whole
-seconds; with two zones it takes 29 s, some more where a thermocouple answers slowly.
+"""Proof before heat: good readings, converters that agree, memory and files; no heat with the contactor open
+and the zones on; none with it closed and the zones off; each zone in turn answers a small pulse with its own
+thermocouple. A pause is followed by a short proof without the pulses. All times are whole seconds.
 """
 
 from .answer import beside, missed, unsure
@@ -48,9 +45,8 @@ class Proving:
     expects: per zone its energy balance. feedback: the contactor is watched by a pin, so it needs no pulse.
     short: only what a pause may have changed. rested_ms: since a relay was on last.
 
-    duties: per zone, what the step may switch, 0 to 1. alive: whether the contactor may close in this step.
-    moved: a new step has begun. zone, seen, limit, unit: what the refusal is about. ratios: per zone measured
-    over expected answer.
+    duties: per zone, 0 to 1. alive: whether the contactor may close. moved: a new step has begun. zone, seen,
+    limit, unit: what the refusal is about. ratios: per zone measured over expected answer.
     """
 
     def __init__(self, expects: list[Expectation], feedback: bool, short: bool, rested_ms: int) -> None:
@@ -71,11 +67,10 @@ class Proving:
         self._second_ms = 0
         self._step_s = self._good_s = self._total_s = 0
         self._bad = self._code = ""
-        self._lost_ticks = 0
-        self._pulsed = 0
-        self._off_s = 0
+        self._lost_ticks = self._samples = 0
+        self._pulsed = self._off_s = 0
+        self._best_k, self._again = 0.0, True  # a fall that only paused: once from the start
         self._sums_c = [0.0] * count
-        self._samples = 0
         self._levels = Levels(count)
 
     def step(
@@ -185,15 +180,17 @@ class Proving:
             return "ask"
         if ready or self._total_s < LIMIT_S + self._wait_s:
             return "stay"
-        if self._bad or spread_k <= COLD_SPREAD_K:  # never good for long enough
+        if self._bad or spread_k <= COLD_SPREAD_K:
             return self._bad or self._code or "stale"
         self.zone = -1
         return self._refuse("cold_spread", spread_k, COLD_SPREAD_K, "K")
 
     def _open(self, cold_c: list[float], still_ms: list[int]) -> str:
         """The contactor had its time to open; a pin that watches it has been asked by now."""
-        if self._step_s < (FEEDBACK_S if self._feedback else 1):
-            return "stay"
+        waits = self._step_s < (FEEDBACK_S if self._feedback else 1)
+        return "stay" if waits else self._watch_off(cold_c)
+
+    def _watch_off(self, cold_c: list[float]) -> str:
         self._levels.mark(cold_c)
         return self._go("off", True)
 
@@ -210,8 +207,7 @@ class Proving:
             self._code = "contactor_closed"
             unclear = self._levels.steps(rogue, True)
             return self._go("rogue", False) if unclear else self._name_rogue(rogue, self._code, still_ms)
-        self._levels.mark(cold_c)
-        return self._go("off", True)
+        return self._watch_off(cold_c)
 
     def _off(self, cold_c: list[float], still_ms: list[int]) -> str:
         over = self._step_s >= (OFF_LONG_S if self._feedback or True in self._levels.warm else OFF_S)
@@ -228,14 +224,17 @@ class Proving:
         if self._step_s < (1 if self._code == "contactor_closed" else ROGUE_WATCH_S):
             return "stay"
         zone = self._levels.unasked_zone(True)
+        if zone < 0 and self._again and not self._levels.steps(self.zone):
+            self._again, self._total_s, self._good_s, self._code = False, 0, 0, ""
+            self._levels = Levels(len(cold_c))
+            return self._go("settle", False)
         if zone < 0:  # back where it was: a reading that stepped to and fro
             return self._name_rogue(self.zone, "leap", still_ms)
         return self._name_rogue(zone, self._code, still_ms)
 
     def _name_rogue(self, zone: int, code: str, still_ms: list[int]) -> str:
         self.zone = zone
-        if still_ms[zone] >= STILL_MS:
-            # It only seems to have risen: it should have fallen.
+        if still_ms[zone] >= STILL_MS:  # it only seems to have risen: it should have fallen
             code = "frozen"
         elif self._levels.steps(zone):
             code = "leap"
@@ -244,7 +243,7 @@ class Proving:
 
     def _pulse(self, zone: int, cold_c: list[float]) -> str:
         self._pulsed = zone
-        self._off_s = PULSE_S
+        self._off_s, self._best_k = PULSE_S, 0.0
         self._levels.mark(cold_c)
         return self._go("answer", True, PULSE_DUTY, zone)
 
@@ -257,6 +256,7 @@ class Proving:
         wanted_k = PULSE_DUTY * PULSE_S * probe_k
         rises_k = [levels.rise_k(zone) for zone in range(len(self.duties))]
         own_k = levels.answer_k(pulsed, self._off_s)
+        self._best_k = best_k = max(self._best_k, own_k)  # a draught may take back what it had shown
         hot = max(rises_k) > MOST_RISE_K
         fast_share = self._expects[pulsed].fast_share
         if self._step_s >= PULSE_S or hot:
@@ -267,14 +267,14 @@ class Proving:
         needed_s = FAST_WATCH_S if fast else WATCH_S + SLOW_S if own_k < SURE_SHARE * wanted_k else WATCH_S
         if watched_s < needed_s:
             return "stay"
-        if fast:
-            # Off for seconds by now: what still climbs like a heated zone is heated.
-            code = "heat_while_off" if levels.step_k(pulsed) > STAYS_SHARE * probe_k else "fast_rise"
-            code = "leap" if levels.steps(pulsed) else code
+        if fast:  # off for seconds by now: what still climbs like a heated zone is heated
+            self.zone = risen = rises_k.index(max(rises_k)) if hot else pulsed
+            code = "heat_while_off" if levels.step_k(risen) > STAYS_SHARE * probe_k else "fast_rise"
+            code = "leap" if levels.steps(risen) else code
             return self._refuse(code, max(rises_k), min(MOST_RISE_K, fast_share * wanted_k), "K")
         weak_share = self._expects[pulsed].weak_share
         least_k = wanted_k * (WEAK_SLOWING_SHARE if levels.slows(pulsed) else weak_share)
-        if own_k < least_k:
+        if best_k < least_k:
             code = missed(levels, pulsed, own_k, wanted_k, self._off_s, still_ms)
             return self._refuse(code, own_k, least_k, "K")
         other, code = beside(levels, pulsed, own_k, wanted_k, self._off_s, probe_k)
@@ -285,7 +285,7 @@ class Proving:
             self.zone = other
             return self._refuse(code, rises_k[other], own_k, "K")
         # That it answers is sure by now; how much, the cautious figure of a falling stack would belittle.
-        self.ratios[pulsed] = rises_k[pulsed] / wanted_k
+        self.ratios[pulsed] = max(rises_k[pulsed], best_k) / wanted_k
         last = pulsed + 1 == len(rises_k)
         return self._sum_up(wanted_k, still_ms) if last else self._pulse(pulsed + 1, cold_c)
 
