@@ -48,21 +48,27 @@ def rig_hash(mapping: Mapping[str, Any]) -> str:
     return short_hash(canonical_json({**plain, "zones": zones}))
 
 
+def _check_owner(path: Path, here: str, table: Mapping[str, Any], seen: str, advice: str, code: str) -> None:
+    """Refuse what was found for another rig than `here`; seen: what it is, and that it was found."""
+    meant_for = table.get("for_rig", here)
+    if meant_for != here:
+        raise FileError(
+            f"{path}: {seen} for rig {meant_for}, this is {here}",
+            advice,
+            code=code,
+            where={"file": str(path)},
+        )
+
+
 def check_gains(path: Path, mapping: Mapping[str, Any]) -> None:
     """Refuse gains that were tuned for another rig.
 
     path: the file. mapping: its checked values. Raises FileError with code other_rigs_gains.
     """
-    here = rig_hash(mapping)
+    here, advice = rig_hash(mapping), f"tune it again: ribwright tune {path}"
     for zone in mapping["zones"]:
-        meant_for = zone.get("gains", {}).get("for_rig", here)
-        if meant_for != here:
-            raise FileError(
-                f"{path}: the gains of zone {zone['name']} were tuned for rig {meant_for}, this is {here}",
-                f"tune it again: ribwright tune {path}",
-                code="other_rigs_gains",
-                where={"file": str(path)},
-            )
+        seen = f"the gains of zone {zone['name']} were tuned"
+        _check_owner(path, here, zone.get("gains", {}), seen, advice, "other_rigs_gains")
 
 
 def check_fit(path: Path, mapping: Mapping[str, Any]) -> None:
@@ -70,15 +76,9 @@ def check_fit(path: Path, mapping: Mapping[str, Any]) -> None:
 
     path: the file. mapping: its checked values. Raises FileError with code other_rigs_fit.
     """
-    here = rig_hash(mapping)
-    meant_for = mapping.get("fit", {}).get("for_rig", here)
-    if meant_for != here:
-        raise FileError(
-            f"{path}: [fit] was found for rig {meant_for}, this is {here}",
-            "remove the table, or fit this rig's own runs: ribwright fit RUN --write",
-            code="other_rigs_fit",
-            where={"file": str(path)},
-        )
+    advice = "remove the table, or fit this rig's own runs: ribwright fit RUN --write"
+    fit = mapping.get("fit", {})
+    _check_owner(path, rig_hash(mapping), fit, "[fit] was found", advice, "other_rigs_fit")
 
 
 def check_wood(path: Path, mapping: Mapping[str, Any]) -> None:
@@ -86,16 +86,10 @@ def check_wood(path: Path, mapping: Mapping[str, Any]) -> None:
 
     path: the file. mapping: its checked values. Raises FileError with code other_rigs_wood.
     """
-    here = rig_hash(mapping)
+    here, advice = rig_hash(mapping), "remove the table, or calibrate this rig: ribwright fit --guide"
     for zone in mapping["zones"]:
-        meant_for = zone.get("wood", {}).get("for_rig", here)
-        if meant_for != here:
-            raise FileError(
-                f"{path}: [zones.wood] of zone {zone['name']} was found for rig {meant_for}, this is {here}",
-                "remove the table, or calibrate this rig: ribwright fit --guide",
-                code="other_rigs_wood",
-                where={"file": str(path)},
-            )
+        seen = f"[zones.wood] of zone {zone['name']} was found"
+        _check_owner(path, here, zone.get("wood", {}), seen, advice, "other_rigs_wood")
 
 
 def check_rig(path: Path) -> list[FileError]:
