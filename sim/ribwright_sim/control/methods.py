@@ -8,6 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from ribwright_board.core.gains import GAIN_NAMES
+
 from . import drawn, laws
 from .contest import Field, each_of
 from .rules import RULES, Learned, learn, parameters
@@ -42,12 +44,8 @@ def scaled(gains: Mapping[str, float], bump: float) -> F64:
         bump: duty added when the form is met.
     """
     row = np.zeros(laws.PARAMETERS)
-    for place, name in ((laws.C_GAIN, "c_gain"), (laws.C_INTEGRAL, "c_integral")):
-        row[place] = gains[name]
-    for place, name in ((laws.C_DERIVATIVE, "c_derivative"), (laws.KAPPA, "kappa")):
-        row[place] = gains[name]
-    for place, name in ((laws.KP, "kp"), (laws.KI, "ki"), (laws.KD, "kd")):
-        row[place] = gains[name]
+    # laws.py has these first, in the same order.
+    row[: len(GAIN_NAMES)] = [gains[name] for name in GAIN_NAMES]
     row[laws.SCALED], row[laws.BUMP] = 1.0, bump
     return row
 
