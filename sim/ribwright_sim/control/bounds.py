@@ -6,14 +6,25 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .jit import jit
-from .stack import BEAD, CLOCK, MET, STATES, STEP_S, STEPS_A_READING, WORK, begin, refresh, step
+from .stack import (
+    BEAD,
+    CLOCK,
+    MET,
+    READINGS_A_S,
+    STATES,
+    STEP_S,
+    STEPS_A_READING,
+    WORK,
+    begin,
+    refresh,
+    step,
+)
 
 F64 = NDArray[np.float64]
 
 # A stack that has not arrived by then cannot, for our purposes.
 LATEST_S = 3600.0
 SHORT_K, COAST_K = 2.0, 1.0
-READINGS_A_S = 4
 
 
 @jit

@@ -12,8 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from . import bounds, drawn, trial
-from .stack import hold_duty
-from .trial import READINGS_A_S, Figures
+from .stack import READINGS_A_S, hold_duty
+from .trial import Figures
 
 F64 = NDArray[np.float64]
 Result = TypeVar("Result")

@@ -14,8 +14,8 @@ from ribwright_board.core.zone import ZoneLoop
 
 from . import drawn, trial
 from .contest import WORKERS, Field
-from .stack import MET, STATES, WORK, begin
-from .trial import QUANTUM_C, READINGS_A_S, SET_DROP_K, Figures
+from .stack import MET, READINGS_A_S, STATES, WORK, begin
+from .trial import QUANTUM_C, SET_DROP_K, Figures
 
 F64 = NDArray[np.float64]
 

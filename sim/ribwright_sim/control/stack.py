@@ -18,7 +18,7 @@ from .jit import jit
 F64 = NDArray[np.float64]
 
 STEP_S = 0.05
-STEPS_A_READING = 5  # four readings a second
+STEPS_A_READING, READINGS_A_S = 5, 4
 WOOD_CELLS, BLANKET_CELLS, FORM_CELLS = 8, 6, 6
 WOOD, BLANKET = 1, 1 + WOOD_CELLS
 FAR = BLANKET + BLANKET_CELLS  # the slat on the blanket's side

@@ -14,11 +14,23 @@ from numpy.typing import NDArray
 
 from . import laws
 from .jit import jit
-from .stack import BEAD, CLOCK, MET, STATES, STEP_S, STEPS_A_READING, WORK, begin, middle_c, refresh, step
+from .stack import (
+    BEAD,
+    CLOCK,
+    MET,
+    READINGS_A_S,
+    STATES,
+    STEP_S,
+    STEPS_A_READING,
+    WORK,
+    begin,
+    middle_c,
+    refresh,
+    step,
+)
 
 F64 = NDArray[np.float64]
 
-READINGS_A_S = 4
 GRAIN_S, QUANTUM_C, NOISE_K = 0.010, 0.25, 0.3
 HOLD_AFTER_S, PRESS_S, SET_S, SET_DROP_K = 602.0, 300.0, 400.0, 25.0
 

@@ -28,6 +28,7 @@ from .stack import (
     BEAD,
     BLANKET,
     FORM,
+    READINGS_A_S,
     STATES,
     STEPS_A_READING,
     WATER,
@@ -40,7 +41,7 @@ from .stack import (
     step,
     wood_k_w_m_k,
 )
-from .trial import QUANTUM_C, READINGS_A_S
+from .trial import QUANTUM_C
 
 F64 = NDArray[np.float64]
 
