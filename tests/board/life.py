@@ -1,6 +1,6 @@
 """The firmware's loop on a stand-in board, from power-on to the next reset."""
 
-from board.samples import profile_mapping, rig_mapping
+from board.samples import profile_mapping, rig_mapping, until
 from board.stand_in import Board
 from ribwright_board.app import Loop
 from ribwright_board.core import wire
@@ -27,8 +27,7 @@ class Life:
         self.steps(1000)
         self.controller.lay_out(parse_profile(profile_mapping(), self.controller.rig), 1)
         self.press("start")
-        while self.controller.mode == "proving":
-            self.steps(500)
+        until(lambda: self.controller.mode != "proving", lambda: self.steps(500))
         assert self.controller.mode == "running"
         self.steps(1000)
         return self

@@ -133,6 +133,15 @@ def near(seen, wanted, tolerance):
     return abs(seen - wanted) <= tolerance
 
 
+def until(done, act, most=1000):
+    """Act until it is done. What never comes fails its test after so many acts; it does not hang it."""
+    for _ in range(most):
+        if done():
+            return
+        act()
+    raise AssertionError(f"nothing came of {most} acts")
+
+
 def put(*path_and_value):
     """A change that sets one value of a mapping, by its path."""
 

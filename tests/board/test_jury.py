@@ -1,6 +1,6 @@
 """All zones' judges at work."""
 
-from board.samples import bench_rig, profile_of
+from board.samples import bench_rig, profile_of, until
 from ribwright_board.core.errors import FAULTS
 from ribwright_board.core.guard import Guard
 from ribwright_board.core.jury import NEAR_SHARE, Jury
@@ -76,8 +76,7 @@ def test_neighbours_heat_explains_a_rise_and_no_more_than_it_brings():
 def test_suspicion_and_its_end_are_told_once():
     bench = Bench()
     bench.temps_c = [60.0, 60.0]
-    while not bench.told:
-        bench.second((0.0, 1.0), (1.0, 1.0), [180.0, 180.0])
+    until(lambda: bench.told, lambda: bench.second((0.0, 1.0), (1.0, 1.0), [180.0, 180.0]))
     for _ in range(3):
         bench.second((0.0, 0.0), (1.0, 0.0), [180.0, 180.0])
     number = FAULTS["no_rise"][0]
@@ -106,8 +105,7 @@ def test_form_that_meets_a_zone_takes_heat_from_that_zone_alone():
 def test_loading_a_profile_expects_its_load_and_ends_old_suspicion():
     bench = Bench()
     bench.temps_c = [60.0, 60.0]
-    while not bench.told:
-        bench.second((0.0, 1.0), (1.0, 1.0), [180.0, 180.0])
+    until(lambda: bench.told, lambda: bench.second((0.0, 1.0), (1.0, 1.0), [180.0, 180.0]))
     empty = bench.jury.expects[0].rate_k_per_s
     bench.jury.load(profile_of(STAGES, bench.rig))
     assert bench.jury.expects[0].rate_k_per_s < empty

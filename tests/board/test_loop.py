@@ -1,6 +1,7 @@
 """The loop on its board: what every tick does, in which order, and what it leaves alone."""
 
 from board.life import Life
+from board.samples import until
 
 TICK_MS = 100
 
@@ -79,8 +80,7 @@ def test_readings_beside_a_second_converter_that_answers_are_none():
 
 def test_trip_switches_the_relays_off_by_itself():
     rig = Rig().heating()
-    while not any(zone.on for zone in rig.board.zones):
-        rig.loop.step()
+    until(lambda: any(zone.on for zone in rig.board.zones), rig.loop.step)
     rig.controller.guard.shut("memory", -1, 1.0, 2.0, "", rig.board.clock.now_ms())
     # Before any tick, edge or output has been asked for.
     assert not any(zone.on for zone in rig.board.zones)

@@ -1,7 +1,7 @@
 """A reset of any kind comes up off, says what it cut off, and locks the rig when it comes again."""
 
 from board.life import Life
-from board.samples import Draws, profile_mapping
+from board.samples import Draws, profile_mapping, until
 from ribwright_board.core import wire
 from ribwright_board.core.profile import parse as parse_profile
 
@@ -85,8 +85,7 @@ def test_goal_6_trip_does_not_come_back_as_heat_after_a_reset():
 def test_goal_5_trip_is_in_the_log_before_a_reset_can_take_it():
     life = Life().heating()
     life.board.sensors[0].read = lambda _: None
-    while life.controller.mode == "running":
-        life.loop.step()
+    until(lambda: life.controller.mode != "running", life.loop.step)
     # The tick that tripped has already committed it.
     log = bytes(life.board.store.logs[1])
     assert b"stale" in log

@@ -1,7 +1,7 @@
 """Arming takes a press: a button seen released, then down. A stuck or held one never arms."""
 
 from board.controller_bench import Bench
-from board.samples import Draws
+from board.samples import Draws, until
 from ribwright_board.drivers.panel import Panel
 
 
@@ -41,8 +41,7 @@ def test_goal_4_button_that_is_held_or_stuck_since_power_on_never_arms():
     # Let go and pressed again it does.
     ticks(panel, pin, [1])
     pin.level = 0
-    while bench.controller.mode == "ready":
-        bench.tick(*panel.presses())
+    until(lambda: bench.controller.mode != "ready", lambda: bench.tick(*panel.presses()))
     assert bench.controller.mode == "proving"
 
 

@@ -20,6 +20,7 @@ FAST_LEAST_K = 25.0
 FAST_MS = 3000
 FAST_SHARE = 1.8
 FAST_WINDOW = 45
+NEAR_LAG_K = 12.0
 LAG_S = 4.0
 MOST_SHARE = 1.6
 RISE_MOST = 1.3
@@ -107,6 +108,33 @@ def test_rise_that_a_neighbour_explains_is_allowed():
     feed = Feed()
     for _ in range(60):
         assert feed.second(1.0, 0.0, None, 1.1) == ""
+
+
+def beside_heat(target_c):
+    """A feed that its neighbour has long warmed, more than its own loss takes."""
+    feed = Feed()
+    for _ in range(40):
+        assert feed.second(1.0, 0.0, target_c, 1.5) == ""
+    return feed
+
+
+def test_neighbours_heat_that_is_under_way_still_explains_a_rise():
+    # It comes through the layers between, as late as it is remembered; with a target far below and without.
+    for target_c in (None, 25.0):
+        feed = beside_heat(target_c)
+        near_s = NEAR_LAG_K / feed.judge.expect.rate_k_per_s
+        for second in range(20):
+            assert feed.second(0.9 * (1.0 - 1.0 / near_s) ** second, 0.0, target_c) == "", second
+
+
+def test_neighbours_heat_of_long_ago_explains_no_rise():
+    for target_c in (None, 25.0):
+        feed = beside_heat(target_c)
+        for _ in range(60):
+            feed.second(0.0, 0.0, target_c)
+        count, code = feed.until(40, 0.6, 0.0, target_c)
+        assert code == "heat_while_off"
+        assert count <= seconds_of_excess(0.6) + 1
 
 
 def test_evidence_of_a_rise_decays_when_it_ends():

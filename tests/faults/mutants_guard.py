@@ -211,6 +211,8 @@ _UNASKED_TIMES = scaled(
     COOL_SLACK_K 2
     COOL_MS 2
     OFF_SHARE 4
+    NEAR_LAG_K 4
+    NEAR_LAG_K 0.25
     RISE_MOST 2
     TOO_HOT_K 2 A1
     TOO_HOT_MS 2
@@ -235,7 +237,9 @@ _UNASKED_RULES = [
     _unasked("self._excess_ms >= EXCESS_MS * (1 if powered else 2)", "powered and self._excess_ms >= EXCESS_MS", "excess only with the contactor closed"),
     _unasked("max(0, self._excess_ms - dt_ms)", "0", "a pause forgives all excess"),
     _unasked("max(target_c + TOO_HOT_K + self.expect.window_k, self._least_c + EXCESS_K)", "self._least_c + 200.0", "any way above a target"),
-    _unasked("        near_k = max(0.0, near_k - LOSS_SHARE * lost_k)\n", "", "neighbours pay for no loss"),
+    _unasked("max(0.0, near_k - LOSS_SHARE * lost_k) / dt_s", "near_k / dt_s", "neighbours pay for no loss"),
+    _unasked("max(near_k_per_s, self._near_k_per_s)", "near_k_per_s", "a neighbour's heat ends at once"),
+    _unasked("_judge_target(mean_c, target_c, lagged, late_k_per_s,", "_judge_target(mean_c, target_c, lagged, near_k_per_s,", "a target counts a neighbour's heat for a moment"),
     _unasked("        if not off or self._recent.count <= COOL_WINDOW:", "        if not off or self._count() <= COOL_WINDOW:", "every press forgives heat that stays on"),
 ]  # fmt: skip
 

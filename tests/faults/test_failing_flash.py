@@ -4,7 +4,7 @@ import json
 
 import pytest
 
-from board.samples import profile_mapping, rig_mapping
+from board.samples import profile_mapping, rig_mapping, until
 from board.stand_in import Board
 from ribwright_board.app import Loop, run
 from ribwright_board.core import wire
@@ -36,8 +36,7 @@ def running_loop(*acts):
         loop.step()
     controller.lay_out(parse_profile(profile_mapping(), controller.rig), 1)
     board.panel.waiting = ["start"]
-    while controller.mode in ("idle", "ready", "proving"):
-        loop.step()
+    until(lambda: controller.mode not in ("idle", "ready", "proving"), loop.step)
     assert controller.mode == "running"
     return board, loop, store
 
@@ -116,8 +115,7 @@ def test_largest_profile_a_board_takes_still_fits_the_head_of_its_log():
     loop.controller.lay_out(parse_profile(values, loop.controller.rig), 1)
     loop.service.profile_values = values
     board.panel.waiting = ["start"]
-    while loop.controller.mode in ("ready", "proving"):
-        loop.step()
+    until(lambda: loop.controller.mode not in ("ready", "proving"), loop.step)
     steps(loop, 1)
     assert loop.controller.mode == "running"
     assert "log_lost" not in told(board)

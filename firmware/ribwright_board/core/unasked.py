@@ -27,6 +27,9 @@ AHEAD_S = 25.0
 AHEAD_MS = 1000
 # What neighbours give goes into the losses first; of those so much is sure.
 LOSS_SHARE = 0.6
+# It comes through the layers between, the later the more they hold, and goes on arriving when it has ended:
+# for about as long as full power takes for so many kelvin.
+NEAR_LAG_K = 12.0
 # Off for long and not cooling: of the fall that loss and neighbours' heat leave, so much, less a kelvin, is
 # asked for.
 COOL_SHARE = 0.3
@@ -75,6 +78,7 @@ class Unasked:
         self._over_ms = 0
         self._least_c = _NONE_C  # lowest since the target changed
         self._aimed_ms = AIMED_MS
+        self._near_k_per_s = 0.0  # of the neighbours' heat, what is still under way
 
     def restart(self) -> None:
         """A deliberate change: rises before and after it are not compared. What does not cool never does."""
@@ -109,11 +113,14 @@ class Unasked:
         self._given_k[self._given_at] = lagged * self.expect.rate_k_per_s * dt_s + near_k
         self._given_at = (self._given_at + 1) % FAST_WINDOW
         lost_k = self.expect.hold_share(mean_c) * self.expect.rate_k_per_s * dt_s
-        near_k = max(0.0, near_k - LOSS_SHARE * lost_k)
-        self._judge_excess(rise_k, max(share, lagged), near_k, dt_s, dt_ms, powered)
-        self._judge_target(mean_c, target_c, lagged, near_k / dt_s, dt_ms)
+        near_k_per_s = max(0.0, near_k - LOSS_SHARE * lost_k) / dt_s
+        near_s = NEAR_LAG_K / self.expect.rate_k_per_s
+        self._near_k_per_s += (near_k_per_s - self._near_k_per_s) * min(1.0, dt_s / near_s)
+        late_k_per_s = max(near_k_per_s, self._near_k_per_s)
+        self._judge_excess(rise_k, max(share, lagged), late_k_per_s * dt_s, dt_s, dt_ms, powered)
+        self._judge_target(mean_c, target_c, lagged, late_k_per_s, dt_ms)
         off = lagged < OFF_SHARE
-        self._judge_ahead(mean_c, ceiling_c, off, near_k / dt_s, dt_ms)
+        self._judge_ahead(mean_c, ceiling_c, off, near_k_per_s, dt_ms)
         self._judge_warmth(off and powered, lost_k / dt_s, dt_ms)
         fast = "heat_while_off" if off else "fast_rise"
         self._judge_speed(fast, dt_ms)
