@@ -103,6 +103,12 @@ def test_values_must_be_a_readable_mapping():
         assert code_of(sealed(b"ask 1 stop " + text)) == "json"
 
 
+def test_values_are_utf8_and_nothing_else():
+    # What a zero byte in second place would make of it: text in words of two bytes.
+    for text in (b"{\x00}\x00", b'{"a": "\xff"}', b'{"a": "\xf8\x88\x80\x80\x80"}'):
+        assert code_of(sealed(b"ask 1 stop " + text)) == "json"
+
+
 def test_message_too_long_for_the_link_is_refused_by_the_sender():
     room = wire.MAX_LINE - len(wire.encode("ans", 1, "ok", {"text": ""}))
     assert len(wire.encode("ans", 1, "ok", {"text": "x" * room})) == wire.MAX_LINE

@@ -105,8 +105,10 @@ def decode(line: bytes) -> Message:
     try:
         kind = parts[0].decode()
         verb = parts[2].decode()
-        data = json.loads(parts[3])
-    except (ValueError, UnicodeError):
+        # Decoded here: given bytes, one interpreter takes them for UTF-16 or lets half a letter pass.
+        data = json.loads(parts[3].decode())
+    except (ValueError, UnicodeError, RuntimeError):
+        # Nested too deeply is a RuntimeError.
         raise WireError("json", "line carries no readable values") from None
     if kind not in KINDS:
         raise WireError("kind", "line is neither ask, ans nor tell")
