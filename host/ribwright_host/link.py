@@ -1,7 +1,6 @@
 """Talking with a board: asks with numbers, deadlines and repeats; tells handed on; bulk in pieces."""
 
 import base64
-import binascii
 import hashlib
 import secrets
 import time
@@ -13,6 +12,7 @@ from typing import Any
 from ribwright_board.core import wire
 from ribwright_board.core.errors import WireError
 
+from .answers import check_letters, plain, protocol_error, refusal, whole
 from .errors import (
     HostError,
     LinkLostError,
@@ -34,6 +34,8 @@ TRIES = 4
 MAX_TELLS = 300
 # A run of a day with four zones is about 4 MB.
 MAX_RUN_BYTES = 16 * 1024 * 1024
+# Run numbers have five digits on the board.
+MAX_RUNS = 100_000
 
 
 @dataclass(frozen=True)
@@ -102,7 +104,7 @@ class Link:
             raise self._silence(verb, try_s * tries)
         self.answered = True
         if answer.verb != "ok":
-            raise _refusal(verb, answer.data)
+            raise refusal(verb, answer.data)
         return answer.data
 
     def _exchange(self, seq: int, line: bytes, try_s: float, tries: int) -> wire.Message | None:
@@ -140,7 +142,8 @@ class Link:
         for line in self._reader.feed(self.transport.read()):
             try:
                 message = wire.decode(line)
-            except WireError:
+                check_letters(line, message.data)
+            except (WireError, UnicodeError):
                 # A damaged line is as good as a lost one: the ask is repeated, a row comes again in a second.
                 self.bad_lines += 1
                 continue
@@ -166,20 +169,6 @@ class Link:
         )
 
 
-def _refusal(verb: str, data: Mapping[str, Any]) -> HostError:
-    """The board's no, as an error."""
-    code = str(data.get("code", "refused"))
-    text = str(data.get("text", f"the board refused {verb}")).removeprefix(f"{code}: ")
-    seen, _, hint = text.partition("; ")
-    if code == "protocol":
-        return VersionMismatchError(
-            f"{seen}, nothing was changed", hint or "install the same version on both sides"
-        )
-    return RefusedByBoardError(
-        seen, hint or "see what it is doing: ribwright watch", code=code, where={"ask": verb}
-    )
-
-
 def hello(link: Link, *, try_s: float = TRY_S, tries: int = TRIES, unix: int | None = None) -> Board:
     """Greet a board and learn who it is.
 
@@ -189,30 +178,22 @@ def hello(link: Link, *, try_s: float = TRY_S, tries: int = TRIES, unix: int | N
     now = int(time.time()) if unix is None else unix
     answer = link.ask("hello", {"v": wire.PROTOCOL, "unix": now}, try_s=try_s, tries=tries)
     if answer.get("v") != wire.PROTOCOL:
-        raise _protocol_error(answer.get("v"))
+        raise protocol_error(answer.get("v"))
     try:
         return Board(
             port=link.transport.name,
-            firmware=str(answer["fw"]),
-            board_id=str(answer["board"]),
-            python=str(answer["python"]),
-            rig=str(answer["rig"]),
-            rig_name=str(answer["rig_name"]),
-            zones=[str(name) for name in answer["zones"]],
+            firmware=plain(answer["fw"]),
+            board_id=plain(answer["board"]),
+            python=plain(answer["python"]),
+            rig=plain(answer["rig"]),
+            rig_name=plain(answer["rig_name"]),
+            zones=[plain(name) for name in answer["zones"]],
             unit="F" if answer["unit"] == "F" else "C",
         )
     except (KeyError, TypeError) as error:
         raise VersionMismatchError(
             f"the board's greeting lacks {error}", "install the same version on both sides"
         ) from None
-
-
-def _protocol_error(seen: object) -> VersionMismatchError:
-    newer = isinstance(seen, int) and seen > wire.PROTOCOL
-    hint = "update this computer: pip install --upgrade ribwright" if newer else "update the board's firmware"
-    return VersionMismatchError(
-        f"the board speaks link version {seen}, this computer {wire.PROTOCOL}; nothing was changed", hint
-    )
 
 
 def put_profile(
@@ -237,23 +218,25 @@ def put_profile(
 
 
 def _offset(answer: Mapping[str, Any], size: int) -> int:
-    at = answer.get("at")
-    if not isinstance(at, int) or not 0 <= at <= size:
-        raise RefusedByBoardError(f"the board wants byte {at} of {size}", "send it again", code="bad_offset")
-    return at
+    return whole(answer.get("at"), 0, size, "the next byte wanted")
 
 
 def list_runs(link: Link) -> list[tuple[int, int]]:
     """Number and size in bytes of every run on the board, oldest first.
 
-    link: to a board. Raises as Link.ask().
+    link: to a board. Raises as Link.ask(), and RefusedByBoardError for a list that is none.
     """
     runs: list[tuple[int, int]] = []
     while True:
-        answer = link.ask("runs", {"from": runs[-1][0] + 1 if runs else 0})
-        page = [(int(number), int(size)) for number, size in answer["runs"]]
-        runs += page
-        if not page or not answer["more"]:
+        least = runs[-1][0] + 1 if runs else 0
+        answer = link.ask("runs", {"from": least})
+        page = answer.get("runs")
+        for pair in page if isinstance(page, list) else [page]:
+            number, size = pair if isinstance(pair, list) and len(pair) == 2 else (pair, None)
+            # Numbers that do not rise would be asked for without end.
+            least = whole(number, least, MAX_RUNS - 1, "the number of a run") + 1
+            runs.append((least - 1, whole(size, 0, MAX_RUN_BYTES, "the size of a run")))
+        if not page or not answer.get("more"):
             return runs
 
 
@@ -273,17 +256,11 @@ def get_run(
     data = bytearray(have)
     while True:
         answer = link.ask("get", {"run": run, "at": len(data)})
-        size = int(answer["size"])
-        if size > MAX_RUN_BYTES or answer["at"] != len(data):
-            raise RefusedByBoardError(
-                f"the board offers byte {answer['at']} of {size}, wanted was byte {len(data)} of at most "
-                f"{MAX_RUN_BYTES}",
-                "fetch it again",
-                code="bad_offset",
-            )
+        size = whole(answer.get("size"), 0, MAX_RUN_BYTES, "the size of the run")
+        whole(answer.get("at"), len(data), len(data), "the place of a piece")
         try:
-            piece = base64.b64decode(str(answer["data"]), validate=True)
-        except binascii.Error:
+            piece = base64.b64decode(str(answer.get("data", "?")), validate=True)
+        except ValueError:
             raise RefusedByBoardError(
                 "a piece of the log is not readable", "fetch it again", code="bad_piece"
             ) from None

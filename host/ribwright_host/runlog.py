@@ -133,7 +133,7 @@ class RunLog:
         if not isinstance(bands, list) or len(bands) != len(self.zones):
             return {}
         found = zip(self.zones, bands, strict=True)
-        return {name: float(band) for name, band in found if isinstance(band, (int, float))}
+        return {name: float(k) for name, k in found if isinstance(k, (int, float)) and 0 <= k < 1e4}
 
     def stages(self) -> list[StageInfo]:
         """List the profile's stages; empty when the header holds no profile this version can read."""
