@@ -218,3 +218,9 @@ def test_hour_of_logging_costs_what_its_flushes_cost():
     fit = figures["log_hours_that_fit"] * 3600 * 36
     assert 0.9 * figures["flash_free_bytes"] < fit < 352 * 4096
     assert figures["flash_worst_block_erases"] >= 1
+
+
+def test_full_flash_loses_nothing_that_was_flushed_and_takes_a_run_when_old_ones_made_room():
+    figures, _ = wear((30,), hours=1)
+    assert figures["log_lost_when_full_s"] == 0
+    assert figures["log_hour_after_full_s"] == 3600

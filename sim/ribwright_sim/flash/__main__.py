@@ -1,6 +1,6 @@
 """`python -m ribwright_sim.flash [FOLDER]`: measure and write flash.json and flash_notes.json.
 
-Exit code 1 when a cut of power lost something, 2 when there is no MicroPython to measure with.
+Exit code 1 when a cut of power or a full flash lost something, 2 when there is no MicroPython for it.
 """
 
 from __future__ import annotations
@@ -33,7 +33,8 @@ def main(folder: Path) -> int:
     for key, value in figures.items():
         sys.stdout.write(f"  {key:26s}  {value}\n")
     wrong = broken(figures)
-    say(f"written: {folder / 'flash.json'}, flash_notes.json beside it; not 0: {', '.join(wrong) or 'none'}")
+    say(f"written: {folder / 'flash.json'}, flash_notes.json beside it")
+    say(f"not held: {', '.join(wrong) or 'none'}")
     return 1 if wrong else 0
 
 

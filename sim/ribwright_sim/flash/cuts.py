@@ -13,7 +13,7 @@ from .story import Story
 from .verdict import KINDS, LOSSES, MISLED, is_torn, judge
 
 # Every so many cuts the recovery is cut as well, at each of its own operations.
-AGAIN = 20
+AGAIN = 60
 EXAMPLES = 3
 
 

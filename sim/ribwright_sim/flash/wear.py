@@ -100,6 +100,8 @@ def wear(
         "flash_years_at_4_h_a_day": CYCLES / worn_per_hour / HOURS_A_DAY / DAYS_A_YEAR,
         "flash_free_bytes": seen["fit"]["free_bytes"],
         "log_hours_that_fit": seen["fit"]["log_s"] / 3600.0,
+        "log_lost_when_full_s": seen["fit"]["lost_s"],
+        "log_hour_after_full_s": min(seen["fit"]["again_s"]),
     }
     acts = {name: [stall_ms(act["worst"], n) for n in (0, 1)] for name, act in lasting["acts"].items()}
     notes: dict[str, object] = {
@@ -115,6 +117,8 @@ def wear(
         f"these {hours} h, {HOURS_A_DAY:g} heated hours every day",
         "flash_free_bytes": "as the file system counts: two blocks too few for each directory, and less than "
         "none, which wraps round, when the last of them are used",
+        "log_hour_after_full_s": "of an hour's run after the flash was full and old runs made room for it; "
+        "the log still open, or after a reset; the less of the two",
         "log_hours_that_fit": f"filled until full, runs of an hour, flushed every {shipped} s, beside "
         f"{seen['payload_bytes']} bytes of the board's own files",
     }

@@ -92,6 +92,16 @@ def _rows(first, count):
     return found
 
 
+def _end(store):
+    """What app.py writes at the end of a run, in one go."""
+    store.close_run()
+    if hasattr(store, "put_counters"):
+        counted = store.counters()
+        counted["runs"] = counted.get("runs", 0) + 1
+        store.put_counters(counted)
+    store.mark_run(0)
+
+
 def _run(store, meter, seconds, period_s):
     """A run as app.py writes it; seconds that were committed before the flash was full."""
     number = meter.do("next_run", store.next_run)
@@ -102,8 +112,7 @@ def _run(store, meter, seconds, period_s):
             meter.do("append", store.append, _rows(at, period_s))
         except OSError:
             return at
-    meter.do("close_run", store.close_run)
-    meter.do("mark_run", store.mark_run, 0)
+    meter.do("end_run", _end, store)
     return seconds
 
 
@@ -119,7 +128,9 @@ def _base(files):
 
 
 def _fit(memory, period_s):
-    """Bytes free beside the firmware, and seconds of log in runs of an hour until the flash takes no more."""
+    """Bytes free beside the firmware; seconds of log in runs of an hour until the flash takes no more;
+    seconds of the last one that were promised and are gone; seconds kept of the run after that.
+    """
     flash, store, meter = _open(memory)
     free, seconds, done = cut_acts.free_bytes(), 0, HOUR_S
     try:
@@ -127,9 +138,26 @@ def _fit(memory, period_s):
             done = _run(store, meter, HOUR_S, period_s)
             seconds += done
     except OSError:
-        pass  # not even the head of another run
+        done = 0  # not even the head of another run
+    before = bytearray(memory)
+    # The board of this run still has its log open; the next one is a board after a reset.
+    again_s = [_after_full(store, meter, period_s)]
     flash.dead = True
-    return {"free_bytes": free, "log_s": seconds}
+    flash, store, meter = _open(before)
+    stored = store.runs()[-1][1] - len(_HEADER)
+    lost_s = done - stored // record.record_size(ZONES)
+    again_s.append(_after_full(store, meter, period_s))
+    flash.dead = True
+    return {"free_bytes": free, "log_s": seconds, "lost_s": max(0, lost_s), "again_s": again_s}
+
+
+def _after_full(store, meter, period_s):
+    """Seconds of the next hour that are kept once old runs have made room for it."""
+    try:
+        cut_acts.room(store, _HOUR_BYTES + 2 * cut_flash.BLOCK)
+        return _run(store, meter, HOUR_S, period_s)
+    except OSError:
+        return 0
 
 
 def _hour(memory, period_s):
