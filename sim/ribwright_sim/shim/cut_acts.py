@@ -228,5 +228,9 @@ class Player:
         return ""
 
 
-MAX_PROFILES = firmware.MAX_PROFILES
 Store = firmware.Store
+
+
+def max_profiles():
+    """How many profiles a board keeps."""
+    return firmware.MAX_PROFILES

@@ -126,5 +126,5 @@ def _replay(memory, log, make):
 _made = _store()
 _chip = _fresh()
 _start = bytearray(_chip)
-_say({"max_profiles": cut_acts.MAX_PROFILES, "acts": len(_asked["acts"])})
+_say({"max_profiles": cut_acts.max_profiles(), "acts": len(_asked["acts"])})
 _replay(_start, _record(_chip, _made), _made)
