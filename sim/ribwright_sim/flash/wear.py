@@ -19,6 +19,8 @@ from .scenes import header
 BLOCKS = 352
 PERIODS_S = (1, 5, 10, 30, 60)
 LONG_HOURS = 60
+# The file system begins where chance has it, so the most worn block differs by a tenth; the worst one counts.
+LONG_TIMES = 3
 OLDER_RUNS = 3
 PAGE_BYTES = 256
 # Endurance a data sheet of a serial NOR part states for each block; from memory.
@@ -82,15 +84,16 @@ def wear(
             "header": base64.b64encode(header(1)).decode(),
             "periods_s": list(periods_s),
             "hours": hours,
+            "times": LONG_TIMES,
             "older": OLDER_RUNS,
             "costs_us": page_and_block_us(),
         },
     )
-    shipped, lasting = str(seen["flush_s"]), seen["long"]
+    shipped, lasting = str(seen["flush_s"]), max(seen["long"], key=lambda run: int(run["worst_block"]))
     table = [
         _row(period, hour) for period, hour in sorted(seen["hours"].items(), key=lambda kept: int(kept[0]))
     ]
-    flushes = [seen["hours"][shipped]["acts"]["append"]["worst"], lasting["acts"]["append"]["worst"]]
+    flushes = [run["acts"]["append"]["worst"] for run in (seen["hours"][shipped], *seen["long"])]
     worn_per_hour = lasting["worst_block"] * 3600.0 / lasting["seconds"]
     figures: dict[str, object] = {
         "erases_per_hour": seen["hours"][shipped]["erases"],
@@ -110,8 +113,8 @@ def wear(
         "flush_worst_ms": f"pages and blocks at typical times, over {hours} hours; processor time on top",
         "flush_worst_max_ms": f"at the longest times; the watchdog waits {_watchdog_ms()} ms",
         "flash_stalls_ms": {"typical and longest, by act, over the long run": acts},
-        "flash_worst_block_erases": f"over {lasting['seconds'] / 3600.0:g} h; half of all blocks had "
-        f"{lasting['median_block']} or fewer, {lasting['untouched_blocks']} none; "
+        "flash_worst_block_erases": f"over {lasting['seconds'] / 3600.0:g} h, worst of {LONG_TIMES}; "
+        f"half of all blocks had {lasting['median_block']} or fewer, {lasting['untouched_blocks']} none; "
         f"{lasting['removed_runs']} runs made room",
         "flash_years_at_4_h_a_day": f"assumes {CYCLES} erases of the most worn block, wearing on as over "
         f"these {hours} h, {HOURS_A_DAY:g} heated hours every day",

@@ -1,8 +1,8 @@
 """Counts what logging costs a whole flash: blocks erased, pages programmed, the worst of every act.
 
 The first line on stdin is JSON: lib and files (folders of the modules and of all files a board carries),
-blocks, header (base64), periods_s, hours, older (runs that lie there before), costs_us ([page, block] typical
-and maximum). On stdout one line of JSON. Runs in MicroPython only.
+blocks, header (base64), periods_s, hours and times (of long runs), older (runs that lie there before),
+costs_us ([page, block] typical and maximum). On stdout one line of JSON. Runs in MicroPython only.
 """
 
 import binascii
@@ -204,7 +204,7 @@ def _main():
     flash.dead = True
     periods = sorted(set(_asked["periods_s"] + [shipped_s]))
     found["hours"] = {str(period_s): _hour(bytearray(memory), period_s) for period_s in periods}
-    found["long"] = _long(memory, shipped_s)
+    found["long"] = [_long(bytearray(memory), shipped_s) for _ in range(_asked["times"])]
     sys.stdout.write(json.dumps(found) + "\n")
 
 
