@@ -38,6 +38,8 @@ class Store:
         for name in _names(PROFILES):
             if name.endswith(".new"):
                 os.remove(PROFILES + "/" + name)
+        if MARK + ".new" in os.listdir():
+            os.remove(MARK + ".new")
         self._log: BinaryIO | None = None
 
     def sha256(self, data: bytes) -> str:
@@ -78,15 +80,16 @@ class Store:
         path = PROFILES + "/" + key + ".json"
         if self.get_profile(key) == body:
             return
-        names = _names(PROFILES)
-        if len(names) >= MAX_PROFILES:
-            os.remove(PROFILES + "/" + names[0])
         with open(path + ".new", "wb") as file:
             file.write(body)
         with open(path + ".new", "rb") as file:
             if file.read() != body:
                 raise OSError(5)
         os.rename(path + ".new", path)
+        # Only now, and never the one that came: a cut of power before this costs no profile.
+        others = [name for name in _names(PROFILES) if name != key + ".json"]
+        if len(others) >= MAX_PROFILES:
+            os.remove(PROFILES + "/" + others[0])
 
     def runs(self) -> list[list[int]]:
         """Stored runs as [number, bytes], oldest first."""
