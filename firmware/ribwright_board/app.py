@@ -2,7 +2,7 @@
 
 import gc
 
-from .core import record
+from .core import counters, events, record
 from .core.controller import TICK_MS, Controller
 from .core.errors import CoreError
 from .core.modes import MODES
@@ -19,6 +19,10 @@ FLUSH_MS = 30000
 COLLECT_MS = 1000
 # Between ticks the link is looked at this often while nothing heats, so that transfers are quick.
 SERVE_MS = 10
+# Right after something came, more is likely.
+SERVE_SOON_MS = 1
+# Asks looked at in one tick: each takes some milliseconds on a board.
+ASKS_AT_ONCE = 2
 MAX_PENDING_BYTES = 4096
 # A rig that has rested so long after a reset is not in a loop of them.
 CALM_MS = 120000
@@ -52,6 +56,8 @@ class Loop:
         self._seq = 0
         self._logging = False
         self._opened = 0
+        self._tripped = False
+        self._served_ms = now_ms - SERVE_MS
         self._flush_ms = now_ms
         self._collect_ms = now_ms
         self._tick_ms = now_ms
@@ -68,7 +74,8 @@ class Loop:
                 self._serve()
         wake_ms = min(self._tick_ms, self.controller.next_edge_ms(now_ms))
         if self.controller.mode == "idle":
-            wake_ms = min(wake_ms, now_ms + SERVE_MS)
+            soon = now_ms - self._served_ms < SERVE_MS
+            wake_ms = min(wake_ms, now_ms + (SERVE_SOON_MS if soon else SERVE_MS))
         board.clock.sleep_until(wake_ms)
 
     def _tick(self, now_ms: int) -> None:
@@ -111,9 +118,12 @@ class Loop:
 
     def _serve(self) -> None:
         link = self.board.link
-        data = link.take()
-        if data:
-            for answer in self.service.feed(data):
+        service = self.service
+        # While asks wait, the port keeps what comes: it holds the host up, not us.
+        data = b"" if service.waiting() else link.take()
+        if data or service.waiting():
+            self._served_ms = self.board.clock.now_ms()
+            for answer in service.feed(data, ASKS_AT_ONCE):
                 link.queue(answer)
         link.send()
 
@@ -132,10 +142,13 @@ class Loop:
                 self._open_log()
                 self._write(lambda store: store.mark_run(controller.run))
             if self._logging:
-                number = record.event_number(name)
+                number = events.event_number(name)
                 at_ms -= controller.run_start_ms
                 record.pack_event(self._record, self._stage(), self._seq, at_ms, number, zone, a, b, text)
                 self._keep()
+                if name == "trip":
+                    self._tripped = True
+                    self._log_trail(zone, at_ms)
             # A lock after resets must outlive the next one; only its acknowledgement ends it.
             urgent = urgent or (name in ENDINGS and text != "resets")
         controller.events = []
@@ -159,7 +172,7 @@ class Loop:
         if self._logging and (urgent or now_ms - self._flush_ms >= FLUSH_MS):
             self._flush(now_ms)
         if urgent:
-            self._write(_close)
+            self._write(self._close)
             self._logging = False
             # A run whose log could not be opened leaves its number to the next one.
             self._opened = 0
@@ -172,6 +185,20 @@ class Loop:
         self._seq += 1
         if len(self._pending) + len(self._record) <= MAX_PENDING_BYTES:
             self._pending.extend(self._record)
+
+    def _log_trail(self, zone: int, at_ms: int) -> None:
+        """The readings that led to a trip; zone: -1 for every one."""
+        controller = self.controller
+        room = record.trail_room(len(self._record))
+        for which in range(len(controller.rig.zones)) if zone < 0 else (zone,):
+            values = controller.senses.trail.last(which)
+            for at in range(0, len(values), room):
+                piece = values[at : at + room]
+                last_ms = at_ms - TICK_MS * (len(values) - at - len(piece))
+                record.pack_trail(
+                    self._record, self._stage(), self._seq, max(0, last_ms), which, TICK_MS, piece
+                )
+                self._keep()
 
     def _open_log(self) -> None:
         controller = self.controller
@@ -192,6 +219,8 @@ class Loop:
         self._pending = bytearray()
         self._seq = 0
         self._logging = True
+        self._tripped = False
+        controller.drive.take_worked()
         self._opened = controller.run
         self._write(lambda store: store.open_run(controller.run, record.header_bytes(header)))
 
@@ -220,6 +249,14 @@ class Loop:
             self.controller.note("log_lost")
         self._switch(board.clock.now_ms())
 
+    def _close(self, store: "Store") -> None:
+        """The run has ended: a reset from here on cuts nothing off; a lock was acknowledged."""
+        store.close_run()
+        if self._opened:
+            worked = self.controller.drive.take_worked()
+            store.put_counters(counters.added(store.counters(), self._opened, self._tripped, worked))
+        store.mark_run(0)
+
     def _calm_down(self, now_ms: int) -> None:
         """After a reset in a run, a while at rest ends its count: switching the rig off then is no reset."""
         if self._calm_ms >= 0 and now_ms >= self._calm_ms and self.controller.mode == "idle":
@@ -234,12 +271,6 @@ class Loop:
             service = self.service
             service.heap_low = min(service.heap_low or free, free)
             gc.collect()
-
-
-def _close(store: "Store") -> None:
-    """The run has ended: a reset from here on cuts nothing off, and lifts a lock that was acknowledged."""
-    store.close_run()
-    store.mark_run(0)
 
 
 def run(board: "Board") -> None:

@@ -6,30 +6,50 @@ import click
 
 from .cli_common import FILE, connected, json_option, port_option, say, say_json, unit_option
 
+RUN = click.IntRange(1, 99999)
+
 
 @click.command()
+@click.option("--pin", "pin", type=RUN, metavar="RUN", help="Keep RUN on the board, however full it gets.")
+@click.option("--unpin", "unpin", type=RUN, metavar="RUN", help="Let RUN make room for new ones again.")
 @port_option
 @json_option
-def runs(port: str | None, as_json: bool) -> None:
-    """List the runs that the board remembers, the oldest first."""
-    from .cli_fetching import summaries
+def runs(pin: int | None, unpin: int | None, port: str | None, as_json: bool) -> None:
+    """List the runs that the board remembers, the oldest first, and what it has counted.
+
+    Goes on beside a run. When the board is full the oldest runs give their room to the next one, but for
+    those that are pinned.
+    """
+    from .cli_fetching import counted_lines, summaries
+    from .link import list_runs
 
     with connected(port) as (link, board):
-        found = summaries(link)
+        for number, pinned in ((pin, True), (unpin, False)):
+            if number is not None:
+                link.ask("pin", {"run": number, "pinned": pinned})
+        listed, free = list_runs(link)
+        found = summaries(link, listed)
+        counted = link.ask("counters")["counters"]
     if as_json:
-        say_json(
-            {"board": board.board_id, "simulated": board.simulated, "runs": [run.as_json() for run in found]}
-        )
+        told = {
+            "board": board.board_id,
+            "simulated": board.simulated,
+            "free_bytes": free,
+            "counters": counted,
+        }
+        say_json(told | {"runs": [run.as_json() for run in found]})
         return
     say(board.title())
     if not found:
         say("It remembers no run yet.")
     for run in found:
         say(run.line())
+    for line in counted_lines(free, board.zones, counted):
+        say(line)
 
 
 @click.command()
-@click.argument("run", type=click.IntRange(0, 99999))
+@click.argument("run", type=RUN)
 @click.option("-o", "--out", type=FILE, help="File to write [default: run-NUMBER-BOARD.csv here].")
 @click.option(
     "--rig", "rig_path", type=FILE, metavar="FILE", help="Rig file, to work out the heat of each zone."

@@ -1,17 +1,18 @@
 """Runs on the board: what each one was, and reading one back."""
 
-import sys
 import time
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Self
+from typing import Any
 
 from ribwright_board.core import record
 from ribwright_board.core.errors import CoreError
 from ribwright_board.core.wire import PIECE_BYTES
 
+from .cli_progress import Progress
 from .errors import FileError, RefusedByBoardError
-from .link import Board, Link, get_run, list_runs
+from .link import Board, Link, StoredRun, get_run, list_runs
 from .logbook import read_log, started_text, write_csv
 from .report import build
 
@@ -20,12 +21,14 @@ from .report import build
 class RunSummary:
     """One run as the board remembers it.
 
-    number: its number. size_bytes: of its log. header: as the run began, empty when it is damaged.
+    number: its number. size_bytes: of its log. header: as the run began, empty when it is damaged. pinned:
+    it never makes room for others.
     """
 
     number: int
     size_bytes: int
     header: dict[str, Any]
+    pinned: bool = False
 
     @property
     def seconds(self) -> int:
@@ -39,6 +42,7 @@ class RunSummary:
         return {
             "run": self.number,
             "bytes": self.size_bytes,
+            "pinned": self.pinned,
             "profile": profile.get("name"),
             "profile_hash": self.header.get("profile_hash"),
             "unix": self.header.get("unix"),
@@ -46,22 +50,25 @@ class RunSummary:
 
     def line(self) -> str:
         """The run in one line."""
+        pin = "pinned" if self.pinned else "      "
         if not self.header:
             return (
-                f"{self.number:5d}  {self.size_bytes:8d} bytes  its head is damaged; fetch reads what is left"
+                f"{self.number:5d}  {self.size_bytes:8d} bytes  {pin}  its head is damaged; fetch reads what "
+                "is left"
             )
         name = (self.header.get("profile") or {}).get("name", "unnamed")
         started = started_text(self.header.get("unix")) or "started at an unknown time"
-        return f"{self.number:5d}  about {max(1, self.seconds // 60):3d} min  {started}  {name}"
+        return f"{self.number:5d}  about {max(1, self.seconds // 60):3d} min  {pin}  {started}  {name}"
 
 
-def summaries(link: Link) -> list[RunSummary]:
-    """Every run on the board with the head of its log.
+def summaries(link: Link, listed: Sequence[StoredRun]) -> list[RunSummary]:
+    """Runs on the board with the heads of their logs.
 
-    link: to a board. Raises as Link.ask().
+    link: to a board. listed: of list_runs(). Raises as Link.ask().
     """
     found = []
-    for number, size in list_runs(link):
+    for stored in listed:
+        number = stored.number
         # Only as many pieces as the head takes: its length stands in the first six bytes.
         data = get_run(link, number, limit=PIECE_BYTES)
         if record.layout_of(data) and len(data) >= 6:
@@ -70,8 +77,26 @@ def summaries(link: Link) -> list[RunSummary]:
             header = record.read_header(data)[0]
         except CoreError:
             header = {}
-        found.append(RunSummary(number, size, header))
+        found.append(RunSummary(number, stored.size_bytes, header, stored.pinned))
     return found
+
+
+def counted_lines(free: int, zones: Sequence[str], counted: Mapping[str, Any]) -> list[str]:
+    """What the board has room for, and what it has counted in its life.
+
+    free: bytes. zones: their names. counted: as the board tells it, which may be anything.
+    """
+    hours = free / record.record_size(len(zones)) / 3600
+    lines = [f"{free // 1024} KB are free, room for about {hours:.0f} h."]
+    runs, trips = counted.get("runs"), counted.get("trips")
+    on_s, switches = counted.get("on_s"), counted.get("switches")
+    if not isinstance(runs, int) or not isinstance(on_s, list) or not isinstance(switches, list):
+        return lines
+    lines.append(f"Counted since its flash was new: {runs} runs, {trips} shut down.")
+    for zone, seconds, times in zip(zones, on_s, switches, strict=False):
+        if isinstance(seconds, int) and isinstance(times, int):
+            lines.append(f"  {zone}: its relay came on {times} times and was on for {seconds / 3600:.1f} h.")
+    return lines
 
 
 def fetch_run(
@@ -89,9 +114,9 @@ def fetch_run(
         raise FileError(
             f"{target} does not end in .csv", "give the file a name that ends in .csv", code="file_name"
         )
-    known = dict(list_runs(link))
+    known = [stored.number for stored in list_runs(link)[0]]
     if run not in known:
-        listed = f"it has {min(known)} to {max(known)}" if known else "it has none"
+        listed = f"it has {known[0]} to {known[-1]}" if known else "it has none"
         raise RefusedByBoardError(
             f"the board has no run {run}, {listed}", "see: ribwright runs", code="no_run"
         )
@@ -131,7 +156,7 @@ def _read_on(link: Link, run: int, part: Path, *, quiet: bool) -> bytes:
         have = kept
     got = bytearray(have)
     try:
-        with _Progress(quiet=quiet) as shown, part.open("wb") as keep:
+        with Progress("reading the run", quiet=quiet) as shown, part.open("wb") as keep:
             keep.write(have)
             while True:
                 before = len(got)
@@ -144,33 +169,6 @@ def _read_on(link: Link, run: int, part: Path, *, quiet: bool) -> bytes:
         raise FileError(
             f"{part} cannot be written: {error.strerror}", "choose another with -o", code="unwritable"
         ) from None
-
-
-class _Progress:
-    """A bar on a terminal, nothing elsewhere."""
-
-    def __init__(self, *, quiet: bool) -> None:
-        self._bar: Any = None
-        self._task: Any = None
-        if not quiet and sys.stderr.isatty():
-            from rich.console import Console
-            from rich.progress import Progress
-
-            self._bar = Progress(console=Console(stderr=True), transient=True)
-
-    def __enter__(self) -> Self:
-        if self._bar:
-            self._bar.start()
-            self._task = self._bar.add_task("reading the run")
-        return self
-
-    def __call__(self, done: int, whole: int) -> None:
-        if self._bar:
-            self._bar.update(self._task, completed=done, total=whole)
-
-    def __exit__(self, *_: object) -> None:
-        if self._bar:
-            self._bar.stop()
 
 
 def write_report(file: Path, out: Path | None, unit: str | None) -> Path:

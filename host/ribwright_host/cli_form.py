@@ -33,6 +33,7 @@ def upload(profile: Path, port: str | None, rig_path: Path | None, as_json: bool
     It is checked here and once more, whole, on the board; a profile that fails changes nothing.
     """
     from .boards import require_same_version
+    from .cli_progress import Progress
     from .link import put_profile
     from .profiles import check_for_board, load_profile
     from .rigs import load_rig
@@ -42,7 +43,8 @@ def upload(profile: Path, port: str | None, rig_path: Path | None, as_json: bool
     with connected(port, rig_path, checked.mapping["piece"]) as (link, board):
         require_same_version(board)
         check_for_board(checked, board.zones)
-        answer = put_profile(link, checked.data)
+        with Progress("sending the profile", quiet=as_json) as shown:
+            answer = put_profile(link, checked.data, shown)
     if as_json:
         say_json({"profile": answer["name"], "hash": answer["hash"], **_of(board)})
     else:

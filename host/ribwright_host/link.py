@@ -36,6 +36,9 @@ MAX_TELLS = 300
 MAX_RUN_BYTES = 16 * 1024 * 1024
 # Run numbers have five digits on the board.
 MAX_RUNS = 100_000
+MAX_FLASH_BYTES = 1 << 31
+# Number, bytes and pin of each.
+RUN_VALUES = 3
 
 
 @dataclass(frozen=True)
@@ -221,23 +224,35 @@ def _offset(answer: Mapping[str, Any], size: int) -> int:
     return whole(answer.get("at"), 0, size, "the next byte wanted")
 
 
-def list_runs(link: Link) -> list[tuple[int, int]]:
-    """Number and size in bytes of every run on the board, oldest first.
+@dataclass(frozen=True)
+class StoredRun:
+    """One run on the board: its number, the bytes of its log, whether it stays when room is needed."""
+
+    number: int
+    size_bytes: int
+    pinned: bool
+
+
+def list_runs(link: Link) -> tuple[list[StoredRun], int]:
+    """Every run on the board, oldest first, and the bytes that are free.
 
     link: to a board. Raises as Link.ask(), and RefusedByBoardError for a list that is none.
     """
-    runs: list[tuple[int, int]] = []
+    runs: list[StoredRun] = []
     while True:
-        least = runs[-1][0] + 1 if runs else 0
+        least = runs[-1].number + 1 if runs else 0
         answer = link.ask("runs", {"from": least})
         page = answer.get("runs")
-        for pair in page if isinstance(page, list) else [page]:
-            number, size = pair if isinstance(pair, list) and len(pair) == 2 else (pair, None)
+        for told in page if isinstance(page, list) else [page]:
+            number, size, pinned = (
+                told if isinstance(told, list) and len(told) == RUN_VALUES else (told, 0, 0)
+            )
             # Numbers that do not rise would be asked for without end.
             least = whole(number, least, MAX_RUNS - 1, "the number of a run") + 1
-            runs.append((least - 1, whole(size, 0, MAX_RUN_BYTES, "the size of a run")))
+            size = whole(size, 0, MAX_RUN_BYTES, "the size of a run")
+            runs.append(StoredRun(least - 1, size, pinned=whole(pinned, 0, 1, "the pin of a run") == 1))
         if not page or not answer.get("more"):
-            return runs
+            return runs, whole(answer.get("free"), 0, MAX_FLASH_BYTES, "the bytes that are free")
 
 
 def get_run(

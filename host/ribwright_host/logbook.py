@@ -7,25 +7,24 @@ import re
 from dataclasses import asdict
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
-from ribwright_board.core import record
 from ribwright_board.core.errors import fault_name
+from ribwright_board.core.events import EVENTS
 
 from .errors import FileError
 from .runlog import (
     GAP_MS,
     NO_WALL_TIME,
     ROW_MS,
-    LogEvent,
-    LogRow,
     RunLog,
     Span,
     StageInfo,
-    ZoneRow,
     clock_text,
     read_log,
     wall_time,
 )
+from .runrows import LogEvent, LogRow, LogTrail, ZoneRow
 
 __all__ = [
     "GAP_MS",
@@ -33,6 +32,7 @@ __all__ = [
     "ROW_MS",
     "LogEvent",
     "LogRow",
+    "LogTrail",
     "RunLog",
     "Span",
     "StageInfo",
@@ -91,7 +91,7 @@ def started_text(unix: object) -> str | None:
 
 
 def _event_mapping(event: LogEvent, zones: tuple[str, ...]) -> dict[str, object]:
-    number, meaning = record.EVENTS.get(event.name, (0, "an event of another firmware"))
+    number, meaning = EVENTS.get(event.name, (0, "an event of another firmware"))
     words: dict[str, object] = {"code": number, "meaning": meaning}
     if event.name in FAULT_EVENTS:
         words["fault"] = fault_name(event.a)
@@ -147,6 +147,7 @@ def write_csv(run: RunLog, path: Path) -> None:
         "estimate_mid_wood_c": ESTIMATE_NOTE,
         "estimate_band_k": run.wood_bands_k,
         "events": [_event_mapping(event, run.zones) for event in run.events],
+        "readings_before_trip": [asdict(trail) for trail in run.trails],
         "problems": run.problems,
         "header": run.header,
     }
@@ -189,7 +190,8 @@ def read_csv(path: Path) -> RunLog:
             LogEvent(*(item[key] for key in ("at_ms", "stage", "name", "zone", "a", "b", "text")))
             for item in side["events"]
         ]
-        run = RunLog(dict(side["header"]), zones, [], events, list(side["problems"]))
+        run = RunLog(dict(side["header"]), zones, [], events, problems=list(side["problems"]))
+        run.trails = [_trail_from(item) for item in side.get("readings_before_trip", [])]
         run.power_w = {str(name): float(power) for name, power in side["zone_power_w"].items()}
         run.fetched_unix = side["fetched_unix"]
         with path.open(newline="", encoding="utf-8-sig") as sheet:
@@ -217,6 +219,11 @@ def read_run(path: Path) -> RunLog:
     except OSError as error:
         hint = "put it back or fetch the run again"
         raise FileError(f"{path} cannot be read: {error.strerror}", hint, code="no_file") from error
+
+
+def _trail_from(item: dict[str, Any]) -> LogTrail:
+    readings = tuple(one if isinstance(one, str) else float(one) for one in item["readings"])
+    return LogTrail(int(item["at_ms"]), int(item["zone"]), int(item["step_ms"]), readings)
 
 
 def _row_from(cells: dict[str, str], words: list[str]) -> LogRow:

@@ -35,6 +35,8 @@ TEMPLATES = Path(__file__).parent / "templates"
 NONE = "\u2013"
 # Rows shown before a trip: enough to tell a fast rise from a lost reading.
 TRIP_ROWS = 6
+# The readings of a trip end with it; those of a later one do not belong to it.
+TRAIL_LATE_MS = 1000
 
 
 @dataclass(frozen=True)
@@ -199,6 +201,11 @@ def _trip(run: RunLog) -> dict[str, object] | None:
         "zone": _zone_name(run, event.zone),
         "reading_c": None if record.missing(event.b) else event.b / 10,
         "rows": [(row.at_ms, row.zones[event.zone]) for row in rows],
+        "trails": [
+            (_zone_name(run, trail.zone), trail.step_ms * len(trail.readings) / 1000, trail.readings)
+            for trail in run.trails
+            if event.at_ms - TRAIL_LATE_MS <= trail.at_ms <= event.at_ms
+        ],
     }
 
 

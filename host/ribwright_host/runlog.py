@@ -11,6 +11,8 @@ from ribwright_board.core import record
 from ribwright_board.core.errors import CoreError
 from ribwright_board.core.profile import parse
 
+from .runrows import LogEvent, LogRow, LogTrail, ZoneRow, keep_trail
+
 MAX_ZONES = 4
 # Rows come once a second; a longer step between two rows is a hole in the record.
 ROW_MS = 1000
@@ -19,46 +21,9 @@ GAP_MS = 2500
 MOST_PROBLEMS = 12
 SIMULATED_BOARD = hexlify(b"ribsim").decode()
 NO_WALL_TIME = "not known: the board had no wall time"
+Item = record.Row | record.Event | record.Trail
 # 2001 and 2100: anything outside is not the wall time of a bend.
 UNIX_SPAN = (1_000_000_000, 4_102_444_800)
-
-
-@dataclass(frozen=True)
-class ZoneRow:
-    """One zone in one row: temperatures in C or None, duty 0-1, relay time since the last row in ms, the
-    board's estimate of the wood's middle in C or None.
-    """
-
-    target_c: float | None
-    measured_c: float | None
-    duty: float
-    relay_on_ms: int
-    mid_wood_c: float | None = None
-
-
-@dataclass(frozen=True)
-class LogRow:
-    """One second of a run; stage counted from 0, at_ms since the run's start."""
-
-    at_ms: int
-    stage: int
-    mode: str
-    flags: int
-    late_ms: int
-    zones: tuple[ZoneRow, ...]
-
-
-@dataclass(frozen=True)
-class LogEvent:
-    """One event; name, a and b as record.EVENTS tells, zone a position or -1 for the whole rig."""
-
-    at_ms: int
-    stage: int
-    name: str
-    zone: int
-    a: int
-    b: int
-    text: str
 
 
 @dataclass(frozen=True)
@@ -88,15 +53,16 @@ class Span:
 class RunLog:
     """One run as it was recorded.
 
-    header: as the board wrote it, empty when it could not be read. problems: what is missing, one
-    sentence each. power_w: rated power by zone name, empty when not stated. fetched_unix: when the
-    log left the board, s, or None.
+    header: as the board wrote it, empty when it could not be read. trails: readings that led to a trip.
+    problems: what is missing, one sentence each. power_w: rated power by zone name, empty when not stated.
+    fetched_unix: when the log left the board, s, or None.
     """
 
     header: dict[str, object]
     zones: tuple[str, ...]
     rows: list[LogRow] = field(default_factory=list)
     events: list[LogEvent] = field(default_factory=list)
+    trails: list[LogTrail] = field(default_factory=list)
     problems: list[str] = field(default_factory=list)
     power_w: dict[str, float] = field(default_factory=dict)
     fetched_unix: int | None = None
@@ -224,12 +190,12 @@ def _header(data: bytes, problems: list[str]) -> tuple[dict[str, object], int, i
     return {}, 0, 0, 0
 
 
-def _record_at(data: bytes, at: int, zones: int, layout: int) -> record.Row | record.Event | None:
+def _record_at(data: bytes, at: int, zones: int, layout: int) -> Item | None:
     # The kind byte first: most places of a damaged stretch are ruled out without a CRC.
-    if at >= len(data) or data[at] not in (record.ROW, record.EVENT):
+    if at >= len(data) or data[at] not in (record.ROW, record.EVENT, record.TRAIL):
         return None
     found = record.unpack(data[at : at + record.record_size(zones, layout)], zones, layout)
-    return found if isinstance(found, (record.Row, record.Event)) else None
+    return found if isinstance(found, (record.Row, record.Event, record.Trail)) else None
 
 
 def _next_good(data: bytes, at: int, zones: int, layout: int) -> int:
@@ -289,7 +255,10 @@ def read_log(
     return run
 
 
-def _keep(run: RunLog, item: record.Row | record.Event) -> None:
+def _keep(run: RunLog, item: Item) -> None:
+    if isinstance(item, record.Trail):
+        keep_trail(run.trails, item)
+        return
     if isinstance(item, record.Event):
         run.events.append(LogEvent(item.at_ms, item.stage, item.name, item.zone, item.a, item.b, item.text))
         return

@@ -11,7 +11,7 @@ from rich.text import Text
 
 from ribwright_board.core import units
 from ribwright_board.core.errors import FAULTS
-from ribwright_board.core.record import EVENTS
+from ribwright_board.core.events import EVENTS
 from ribwright_board.core.units import TENTHS_MISSING
 
 from .link import Board

@@ -8,6 +8,7 @@ from board.samples import bench_rig, profile_mapping, rig_mapping
 from board.warm import DITHER_C, Blankets, quick
 from ribwright_board.core import wire
 from ribwright_board.core.controller import Controller
+from ribwright_board.core.errors import RefusedError
 from ribwright_board.core.sensing import Reading
 from ribwright_board.core.service import Service
 
@@ -26,6 +27,10 @@ class Store:
     def __init__(self):
         self.profiles = {}
         self.logs = {}
+        self.pinned = []
+        self.counted = {}
+        self.free = 1000000
+        self.wanted = 0
 
     def rig(self):
         return rig_mapping(), IDENTITY["rig"]
@@ -43,7 +48,28 @@ class Store:
         return max(list(self.logs) + [0]) + 1
 
     def runs(self):
-        return [[run, len(self.logs[run])] for run in sorted(self.logs)]
+        return [[run, len(self.logs[run]), int(run in self.pinned)] for run in sorted(self.logs)]
+
+    def free_bytes(self):
+        return self.free
+
+    def make_room(self, wanted):
+        """One old run gives its room where there is too little."""
+        self.wanted = wanted
+        removed = []
+        for run in sorted(self.logs):
+            if self.free < wanted and run not in self.pinned:
+                self.free += len(self.logs.pop(run))
+                removed.append(run)
+        if self.free < wanted:
+            raise RefusedError("no_room", "too little")
+        return removed
+
+    def pin_run(self, run, pinned):
+        self.pinned = [other for other in self.pinned if other != run] + ([run] if pinned else [])
+
+    def counters(self):
+        return self.counted
 
     def read_run(self, run, at, most):
         if run not in self.logs:

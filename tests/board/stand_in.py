@@ -172,6 +172,7 @@ class Store:
         self.profiles = {}
         self.logs = {}
         self.mark = (0, 0)
+        self.counted = {}
         self._open = 0
 
     def rig(self):
@@ -199,6 +200,15 @@ class Store:
 
     def close_run(self):
         self._open = 0
+
+    def make_room(self, wanted):
+        return []
+
+    def counters(self):
+        return self.counted
+
+    def put_counters(self, values):
+        self.counted = values
 
     def mark_run(self, run, resets=0):
         self.mark = (run, resets if run else 0)

@@ -4,7 +4,7 @@ import binascii
 import struct
 
 from board.samples import refused
-from ribwright_board.core import record
+from ribwright_board.core import events, record
 from ribwright_board.core.errors import CoreError
 from ribwright_board.core.modes import MODES
 
@@ -19,7 +19,7 @@ def row_of(zones):
 
 def event_of(zones, text, zone=1):
     buffer = bytearray(record.record_size(zones))
-    record.pack_event(buffer, 2, 41, 99000, record.event_number("trip"), zone, 9, -2147483648, text)
+    record.pack_event(buffer, 2, 41, 99000, events.event_number("trip"), zone, 9, -2147483648, text)
     return buffer
 
 
@@ -124,7 +124,7 @@ def test_record_that_ends_early_is_none():
 
 
 def test_record_of_another_kind_or_mode_is_none():
-    for at, value in ((0, 3), (0, 0), (8, len(MODES))):
+    for at, value in ((0, 4), (0, 0), (8, len(MODES))):
         packed = row_of(ZONES[:2])
         packed[at] = value
         end = len(packed) - 4
@@ -174,8 +174,8 @@ def test_event_numbers_of_old_logs_keep_their_meaning():
         "presence presence_given interrupted"
     ).split()
     for i in range(len(written)):
-        assert record.event_number(written[i]) == i + 1
-        assert record.event_name(i + 1) == written[i]
-    assert record.event_name(255) == "unknown"
-    numbers = [entry[0] for entry in record.EVENTS.values()]
+        assert events.event_number(written[i]) == i + 1
+        assert events.event_name(i + 1) == written[i]
+    assert events.event_name(255) == "unknown"
+    numbers = [entry[0] for entry in events.EVENTS.values()]
     assert len(set(numbers)) == len(numbers)

@@ -6,9 +6,9 @@ import json
 from board.samples import piece_mapping, profile_mapping, zone_mapping
 from board.service_bench import IDENTITY, Bench
 from ribwright_board.core import wire
+from ribwright_board.core.bulk import MAX_PROFILE_BYTES, RUNS_PER_ANSWER
 from ribwright_board.core.controller import Controller
 from ribwright_board.core.sensing import Missing
-from ribwright_board.core.service import MAX_PROFILE_BYTES, RUNS_PER_ANSWER
 
 
 def test_refusal_always_fits_a_line_whatever_it_quotes():
@@ -89,10 +89,10 @@ def test_upload_out_of_order_or_out_of_size_is_refused():
     bench = Bench()
     assert bench.no("put_piece", {"at": 0, "data": "QQ=="})["code"] == "not_open"
     assert bench.no("put_close")["code"] == "not_whole"
-    assert bench.no("put_open", {"kind": "firmware", "size": 5, "sha": "x"})["code"] == "kind"
-    for size in (0, -1, MAX_PROFILE_BYTES + 1):
-        assert bench.no("put_open", {"kind": "profile", "size": size, "sha": "x"})["code"] == "size"
-    bench.ok("put_open", {"kind": "profile", "size": 3, "sha": "x"})
+    assert bench.no("put_open", {"kind": "firmware", "size": 5, "sha": "0" * 64})["code"] == "kind"
+    for size in (0, MAX_PROFILE_BYTES + 1):
+        assert bench.no("put_open", {"kind": "profile", "size": size, "sha": "0" * 64})["code"] == "size"
+    bench.ok("put_open", {"kind": "profile", "size": 3, "sha": "0" * 64})
     assert bench.no("put_piece", {"at": 0, "data": "QUFBQQ=="})["code"] == "piece"
     assert bench.no("put_piece", {"at": 0, "data": ""})["code"] == "piece"
     assert bench.no("put_close")["code"] == "not_whole"
@@ -120,15 +120,16 @@ def test_ready_during_a_run_is_refused():
 
 def test_runs_are_listed_in_parts():
     bench = Bench()
-    assert bench.ok("runs") == {"runs": [], "more": False}
+    assert bench.ok("runs") == {"runs": [], "more": False, "free": 1000000}
     bench.store.logs = {run: bytes(run) for run in range(1, RUNS_PER_ANSWER + 5)}
     first = bench.ok("runs", {"from": 0})
     assert len(first["runs"]) == RUNS_PER_ANSWER
     assert first["more"] is True
     rest = bench.ok("runs", {"from": first["runs"][-1][0] + 1})
     assert rest == {
-        "runs": [[run, run] for run in range(RUNS_PER_ANSWER + 1, RUNS_PER_ANSWER + 5)],
+        "runs": [[run, run, 0] for run in range(RUNS_PER_ANSWER + 1, RUNS_PER_ANSWER + 5)],
         "more": False,
+        "free": 1000000,
     }
 
 

@@ -11,6 +11,7 @@ from importlib.resources import files
 from ribwright_board import __version__
 from ribwright_board.core import wire
 from ribwright_board.core.controller import Controller
+from ribwright_board.core.errors import RefusedError
 from ribwright_board.core.rig import parse as parse_rig
 from ribwright_board.core.service import Service
 from ribwright_host.rigs import rig_hash
@@ -27,6 +28,8 @@ class Shelf:
     def __init__(self):
         self.profiles = {}
         self.logs = {}
+        self.pinned = set()
+        self.counted = {}
         self.writes = 0
 
     def sha256(self, data):
@@ -40,7 +43,21 @@ class Shelf:
         return self.profiles.get(key)
 
     def runs(self):
-        return [[number, len(data)] for number, data in sorted(self.logs.items())]
+        return [[number, len(data), int(number in self.pinned)] for number, data in sorted(self.logs.items())]
+
+    def free_bytes(self):
+        return 900_000
+
+    def make_room(self, wanted):
+        return []
+
+    def pin_run(self, run, pinned):
+        if run not in self.logs:
+            raise RefusedError("no_run", f"the board holds no run {run}; list them with runs")
+        (self.pinned.add if pinned else self.pinned.discard)(run)
+
+    def counters(self):
+        return self.counted
 
     def next_run(self):
         return max(self.logs, default=0) + 1

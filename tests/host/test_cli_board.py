@@ -253,6 +253,36 @@ def test_runs_are_listed_with_name_and_time(peer, port):
     assert [entry["run"] for entry in listed] == [1, 2]
 
 
+def test_runs_are_pinned_and_let_go_and_the_room_is_told(peer, port):
+    peer.shelf.logs = {1: log_of(120), 2: log_of(60)}
+    result = run("runs", "--pin", 2, "--port", port)
+    assert result.exit_code == 0, result.output
+    lines = result.stdout.splitlines()
+    assert [("pinned" in line) for line in lines[1:3]] == [False, True]
+    # 900,000 bytes of 36-byte records, one a second: 6.94 h.
+    assert lines[3] == "878 KB are free, room for about 7 h."
+    assert len(lines) == 4
+    told = json.loads(run("runs", "--unpin", 2, "--port", port, "--json").stdout)
+    assert [entry["pinned"] for entry in told["runs"]] == [False, False]
+    assert told["free_bytes"] == 900_000
+    refused = run("runs", "--pin", 9, "--port", port)
+    assert refused.exit_code != 0
+    assert "no run 9" in refused.output
+
+
+def test_what_the_board_has_counted_is_told(peer, port):
+    peer.shelf.counted = {"run": 9, "runs": 8, "trips": 1, "on_s": [5400, 7300], "switches": [410, 520]}
+    lines = run("runs", "--port", port).stdout.splitlines()
+    assert lines[-3:] == [
+        "Counted since its flash was new: 8 runs, 1 shut down.",
+        "  waist: its relay came on 410 times and was on for 1.5 h.",
+        "  full: its relay came on 520 times and was on for 2.0 h.",
+    ]
+    # Counters that make no sense are passed over.
+    peer.shelf.counted = {"runs": "x", "on_s": 5}
+    assert "room for about" in run("runs", "--port", port).stdout.splitlines()[-1]
+
+
 def test_run_is_fetched_whole_with_csv_and_log(peer, port, tmp_path):
     peer.shelf.logs = {1: log_of(300)}
     result = run("fetch", 1, "-o", tmp_path / "side.csv", "--port", port)

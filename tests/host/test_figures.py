@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from host.test_logbook import PROFILE, LogMaker, sample_log
-from ribwright_board.core import record
+from ribwright_board.core import events, record
 from ribwright_host import figures
 from ribwright_host.figures import SIMULATED, draw, drawable, lanes, save
 from ribwright_host.logbook import read_log
@@ -168,6 +168,6 @@ def test_estimate_is_drawn_with_its_band_and_named_as_one():
 
 
 def test_words_exist_for_every_event_and_mode_of_the_firmware():
-    assert set(figures.WORDS["events"]) == set(record.EVENTS)
-    assert set(figures.WORDS["flags"]) <= set(record.EVENTS)
+    assert set(figures.WORDS["events"]) == set(events.EVENTS)
+    assert set(figures.WORDS["flags"]) <= set(events.EVENTS)
     assert set(figures.WORDS["modes"]) == set(record.MODES) - {"running", "paused"}

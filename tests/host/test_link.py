@@ -16,7 +16,7 @@ from ribwright_host.errors import (
     UsageError,
     VersionMismatchError,
 )
-from ribwright_host.link import MAX_TELLS, Link, get_run, hello, list_runs, put_profile
+from ribwright_host.link import MAX_TELLS, Link, StoredRun, get_run, hello, list_runs, put_profile
 from ribwright_host.transport import MemoryTransport, open_port
 
 NEEDS_PTY = pytest.mark.skipif(sys.platform == "win32", reason="Windows has no pseudo terminals of this kind")
@@ -203,7 +203,10 @@ def test_long_run_and_long_list_are_read_in_pieces():
     peer = Peer()
     peer.shelf.logs = {number: bytes(range(256)) * number for number in range(1, 41)}
     link = linked(peer)
-    assert list_runs(link) == [(number, 256 * number) for number in range(1, 41)]
+    peer.shelf.pinned = {7}
+    listed, free = list_runs(link)
+    assert listed == [StoredRun(number, 256 * number, pinned=number == 7) for number in range(1, 41)]
+    assert free == 900_000
     assert get_run(link, 40) == bytes(range(256)) * 40
     assert get_run(link, 40, have=(bytes(range(256)) * 40)[:10_000]) == bytes(range(256)) * 40
 

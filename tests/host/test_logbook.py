@@ -9,7 +9,8 @@ import struct
 
 import pytest
 
-from ribwright_board.core import record
+from ribwright_board.core import events, record
+from ribwright_board.core.errors import FAULTS
 from ribwright_board.core.units import TENTHS_MISSING, tenths
 from ribwright_host.errors import FileError
 from ribwright_host.logbook import read_csv, read_log, write_csv
@@ -89,7 +90,16 @@ class LogMaker:
 
     def event(self, at_ms, name, *, stage=0, zone=-1, a=0, b=0, text=""):
         buffer = bytearray(record.record_size(self.zones))
-        record.pack_event(buffer, stage, self.seq, at_ms, record.event_number(name), zone, a, b, text)
+        record.pack_event(buffer, stage, self.seq, at_ms, events.event_number(name), zone, a, b, text)
+        self._add(buffer)
+
+    def trail(self, at_ms, zone, values, *, stage=0, step_ms=100):
+        """values: temperatures in C, fault names, or None for no reading."""
+        raw = [
+            TENTHS_MISSING + FAULTS[value][0] if isinstance(value, str) else tenths(value) for value in values
+        ]
+        buffer = bytearray(record.record_size(self.zones))
+        record.pack_trail(buffer, stage, self.seq, at_ms, zone, step_ms, raw)
         self._add(buffer)
 
     def _add(self, buffer):
@@ -227,7 +237,7 @@ def test_the_side_file_tells_what_the_run_is(whole, tmp_path):
     assert side["events"][0]["name"] == "press"
     arrived = next(event for event in side["events"] if event["name"] == "arrived")
     assert arrived["zone_name"] == "waist"
-    assert arrived["meaning"] == record.EVENTS["arrived"][1]
+    assert arrived["meaning"] == events.EVENTS["arrived"][1]
 
 
 def test_an_unknown_start_time_is_null_with_a_word(tmp_path):

@@ -40,12 +40,15 @@ BAD_RUNS = (
     b'{"runs": 1}',
     b'{"runs": [1]}',
     b'{"runs": [[1]]}',
-    b'{"runs": [["1", 2]], "more": false}',
-    b'{"runs": [[1, NaN]], "more": false}',
-    b'{"runs": [[1, true]], "more": false}',
-    b'{"runs": [[2, 5], [1, 5]], "more": false}',
-    b'{"runs": [[-1, 5]], "more": false}',
-    b'{"runs": [[1000000, 5]], "more": false}',
+    b'{"runs": [[1, 2]], "more": false}',
+    b'{"runs": [["1", 2, 0]], "more": false}',
+    b'{"runs": [[1, NaN, 0]], "more": false}',
+    b'{"runs": [[1, true, 0]], "more": false}',
+    b'{"runs": [[1, 2, 7]], "more": false}',
+    b'{"runs": [[1, 2, 0]], "more": false, "free": -1}',
+    b'{"runs": [[2, 5, 0], [1, 5, 0]], "more": false}',
+    b'{"runs": [[-1, 5, 0]], "more": false}',
+    b'{"runs": [[1000000, 5, 0]], "more": false}',
 )
 
 
@@ -58,7 +61,7 @@ def test_a_list_of_runs_that_is_none_is_refused(body):
 
 def test_the_same_page_of_runs_for_ever_comes_to_an_end():
     with pytest.raises(RefusedByBoardError):
-        list_runs(board_that_says(b'ok {"runs": [[1, 5]], "more": true}'))
+        list_runs(board_that_says(b'ok {"runs": [[1, 5, 0]], "more": true}'))
 
 
 BAD_PIECES = (

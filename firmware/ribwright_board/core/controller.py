@@ -7,12 +7,12 @@ Off comes first: outputs() looks at trip and mode before all else, so that no la
 from .course import Course
 from .drive import Drive
 from .errors import FAULTS, RefusedError
+from .events import EVENTS
 from .guard import Guard
 from .jury import Jury
 from .modes import HEAT_MODES, advance
 from .profile import Profile
 from .proving import Proving
-from .record import EVENTS
 from .rig import Rig
 from .senses import Senses
 from .sensing import Missing, Reading
@@ -136,7 +136,7 @@ class Controller:
         self._alive = self.alive_due()
 
     def note(self, name: str, zone: int = -1, a: int = 0, b: int = 0, text: str = "") -> None:
-        """Queue one event; name: key of record.EVENTS. zone: -1 for the rig. a, b, text: as EVENTS tells."""
+        """Queue one event; name: key of events.EVENTS. zone: -1 for the rig. a, b, text: as EVENTS tells."""
         if name in EVENTS and len(self.events) < 40:
             self.events.append((self.now_ms, name, zone, a, b, text))
 

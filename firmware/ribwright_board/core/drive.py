@@ -43,6 +43,8 @@ class Drive:
         self._capped = [False] * count
         self._over = [False] * count  # the present window's heat has ended early
         self._outputs = Outputs(count)
+        self._worked_ms = [0] * count
+        self._worked_switches = [0] * count
         self._window_ms = now_ms
         self._row_ms = now_ms
         self._limited_ms = now_ms - LIMITED_QUIET_MS
@@ -100,6 +102,16 @@ class Drive:
     def relay_on(self, zone: int) -> bool:
         """Whether a zone's relay has been on since the last outputs(); zone: position."""
         return self._outputs.on[zone]
+
+    def take_worked(self) -> list[tuple[int, int]]:
+        """Per zone how often its relay came on since the last taking, and for how many ms, to the second."""
+        switches = self._outputs.switches
+        worked = []
+        for zone in range(len(switches)):
+            worked.append((switches[zone] - self._worked_switches[zone], self._worked_ms[zone]))
+            self._worked_switches[zone] = switches[zone]
+            self._worked_ms[zone] = 0
+        return worked
 
     def rest(self) -> None:
         """No heat wanted from any zone."""
@@ -199,6 +211,7 @@ class Drive:
             if held[zone]:
                 measured_c = None
             on_ms = self._outputs.take_ms(zone, now_ms)
+            self._worked_ms[zone] += on_ms
             self.shares[zone] = min(1.0, on_ms / span_ms)
             if on_ms:
                 self.heated_ms = now_ms

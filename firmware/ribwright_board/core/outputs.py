@@ -6,12 +6,13 @@ class Outputs:
 
     zones: number of zones.
 
-    on: per zone its state. off_ms: per zone when it went off last.
+    on: per zone its state. off_ms: per zone when it went off last. switches: per zone how often it came on.
     """
 
     def __init__(self, zones: int) -> None:
         self.on = [False] * zones
         self.off_ms = [-1000] * zones  # nothing conducts at power-on
+        self.switches = [0] * zones
         self._since_ms = [0] * zones
         self._total_ms = [0] * zones
 
@@ -22,6 +23,7 @@ class Outputs:
         """
         if on and not self.on[zone]:
             self._since_ms[zone] = now_ms
+            self.switches[zone] += 1
         elif self.on[zone] and not on:
             self._total_ms[zone] += now_ms - self._since_ms[zone]
             self.off_ms[zone] = now_ms

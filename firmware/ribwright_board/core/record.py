@@ -11,6 +11,7 @@ import json
 import struct
 
 from .errors import CoreError
+from .events import event_name
 from .modes import MODES
 from .units import TENTHS_MISSING
 
@@ -22,6 +23,7 @@ MAGICS = (b"RWL1", b"RWL2")
 LAYOUT = 2
 ROW = 1
 EVENT = 2
+TRAIL = 3
 # The whole profile travels in the header: its limit on the board and what the header adds.
 MAX_HEADER = 10240
 
@@ -30,64 +32,7 @@ _ROW_TAIL = "<BBH"
 _ZONES = ("<hhHH", "<hhHHh")
 _ZONE_BYTES = (8, 10)
 _EVENT_TAIL = "<BbHii"
-
-# Number in the log of every event, and what a and b mean. Numbers are never reused.
-EVENTS = {
-    "press": (1, "the start button was pressed at the rig"),
-    "proving": (2, "the rig is being proved before heat"),
-    "proved": (3, "every check passed; heat is allowed"),
-    "refused": (4, "a check failed; the run does not start; a = fault number"),
-    "stage": (5, "stage begins; a = stage counted from 1, b = target in tenths of a degree C"),
-    "arrived": (6, "the zone reached its target; a = tenths of a degree C"),
-    "cue": (7, "a cue waits for the maker; a = cue counted from 1"),
-    "cue_done": (8, "the maker acknowledged the cue: the strip meets the form here; a = cue"),
-    "hold_warning": (9, "four fifths of the longest time are gone; a = seconds left"),
-    "hold_longest": (10, "the longest time is over; the run falls back to its set stage"),
-    "next": (11, "the maker went on"),
-    "pause": (12, "the run is paused, heat off"),
-    "resume": (13, "the run goes on after a press at the rig"),
-    "stop": (14, "the run was stopped, heat off"),
-    "done": (15, "the run ended as its profile says"),
-    "trip": (16, "shut down; a = fault number, b = reading in tenths of a degree C"),
-    "acknowledged": (17, "the trip was acknowledged at the rig"),
-    "zone_off": (18, "a zone is held off; a = fault number"),
-    "zone_back": (19, "the zone's readings are good again"),
-    "branch_limited": (20, "the zones wanted more than the branch allows; a = sum of duties kept, permille"),
-    "late": (21, "the loop was late; a = ms"),
-    "log_lost": (22, "the log could not be written on; the run goes on without it"),
-    "suspect": (23, "something is doubtful, and power may be limited; a = fault number"),
-    "suspect_over": (24, "the doubt is gone; a = fault number"),
-    "presence": (25, "press any button to say that you are there; a = seconds left"),
-    "presence_given": (26, "the maker is there"),
-    "interrupted": (27, "a run was cut off by a reset or by the mains; a = its number, b = resets in it"),
-    "wood_hot": (
-        28,
-        "the middle of the wood is estimated hot enough; a = tenths of a degree C, b = stage counted from 1",
-    ),
-    "wood_late": (
-        29,
-        "the run goes on, the middle of the wood is not hot enough yet; a = tenths of a degree C, b = stage",
-    ),
-}
-
-
-def event_number(name: str) -> int:
-    """Number of an event in the log.
-
-    name: key of EVENTS.
-    """
-    return EVENTS[name][0]
-
-
-def event_name(number: int) -> str:
-    """Name of an event from its number; "unknown" for one of a newer firmware.
-
-    number: as event_number() gives it.
-    """
-    for name, entry in EVENTS.items():
-        if entry[0] == number:
-            return name
-    return "unknown"
+_TRAIL_TAIL = "<BBH"
 
 
 def record_size(zones: int, layout: int = LAYOUT) -> int:
@@ -195,6 +140,27 @@ def pack_event(
     _seal(buffer)
 
 
+def trail_room(size: int) -> int:
+    """Readings that one record holds; size: of a record, bytes."""
+    return (size - 16) // 2
+
+
+def pack_trail(
+    buffer: bytearray, stage: int, seq: int, at_ms: int, zone: int, step_ms: int, values: list[int]
+) -> None:
+    """Write readings that led to a trip into a buffer of record_size() bytes.
+
+    stage, seq: as pack_row(). at_ms: of the last reading. zone: position. step_ms: between two of them.
+    values: the oldest first, at most trail_room(), tenths of a degree C or TENTHS_MISSING plus a fault's
+    number.
+    """
+    struct.pack_into(_HEAD, buffer, 0, TRAIL, stage, seq & 0xFFFF, at_ms & 0xFFFFFFFF)
+    struct.pack_into(_TRAIL_TAIL, buffer, 8, zone, len(values), step_ms)
+    for i in range(trail_room(len(buffer))):
+        struct.pack_into("<h", buffer, 12 + 2 * i, values[i] if i < len(values) else TENTHS_MISSING)
+    _seal(buffer)
+
+
 class Row:
     """One row read back; zones as in pack_row(), in layout 1 without an estimate, which is then missing."""
 
@@ -233,6 +199,18 @@ class Event:
         self.text = text
 
 
+class Trail:
+    """Readings that led to a trip, read back; fields as in pack_trail()."""
+
+    def __init__(self, stage: int, seq: int, at_ms: int, zone: int, step_ms: int, values: list[int]) -> None:
+        self.stage = stage
+        self.seq = seq
+        self.at_ms = at_ms
+        self.zone = zone
+        self.step_ms = step_ms
+        self.values = values
+
+
 def _whole_letters(text: bytes) -> str:
     """UTF-8 text without a last letter that the fixed size cut in half."""
     for cut in range(4):
@@ -243,8 +221,8 @@ def _whole_letters(text: bytes) -> str:
     return "".join([chr(byte) for byte in text if byte < 128])
 
 
-def unpack(data: bytes, zones: int, layout: int = LAYOUT) -> Row | Event | None:
-    """Row or Event in one record, None when its check fails.
+def unpack(data: bytes, zones: int, layout: int = LAYOUT) -> Row | Event | Trail | None:
+    """Row, Event or Trail in one record, None when its check fails.
 
     data: record_size(zones, layout) bytes. zones: number of zones. layout: 1 or 2.
     """
@@ -254,22 +232,37 @@ def unpack(data: bytes, zones: int, layout: int = LAYOUT) -> Row | Event | None:
     body = bytes(data[: size - 4])
     if struct.unpack_from("<I", data, size - 4)[0] != binascii.crc32(body) & 0xFFFFFFFF:
         return None
-    kind, stage, seq, at_ms = struct.unpack_from(_HEAD, data, 0)
-    if kind == ROW:
-        mode, flags, late_ms = struct.unpack_from(_ROW_TAIL, data, 8)
-        if mode >= len(MODES):
-            return None
-        step = _ZONE_BYTES[layout - 1]
-        found = [struct.unpack_from(_ZONES[layout - 1], data, 12 + step * zone) for zone in range(zones)]
-        values = [(one + (TENTHS_MISSING,))[:5] for one in found]
-        return Row(stage, seq, at_ms, MODES[mode], flags, late_ms, values)
-    if kind == EVENT:
-        code, zone, _, a, b = struct.unpack_from(_EVENT_TAIL, data, 8)
-        text = body[20:]
-        end = text.find(b"\x00")
-        text = text if end < 0 else text[:end]
-        return Event(stage, seq, at_ms, event_name(code), zone, a, b, _whole_letters(text))
-    return None
+    reads = {ROW: _unpack_row, EVENT: _unpack_event, TRAIL: _unpack_trail}.get(body[0])
+    return None if reads is None else reads(body, zones, layout)
+
+
+def _unpack_row(body: bytes, zones: int, layout: int) -> Row | None:
+    _, stage, seq, at_ms = struct.unpack_from(_HEAD, body, 0)
+    mode, flags, late_ms = struct.unpack_from(_ROW_TAIL, body, 8)
+    if mode >= len(MODES):
+        return None
+    step = _ZONE_BYTES[layout - 1]
+    found = [struct.unpack_from(_ZONES[layout - 1], body, 12 + step * zone) for zone in range(zones)]
+    values = [(one + (TENTHS_MISSING,))[:5] for one in found]
+    return Row(stage, seq, at_ms, MODES[mode], flags, late_ms, values)
+
+
+def _unpack_event(body: bytes, _zones: int, _layout: int) -> Event:
+    _, stage, seq, at_ms = struct.unpack_from(_HEAD, body, 0)
+    code, zone, _, a, b = struct.unpack_from(_EVENT_TAIL, body, 8)
+    text = body[20:]
+    end = text.find(b"\x00")
+    text = text if end < 0 else text[:end]
+    return Event(stage, seq, at_ms, event_name(code), zone, a, b, _whole_letters(text))
+
+
+def _unpack_trail(body: bytes, zones: int, _layout: int) -> Trail | None:
+    _, stage, seq, at_ms = struct.unpack_from(_HEAD, body, 0)
+    zone, count, step_ms = struct.unpack_from(_TRAIL_TAIL, body, 8)
+    if count > trail_room(len(body) + 4) or zone >= zones:
+        return None
+    readings = [struct.unpack_from("<h", body, 12 + 2 * i)[0] for i in range(count)]
+    return Trail(stage, seq, at_ms, zone, step_ms, readings)
 
 
 def missing(value: int) -> bool:

@@ -2,6 +2,7 @@
 
 from .errors import FAULTS
 from .sensing import Missing, Reading
+from .trail import Trail
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -19,14 +20,15 @@ class Senses:
     zones: how many.
 
     temps_c: per zone the reading admitted in this tick, C, or None. held: per zone why it is held off, or "".
-    cold_c: per zone its converter's own temperature, C. events: list of (name, zone, a, b, text), emptied by
-    the caller.
+    cold_c: per zone its converter's own temperature, C. trail: the last readings as they came. events: list
+    of (name, zone, a, b, text), emptied by the caller.
     """
 
     def __init__(self, zones: int) -> None:
         self.temps_c: list[float | None] = [None] * zones
         self.held = [""] * zones
         self.cold_c = [20.0] * zones
+        self.trail = Trail(zones)
         self.events: list[tuple[str, int, int, int, str]] = []
 
     def take(
@@ -45,6 +47,7 @@ class Senses:
         driven = max(drive.shares) > DRIVEN_SHARE
         for zone in range(len(items)):
             item = items[zone]
+            self.trail.keep(zone, item)
             temperature_c = guard.admit(zone, item, now_ms, dt_ms)
             self.temps_c[zone] = temperature_c
             if isinstance(item, Reading):

@@ -4,14 +4,15 @@ Nothing here can arm the rig or clear a trip: those two are presses at the rig. 
 again with the same sequence number gets the same answer and does nothing twice.
 """
 
-import binascii
 import json
 
-from . import wire
+from . import messages, wire
+from .bulk import Bulk
 from .controller import Controller
 from .errors import CoreError, RefusedError, WireError
 from .figures import or_none
 from .profile import parse as parse_profile
+from .record import MAX_HEADER, record_size
 from .trip import trip_words
 from .units import TENTHS_MISSING, tenths
 
@@ -19,24 +20,10 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from .shapes import Event, Store, Values
 
-MAX_PROFILE_BYTES = 8192
-RUNS_PER_ANSWER = 16
-
-# Every ask that the board answers, each by the method of its name: _ask_hello and so on.
-ASKS = (
-    "hello",
-    "status",
-    "trip",
-    "put_open",
-    "put_piece",
-    "put_close",
-    "ready",
-    "stop",
-    "next",
-    "pause",
-    "runs",
-    "get",
-)
+# Seconds of log a run may need: the longest session of heat and a cooling as long as half of it.
+LOG_S = 10800
+# Lines that wait for their answer; the oldest gives way, and is asked again.
+MOST_WAITING = 8
 
 
 class Service:
@@ -55,25 +42,35 @@ class Service:
         self.crc_errors = 0
         self.heap_low = 0
         self.profile_hash = ""
-        self.uploaded: Values | None = None
+        self.bulk = Bulk(controller, store)
         self.profile_values: Values | None = None
         self._reader = wire.LineReader()
         self._last_ask = (-1, b"")
         self._last_answer = b""
         self._tell_seq = 0
-        self._incoming: Values | None = None
+        self._waiting: list[bytes] = []
 
-    def feed(self, data: bytes) -> list[bytes]:
-        """Answers, as encoded lines, to the asks completed by these bytes.
+    def feed(self, data: bytes, most: int = MOST_WAITING) -> list[bytes]:
+        """Answers, as encoded lines, to asks completed by these bytes, and to those that waited.
 
-        data: bytes from the host, in pieces of any size.
+        data: bytes from the host, in pieces of any size. most: lines looked at now; the others wait.
         """
-        answers = []
+        waiting = self._waiting
         for line in self._reader.feed(data):
-            answer = self.answer(line)
+            if len(waiting) >= MOST_WAITING:
+                waiting.pop(0)
+                self.crc_errors += 1
+            waiting.append(line)
+        answers = []
+        for _ in range(min(most, len(waiting))):
+            answer = self.answer(waiting.pop(0))
             if answer:
                 answers.append(answer)
         return answers
+
+    def waiting(self) -> bool:
+        """Whether lines wait for their answer: then nothing more need be taken from the port."""
+        return len(self._waiting) > 0
 
     def answer(self, line: bytes) -> bytes:
         """The encoded answer to one line; empty for a damaged line or one that is no ask.
@@ -91,11 +88,9 @@ class Service:
         if self._last_ask[0] == message.seq and self._last_ask[1] == line:
             return self._last_answer
         try:
-            if message.verb not in ASKS:
-                raise RefusedError(
-                    "no_such_ask", "this board does not know %s; update the older side" % message.verb
-                )
-            answer = getattr(self, "_ask_" + message.verb)(message.data)
+            messages.check(message.verb, message.data)
+            own = getattr(self, "_ask_" + message.verb, None)
+            answer = (own or getattr(self.bulk, "ask_" + message.verb))(message.data)
             encoded = wire.encode_shortened("ans", message.seq, "ok", answer)
         except CoreError as error:
             answer = {"code": error.code, "text": error.text[:300]}
@@ -163,7 +158,7 @@ class Service:
     # Asks ----------------------------------------------------------------------------------
 
     def _ask_hello(self, data: "Values") -> "Values":
-        if data.get("v") != wire.PROTOCOL:
+        if data["v"] != wire.PROTOCOL:
             older = "Ribwright on the computer" if data["v"] < wire.PROTOCOL else "the board"
             text = "the computer speaks link %d, the board %d; update %s" % (data["v"], wire.PROTOCOL, older)
             raise RefusedError("protocol", text)
@@ -182,7 +177,7 @@ class Service:
         # At rest the profile that arrived last counts; a run that is laid out keeps its own.
         profile = self.controller.profile if self.controller.mode != "idle" else None
         answer["profile"] = (
-            {"name": profile.name, "hash": self.profile_hash} if profile is not None else self.uploaded
+            {"name": profile.name, "hash": self.profile_hash} if profile is not None else self.bulk.uploaded
         )
         trip = self.controller.guard.trip
         answer["trip"] = trip and trip.values()
@@ -195,54 +190,6 @@ class Service:
         trip = controller.guard.trip or controller.refusal
         return {"text": trip and trip_words(trip, controller.rig)}
 
-    def _ask_put_open(self, data: "Values") -> "Values":
-        size, sha = data["size"], data["sha"]
-        if data.get("kind") != "profile":
-            raise RefusedError("kind", "only a profile can be put; flash brings everything else")
-        if not 0 < size <= MAX_PROFILE_BYTES:
-            text = "profile of %d bytes, the board takes up to %d; shorten it" % (size, MAX_PROFILE_BYTES)
-            raise RefusedError("size", text)
-        incoming = self._incoming
-        if incoming is None or incoming["size"] != size or incoming["sha"] != sha:
-            incoming = {"size": size, "sha": sha, "body": bytearray()}
-            self._incoming = incoming
-        return {"at": len(incoming["body"])}
-
-    def _ask_put_piece(self, data: "Values") -> "Values":
-        incoming = self._incoming
-        if incoming is None:
-            raise RefusedError("not_open", "no transfer is open; begin again")
-        body = incoming["body"]
-        if data["at"] == len(body):
-            piece = binascii.a2b_base64(data["data"])
-            if not 0 < len(piece) <= wire.PIECE_BYTES or len(body) + len(piece) > incoming["size"]:
-                raise RefusedError("piece", "piece of %d bytes does not fit; begin again" % len(piece))
-            body.extend(piece)
-        return {"at": len(body)}
-
-    def _ask_put_close(self, data: "Values") -> "Values":
-        incoming = self._incoming
-        if incoming is None or len(incoming["body"]) != incoming["size"]:
-            raise RefusedError("not_whole", "the profile did not arrive whole; send the missing pieces")
-        if self.controller.mode in ("proving", "running", "paused"):
-            # Storing writes to the flash, which stops the processor; not while a relay may be on.
-            raise RefusedError("busy", "the rig is %s; upload when the run is over" % self.controller.mode)
-        body = bytes(incoming["body"])
-        sha = self.store.sha256(body)
-        self._incoming = None
-        if sha != incoming["sha"]:
-            raise RefusedError("sha", "the profile arrived changed; send it again")
-        try:
-            values = json.loads(body)
-        except (ValueError, RuntimeError):
-            # Nested too deeply is a RuntimeError.
-            raise RefusedError("json", "the profile is not readable; update the older side") from None
-        # Checked whole before it replaces anything; CheckError becomes the answer.
-        profile = parse_profile(values, self.controller.rig)
-        self.store.put_profile(sha[:12], body)
-        self.uploaded = {"name": profile.name, "hash": sha[:12]}
-        return self.uploaded
-
     def _ask_ready(self, data: "Values") -> "Values":
         wanted = data["profile"]
         body = self.store.get_profile(wanted)
@@ -253,11 +200,22 @@ class Service:
         values = json.loads(body)
         profile = parse_profile(values, self.controller.rig)
         run = self.store.next_run()
+        if self.controller.mode in ("idle", "ready"):
+            self._make_room()
         self.controller.lay_out(profile, run)
         self.profile_hash = wanted
         self.profile_values = values
         self.controller.preflight = self.check_files
         return {"run": run}
+
+    def _make_room(self) -> None:
+        """The oldest runs give their room to the next one; a flash that takes nothing is found out later."""
+        wanted = MAX_HEADER + LOG_S * record_size(len(self.controller.rig.zones))
+        try:
+            for run in self.store.make_room(wanted):
+                self.controller.note("made_room", -1, run)
+        except OSError:
+            self.controller.note("log_lost")
 
     def check_files(self) -> str:
         """What is wrong with the files of the run that is laid out: "" or "files"."""
@@ -280,18 +238,3 @@ class Service:
     def _ask_pause(self, data: "Values") -> "Values":
         self.controller.pause()
         return {"mode": self.controller.mode}
-
-    def _ask_runs(self, data: "Values") -> "Values":
-        runs = self.store.runs()
-        first = data.get("from", 0)
-        later = [run for run in runs if run[0] >= first]
-        return {"runs": later[:RUNS_PER_ANSWER], "more": len(later) > RUNS_PER_ANSWER}
-
-    def _ask_get(self, data: "Values") -> "Values":
-        run, at = data["run"], data["at"]
-        found = self.store.read_run(run, at, wire.PIECE_BYTES)
-        if found is None:
-            raise RefusedError("no_run", "the board holds no run %s; list them with runs" % run)
-        size, piece = found
-        text = binascii.b2a_base64(piece).decode().strip()
-        return {"at": at, "size": size, "data": text}

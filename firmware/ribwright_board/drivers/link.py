@@ -1,20 +1,31 @@
 """Serial link over the board's USB: never blocks the heating loop.
 
-Ctrl-C (0x03) is data here. Writing waits for no host: while the port takes no bytes, the oldest
-unsent tells are dropped and counted.
+Ctrl-C (0x03) is data here. Writing waits for no host: bytes go out in units of the USB packet, each only when
+there is room, and line feeds fill the last one up, which readers pass over. As every write is a whole unit,
+the port's buffer holds whole units too, and room for one byte is room for one unit (from memory of TinyUSB's
+buffers: a full-speed bulk packet of 64 bytes, a buffer of four). While the port takes none, the oldest
+unsent lines give way and are counted. A write that stalls all the same is the last one until the host speaks.
 """
 
 import select
 import sys
+import time
 
 import micropython
 
-MAX_QUEUE = 24
+UNIT = 64
+MAX_QUEUE_BYTES = 4096
 READ_AT_ONCE = 512
+WRITE_AT_ONCE = 16 * UNIT
+# A host that holds the port open and reads nothing can hold a write up for more than a second.
+STALL_MS = 100
 
 
 class Link:
-    """Bytes in, lines out."""
+    """Bytes in, lines out.
+
+    dropped: lines that gave way. stalls: writes that were held up.
+    """
 
     def __init__(self) -> None:
         micropython.kbd_intr(-1)
@@ -27,7 +38,12 @@ class Link:
         self._one = bytearray(1)
         self._taken = bytearray(READ_AT_ONCE)
         self._queue: list[bytes] = []
+        self._queued = 0
+        self._unit = bytearray(UNIT)
+        self._sent = 0  # bytes of the first line that are out
+        self._shut = False
         self.dropped = 0
+        self.stalls = 0
 
     def take(self) -> bytes:
         """What has arrived, at most READ_AT_ONCE bytes."""
@@ -38,19 +54,52 @@ class Link:
                 break
             self._taken[count] = self._one[0]
             count += 1
+        if count:
+            # Whoever speaks is likely to read.
+            self._shut = False
         return bytes(memoryview(self._taken)[:count])
 
     def queue(self, line: bytes) -> None:
-        """Send when there is room; the oldest line gives way when the queue is full.
+        """Send when there is room; the oldest lines give way when the queue is full.
 
         line: encoded message.
         """
-        if len(self._queue) >= MAX_QUEUE:
-            self._queue.pop(0)
-            self.dropped += 1
         self._queue.append(line)
+        self._queued += len(line)
+        while self._queued > MAX_QUEUE_BYTES:
+            # One that is half out stays: its end would be taken for another line's beginning.
+            self._drop(1 if self._sent else 0)
+
+    def _drop(self, at: int) -> None:
+        self._queued -= len(self._queue.pop(at))
+        self.dropped += 1
 
     def send(self) -> None:
-        """Write what the port takes now."""
-        while self._queue and self._room.poll(0):
-            self._out.write(self._queue.pop(0))
+        """Write what the port takes now, at most WRITE_AT_ONCE bytes."""
+        for _ in range(WRITE_AT_ONCE // UNIT):
+            if self._shut or not self._queue or not self._room.poll(0):
+                return
+            line = self._queue[0]
+            piece = line[self._sent : self._sent + UNIT]
+            unit = self._unit
+            for i in range(UNIT):
+                unit[i] = piece[i] if i < len(piece) else 10
+            self._sent += len(piece)
+            if self._sent >= len(line):
+                self._queued -= len(self._queue.pop(0))
+                self._sent = 0
+            begun_ms = time.ticks_ms()
+            self._out.write(unit)
+            if time.ticks_diff(time.ticks_ms(), begun_ms) >= STALL_MS:
+                self._shed()
+
+    def _shed(self) -> None:
+        """Nobody reads: nothing is kept for later, nothing more is written until the host speaks."""
+        self._shut = True
+        self.stalls += 1
+        while self._queue:
+            self._drop(0)
+        # What is half out ends here, whoever reads it.
+        self._sent = 0
+        self._queue.append(b"\n")
+        self._queued = 1
