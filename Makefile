@@ -62,7 +62,12 @@ mutants: $(READY)
 control: $(VENV)/peers
 	$(BIN)/python -m ribwright_sim.control build $(if $(PLANTS),--plants $(PLANTS))
 
-longrun docs:
+# Writes what is generated: the page about the link and the mode diagram.
+docs: $(READY)
+	$(BIN)/python -m ribwright_host.link_page --write
+	$(BIN)/python -m ribwright_sim.modes_check --write
+
+longrun:
 	@echo "make $@: this target has no work behind it yet; 'make demo', 'make test' and 'make check' do" >&2; exit 2
 
 venv: $(READY)

@@ -10,6 +10,7 @@ from typing import Protocol
 
 from .lockstep import DRAINING
 
+PACKET_BYTES = 64  # the port's buffer is emptied in whole packets (from memory of TinyUSB)
 FIFO_BYTES = 256  # what a Pico's USB keeps for a computer that holds the port open and does not read
 INCOMING_LIMIT = 65536
 BYTES_PER_S = 64_000  # full-speed USB serial as a MicroPython program sees it (estimate)
@@ -93,7 +94,7 @@ class SerialLink:
         """Return how many bytes the board may write before it stalls."""
         if self._client is None or (self.host_reads and not self._stalled):
             return DRAINING
-        return max(0, FIFO_BYTES - len(self._outgoing))
+        return max(0, FIFO_BYTES - len(self._outgoing)) // PACKET_BYTES * PACKET_BYTES
 
     def poll(self, *, now: bool = False) -> None:
         """Take what came in; cheap when called often, as the sockets are looked at every 2 ms only."""

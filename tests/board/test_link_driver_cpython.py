@@ -9,6 +9,7 @@ import pytest
 UNIT = 64
 MAX_QUEUE_BYTES = 4096
 STALL_MS = 100
+QUIET_MS = 10000
 
 
 class Port:
@@ -160,6 +161,22 @@ def test_write_that_is_held_up_all_the_same_is_the_last_until_the_computer_speak
     # What was half out is ended before the next line begins.
     assert port.out[before : before + 1] == b"\n"
     assert lines(port.out[before:]) == [line(n)[:-1] for n in range(6, 12)]
+
+
+def test_computer_that_only_listens_hears_again_after_a_while(port):
+    port.reads, port.held = False, 3 * UNIT + 1
+    port.link.queue(line(0))
+    port.link.send()
+    assert port.link.stalls == 1
+    port.reads, port.held = True, 0
+    port.link.queue(line(1))
+    port.now_ms += QUIET_MS - 1
+    port.link.send()
+    assert not lines(port.out[UNIT:])
+    port.now_ms += 1
+    port.link.send()
+    assert lines(port.out)[-1] == line(1)[:-1]
+    assert port.link.stalls == 1
 
 
 def test_short_delay_is_no_stall(port):

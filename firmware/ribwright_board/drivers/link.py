@@ -4,7 +4,7 @@ Ctrl-C (0x03) is data here. Writing waits for no host: bytes go out in units of 
 there is room, and line feeds fill the last one up, which readers pass over. As every write is a whole unit,
 the port's buffer holds whole units too, and room for one byte is room for one unit (from memory of TinyUSB's
 buffers: a full-speed bulk packet of 64 bytes, a buffer of four). While the port takes none, the oldest
-unsent lines give way and are counted. A write that stalls all the same is the last one until the host speaks.
+unsent lines give way and are counted. A write that stalls all the same is the last one for a while.
 """
 
 import select
@@ -19,6 +19,7 @@ READ_AT_ONCE = 512
 WRITE_AT_ONCE = 16 * UNIT
 # A host that holds the port open and reads nothing can hold a write up for more than a second.
 STALL_MS = 100
+QUIET_MS = 10000
 
 
 class Link:
@@ -41,7 +42,8 @@ class Link:
         self._queued = 0
         self._unit = bytearray(UNIT)
         self._sent = 0  # bytes of the first line that are out
-        self._shut = False
+        self._stalled_ms = 0
+        self._quiet = False
         self.dropped = 0
         self.stalls = 0
 
@@ -56,7 +58,7 @@ class Link:
             count += 1
         if count:
             # Whoever speaks is likely to read.
-            self._shut = False
+            self._quiet = False
         return bytes(memoryview(self._taken)[:count])
 
     def queue(self, line: bytes) -> None:
@@ -76,8 +78,11 @@ class Link:
 
     def send(self) -> None:
         """Write what the port takes now, at most WRITE_AT_ONCE bytes."""
+        if self._quiet and time.ticks_diff(time.ticks_ms(), self._stalled_ms) < QUIET_MS:
+            return
+        self._quiet = False
         for _ in range(WRITE_AT_ONCE // UNIT):
-            if self._shut or not self._queue or not self._room.poll(0):
+            if self._quiet or not self._queue or not self._room.poll(0):
                 return
             line = self._queue[0]
             piece = line[self._sent : self._sent + UNIT]
@@ -90,12 +95,17 @@ class Link:
                 self._sent = 0
             begun_ms = time.ticks_ms()
             self._out.write(unit)
-            if time.ticks_diff(time.ticks_ms(), begun_ms) >= STALL_MS:
-                self._shed()
+            ended_ms = time.ticks_ms()
+            if time.ticks_diff(ended_ms, begun_ms) >= STALL_MS:
+                self._shed(ended_ms)
 
-    def _shed(self) -> None:
-        """Nobody reads: nothing is kept for later, nothing more is written until the host speaks."""
-        self._shut = True
+    def _shed(self, now_ms: int) -> None:
+        """Nobody reads: nothing is kept for later, nothing is written until the host speaks or a while is over.
+
+        By then the port's buffer is full, and tells by its room when somebody reads again.
+        """
+        self._stalled_ms = now_ms
+        self._quiet = True
         self.stalls += 1
         while self._queue:
             self._drop(0)
