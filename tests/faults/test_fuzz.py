@@ -8,7 +8,7 @@ from types import FunctionType, SimpleNamespace
 import pytest
 
 from ribwright_board.core import record, wire
-from ribwright_board.core.errors import CoreError, WireError
+from ribwright_board.core.errors import CoreError, RefusedError, WireError
 from ribwright_board.core.modes import MODES
 from ribwright_board.core.service import ASKS, Service
 from ribwright_host import errors as host_errors
@@ -192,6 +192,14 @@ class Hoarding(Service):
         return super().answer(line)
 
 
+class Hasty(Service):
+    """Changes what it then refuses."""
+
+    def _ask_next(self, data):
+        self.controller.run += 1
+        raise RefusedError("busy", "not now")
+
+
 class Silent(Service):
     """Does not answer what it does not know."""
 
@@ -208,6 +216,7 @@ class Silent(Service):
         (Clearing, "changed", "mode changed by hello: tripped -> idle"),
         (Deep, "changed", "left its mark"),
         (Hoarding, "bounds", "are held"),
+        (Hasty, "changed", "plan changed by no ask that was taken"),
         (Silent, "changed", "0 answers to one ask"),
     ],
 )
@@ -226,7 +235,7 @@ def test_a_decoder_that_ignores_the_checksum_is_noticed(boards, monkeypatch):
 
     monkeypatch.setattr("ribwright_board.core.wire.decode", careless)
     tally = board_side.play("planted", FRAMES, boards)
-    assert "changed by no ask" in shown(tally)
+    assert "changed by no ask that was taken" in shown(tally)
 
 
 def test_a_reader_without_a_limit_is_noticed(boards, monkeypatch):

@@ -26,12 +26,13 @@ MAY_CHANGE = {
     "plan": ("ready",),
     "stage": ("ready", "next"),
     "targets": ("ready", "next"),
-    "files": ("put_close", "ready"),
+    "files": ("put_close",),
     "trip": (),
     "alive": ("stop", "pause", "next"),
     "refused": ("ready",),
 }
 PARTS = tuple(MAY_CHANGE)
+NO_ASK = "no ask that was taken"
 ALIVE = PARTS.index("alive")
 NAMED = {verb for verbs in MAY_CHANGE.values() for verb in verbs} | {"status", "trip", "runs", "get"}
 # (mode before, ask) -> mode after; nothing else of the link changes a mode.
@@ -59,6 +60,10 @@ class Shelf(Files):
         if len(self.profiles) >= PROFILES_MOST:
             del self.profiles[next(iter(self.profiles))]
         super().put_profile(key, body)
+
+    def next_run(self) -> int:
+        """The number behind the last log's, as a board counts."""
+        return max(self.logs) + 1
 
     def runs(self) -> list[list[int]]:
         """Runs as [number, bytes]."""
@@ -163,7 +168,7 @@ def fingerprint(world: World) -> tuple[object, ...]:
         (controller.run, controller.profile, controller.guard.hottest_c, controller.run_start_ms),
         None if runner is None else (runner.index, runner.cue_index, runner.finished),
         None if runner is None else list(runner.targets_c),
-        (len(files.profiles), getattr(files, "writes", 0), files.run),
+        (len(files.profiles), getattr(files, "writes", 0)),
         controller.guard.trip,
         controller.alive_due(),
         (controller.refusal, controller.interrupted),
@@ -202,7 +207,7 @@ def forbidden(before: tuple[object, ...], after: tuple[object, ...], verbs: tupl
             verb for verb in verbs if verb in MAY_CHANGE[part] or (part == "files" and verb not in NAMED)
         ]
         if not allowed:
-            return f"{part} changed by {', '.join(verbs) or 'no ask'}: {before[place]} -> {after[place]}"
+            return f"{part} changed by {', '.join(verbs) or NO_ASK}: {before[place]} -> {after[place]}"
     if after[ALIVE] and not before[ALIVE]:
         return f"alive by {', '.join(verbs)}"
     return _moved(str(before[2]), str(after[2]), verbs)
@@ -214,7 +219,7 @@ def _moved(before: str, after: str, verbs: tuple[str, ...]) -> str:
         reached |= {MOVES[mode, verb] for mode in reached if (mode, verb) in MOVES}
     if after in reached and not (after in HEAT_MODES and before != after):
         return ""
-    return f"mode {before} -> {after} by {', '.join(verbs) or 'no ask'}"
+    return f"mode {before} -> {after} by {', '.join(verbs) or NO_ASK}"
 
 
 def held(value: object, seen: set[int] | None = None) -> int:
