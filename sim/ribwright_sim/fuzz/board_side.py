@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from ribwright_board.core.modes import HEAT_MODES
-from ribwright_board.core.service import MAX_PROFILE_BYTES
 from ribwright_sim.modes_check.world import World
 
 from .board_state import deep, fingerprint, forbidden, held, take_up
 from .board_talk import BoardTalk
 from .frames import Frame, Frames
-from .oracle import LINE_BYTES, Ear, Heard, heard
+from .oracle import LINE_BYTES, PROFILE_BYTES, Ear, Heard, heard
 from .tally import Tally
 
 # A board serves so many frames; a stop among them ends what it was at.
@@ -23,8 +22,8 @@ QUIET_EVERY = 7
 EVENTS_MOST = 40
 # A refused ask changes nothing, except that a transfer which arrived changed is dropped.
 DROPS = "put_close"
-# A profile on its way and the one laid out, a line being read, the last ask and its answer, some names.
-HELD_MOST = 2 * MAX_PROFILE_BYTES + 8 * LINE_BYTES
+# A profile on its way, the one laid out; lines that wait or are read, the last ask, its answer, names.
+HELD_MOST = 2 * PROFILE_BYTES + 24 * LINE_BYTES
 
 
 class Desk:

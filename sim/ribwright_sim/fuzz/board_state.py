@@ -17,6 +17,7 @@ PROFILES_MOST = 24
 # Counters of the service that a damaged line or the passing of time may move.
 COUNTERS = ("crc_errors", "heap_low", "_tell_seq")
 APART = ("controller", "store", "identity", *COUNTERS)
+PLAIN = (dict, str, int, float)
 CLOCK = ("unix", "unix_ms")
 # Part of the state -> the asks that may change it. An ask that stands nowhere may change the files alone.
 MAY_CHANGE = {
@@ -150,20 +151,26 @@ def _plain(value: object) -> object:
     return value
 
 
+def _own(holder: object, *, inside: bool = False) -> list[object]:
+    """Plain values of a service, and of what it has handed parts of its work to."""
+    found: list[object] = []
+    for name, value in vars(holder).items():
+        if name in APART or name in CLOCK:
+            continue
+        if value is None or type(value) in PLAIN:
+            found.append(_plain(value))
+        elif not inside and not isinstance(value, LineReader) and hasattr(value, "__dict__"):
+            found += _own(value, inside=True)
+    return found
+
+
 def fingerprint(world: World) -> tuple[object, ...]:
     """The state by PARTS, cheap enough for every frame."""
     controller, service, files = world.controller, world.service, world.files
     runner = controller.runner
-    own = [
-        _plain(value)
-        for name, value in vars(service).items()
-        if name not in APART
-        and name not in CLOCK
-        and (value is None or type(value) in (dict, str, int, float))
-    ]
     return (
         (service.unix, service.unix_ms),
-        own,
+        _own(service),
         controller.mode,
         (controller.run, controller.profile, controller.guard.hottest_c, controller.run_start_ms),
         None if runner is None else (runner.index, runner.cue_index, runner.finished),

@@ -15,6 +15,7 @@ from ribwright_sim.modes_check.rigs import PROFILE
 
 from . import nonsense
 from .frames import seal
+from .oracle import PROFILE_BYTES
 
 # Values of profiles that are wrong one at a time: the board must refuse them in words.
 ODD: tuple[Any, ...] = (
@@ -49,13 +50,14 @@ class BoardTalk:
         run, size = chance.choice((1, 7, 9)), chance.choice((1, 240, 900, 8192))
         fitting: dict[str, dict[str, object]] = {
             "hello": {"v": wire.PROTOCOL, "unix": 1_790_000_000 + chance.randrange(10**6)},
-            "put_open": {"kind": "profile", "size": size, "sha": name},
+            "put_open": {"kind": "profile", "size": size, "sha": name.ljust(64, "0")},
             "put_piece": {"at": chance.choice((0, 240, 480)), "data": "QUJD" * chance.choice((1, 40, 80))},
             "ready": {"profile": name},
             "runs": {"from": chance.choice((0, 5))},
             "get": {"run": run, "at": chance.choice((0, 240, 10**6))},
         }
-        return fitting.get(verb, {"name": name})
+        # An ask that is not named here is asked for a run: it may need none.
+        return fitting.get(verb, {"run": run, "pinned": chance.random() < 0.5})
 
     def _transfer(self, chance: Random) -> list[tuple[str, dict[str, object]]]:
         body = profile_bytes(chance)
@@ -101,4 +103,4 @@ def profile_bytes(chance: Random) -> bytes:
         except (KeyError, IndexError, TypeError):
             # The first change has taken away where the second was to go.
             continue
-    return json.dumps(values).encode()[:8192]
+    return json.dumps(values).encode()[:PROFILE_BYTES]

@@ -27,6 +27,7 @@ CORPUS = "tests/fuzz_corpus"
 LONGEST_BYTES = 2048
 SLOW_S = 20
 CHILD = "child"
+ITSELF = (sys.executable, "-m", "ribwright_sim.fuzz.guided")
 MISSING = (
     "fuzz: atheris is not installed; it comes for Linux on x86_64 with Python 3.11 to 3.14: "
     "pip install 'ribwright[fuzz]'. Without it, `python -m ribwright_sim.fuzz build` plays drawn frames.\n"
@@ -45,12 +46,13 @@ def child(words: Sequence[str]) -> None:
     seen, left = watch(engine, WATCHED)
     sys.stdout.write(f"fuzz: {seen} functions are watched, {left} are not\n")
     sys.stdout.flush()
-    engine.Setup([sys.argv[0], *words], target.run)
+    # The first word is how the engine starts itself again, by a shell, when it compares inputs.
+    engine.Setup([" ".join([*ITSELF, CHILD]), *words], target.run)
     engine.Fuzz()
 
 
 def _engine(words: Sequence[str]) -> subprocess.Popen[str]:
-    command = [sys.executable, "-m", "ribwright_sim.fuzz.guided", CHILD, *words]
+    command = [*ITSELF, CHILD, *words]
     return subprocess.Popen(
         command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, errors="replace"
     )
@@ -94,7 +96,8 @@ def minimise(folder: Path, corpus: Path) -> int:
     """
     fewer = folder / "fuzz_fewer"
     fewer.mkdir(parents=True, exist_ok=True)
-    with _engine(["-merge=1", str(fewer), str(corpus), str(folder / "fuzz_corpus")]) as running:
+    words = ["-set_cover_merge=1", "-use_counters=0", str(fewer), str(corpus), str(folder / "fuzz_corpus")]
+    with _engine(words) as running:
         for line in running.stdout or ():
             sys.stdout.write(line)
     return running.returncode

@@ -11,7 +11,9 @@ import zlib
 from dataclasses import dataclass
 from typing import Any
 
+# The longest line, and the largest profile that a board takes.
 LINE_BYTES = 512
+PROFILE_BYTES = 8192
 _LINE = re.compile(rb"(ask|ans|tell) ([0-9]{1,5}) ([^ ]*) (.*) ([0-9a-f]{8})", re.DOTALL)
 
 
