@@ -8,6 +8,8 @@ from dataclasses import dataclass, field
 
 FINDINGS_MOST = 20
 SHOWN_BYTES = 700
+# Findings that begin with the same letters are one.
+ALIKE = 60
 
 
 @dataclass
@@ -46,7 +48,7 @@ class Tally:
 
         what: in words. where: mode or call. frame: what was sent. kind: what makes two findings one.
         """
-        known = kind or what.partition(":")[0]
+        known = kind or what[:ALIKE]
         self.seen[known] += 1
         if self.seen[known] == 1 and len(self.findings) < FINDINGS_MOST:
             self.findings.append(f"{what} [{where}] {str(frame)[:SHOWN_BYTES]}")
