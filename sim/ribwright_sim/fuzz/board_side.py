@@ -16,7 +16,7 @@ from .tally import Tally
 # A board serves so many frames; a stop among them ends what it was at.
 BLOCK = 60
 TICK_EVERY = 20
-HELD_EVERY = 20
+HELD_EVERY = 30
 # One block in so many holds nothing but frames that may change nothing, and is compared byte for byte.
 QUIET_EVERY = 7
 EVENTS_MOST = 40

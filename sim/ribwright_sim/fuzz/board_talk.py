@@ -46,18 +46,23 @@ class BoardTalk:
         return f"ask {self.seq} {verb}".encode()
 
     def _values(self, chance: Random, verb: str) -> dict[str, object]:
-        name = chance.choice(self.hashes)
-        run, size = chance.choice((1, 7, 9)), chance.choice((1, 240, 900, 8192))
-        fitting: dict[str, dict[str, object]] = {
-            "hello": {"v": wire.PROTOCOL, "unix": 1_790_000_000 + chance.randrange(10**6)},
-            "put_open": {"kind": "profile", "size": size, "sha": name.ljust(64, "0")},
-            "put_piece": {"at": chance.choice((0, 240, 480)), "data": "QUJD" * chance.choice((1, 40, 80))},
-            "ready": {"profile": name},
-            "runs": {"from": chance.choice((0, 5))},
-            "get": {"run": run, "at": chance.choice((0, 240, 10**6))},
-        }
+        if verb == "hello":
+            return {"v": wire.PROTOCOL, "unix": 1_790_000_000 + chance.randrange(10**6)}
+        if verb == "put_open":
+            size, sha = chance.choice((1, 240, 900, 8192)), chance.choice(self.hashes).ljust(64, "0")
+            return {"kind": "profile", "size": size, "sha": sha}
+        if verb == "put_piece":
+            return {"at": chance.choice((0, 240, 480)), "data": "QUJD" * chance.choice((1, 40, 80))}
+        if verb == "ready":
+            return {"profile": chance.choice(self.hashes)}
+        if verb == "runs":
+            return {"from": chance.choice((0, 5))}
         # An ask that is not named here is asked for a run: it may need none.
-        return fitting.get(verb, {"run": run, "pinned": chance.random() < 0.5})
+        run = chance.choice((1, 7, 9))
+        more: tuple[str, object] = (
+            ("at", chance.choice((0, 240, 10**6))) if verb == "get" else ("pinned", True)
+        )
+        return {"run": run, more[0]: more[1]}
 
     def _transfer(self, chance: Random) -> list[tuple[str, dict[str, object]]]:
         body = profile_bytes(chance)

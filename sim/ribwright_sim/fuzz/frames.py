@@ -10,6 +10,7 @@ import json
 import zlib
 from collections import deque
 from collections.abc import Callable
+from itertools import accumulate
 from random import Random
 from typing import Protocol
 
@@ -54,12 +55,12 @@ class Frames:
         self.talk = talk
         self.old: deque[bytes] = deque([b"tell 0 row {} 00000000\n"], REMEMBERED)
         self._names = list(only or KINDS)
-        self._weights = [KINDS[name][0] for name in self._names]
+        self._sums = list(accumulate(KINDS[name][0] for name in self._names))
         self.counts = dict.fromkeys(self._names, 0)
 
     def draw(self) -> tuple[str, Frame]:
         """The next frame and its kind."""
-        kind = self.chance.choices(self._names, self._weights)[0]
+        kind = self.chance.choices(self._names, cum_weights=self._sums)[0]
         self.counts[kind] += 1
         return kind, KINDS[kind][1](self)
 

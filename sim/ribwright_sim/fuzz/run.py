@@ -33,9 +33,13 @@ def tasks(frames: int, seed: int = SEED) -> list[Task]:
 def work(task: Task) -> tuple[str, Tally]:
     """One piece of work."""
     side, seed, count = task
+    begun = time.process_time()
     if side == "host":
-        return side, host_side.play(seed, count)
-    return side, board_side.play(seed, count, board_state.warm_all())
+        tally = host_side.play(seed, count)
+    else:
+        tally = board_side.play(seed, count, board_state.warm_all())
+    tally.cpu_s = time.process_time() - begun
+    return side, tally
 
 
 def measure(
@@ -65,6 +69,7 @@ def measure(
         "fuzz_host_bytes_most": host.bytes_most,
         "fuzz_seed": seed,
         "fuzz_seconds": round(time.monotonic() - begun, 1),
+        "fuzz_cpu_seconds": round(board.cpu_s + host.cpu_s, 1),
         "fuzz_workers": workers,
     }
     notes: dict[str, object] = {

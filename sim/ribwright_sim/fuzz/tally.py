@@ -18,7 +18,8 @@ class Tally:
 
     frames: by kind. modes: frames by the mode or call they met. escaped: exceptions that nobody announced.
     changed: states changed by what may not change them. answers: answers by ok, no or error.
-    bytes_most: most bytes held in buffers between two frames. bounds: buffers found beyond their bound.
+    bytes_most: most bytes held in buffers between two frames.
+    cpu_s: of the processor. bounds: buffers found beyond their bound.
     findings: one text each, the first FINDINGS_MOST. seen: how often each kind of finding came.
     """
 
@@ -30,6 +31,7 @@ class Tally:
     bounds: int = 0
     bytes_most: int = 0
     deep_checks: int = 0
+    cpu_s: float = 0.0
     seen: Counter[str] = field(default_factory=Counter)
     findings: list[str] = field(default_factory=list)
 
@@ -82,4 +84,5 @@ class Tally:
         self.bytes_most = max(self.bytes_most, other.bytes_most)
         self.deep_checks += other.deep_checks
         self.seen += other.seen
+        self.cpu_s += other.cpu_s
         self.findings = (self.findings + other.findings)[:FINDINGS_MOST]
