@@ -146,7 +146,7 @@ class RunLog:
             return []
         found = []
         for stage, listed in zip(checked.stages, profile["stages"], strict=True):
-            names = listed.get("zones", [])
+            names = listed.get("zones") or []
             zones = tuple(self.zones.index(name) for name in names if name in self.zones)
             band_k = stage.band_k or None
             found.append(StageInfo(stage.kind, stage.name, zones, stage.target_c, band_k, tuple(stage.cues)))

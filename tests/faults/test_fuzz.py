@@ -40,7 +40,7 @@ def target():
 
 def shown(tally):
     """What was found, for a failing test."""
-    return "\n".join(tally.findings)
+    return "\n".join(tally.findings.values())
 
 
 # The sound firmware and the sound computer ----------------------------------------------------

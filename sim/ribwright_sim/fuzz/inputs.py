@@ -182,7 +182,7 @@ class Target:
         """One input; raises EscapedError with what was found."""
         tally = self.tally(data)
         if tally.wrong:
-            raise EscapedError("\n".join(tally.findings))
+            raise EscapedError("\n".join(tally.findings.values()))
 
     def _board(self, mode: str, lines: list[bytes], tally: Tally) -> None:
         desk = Desk(self.boards.fresh(mode), tally)

@@ -18,9 +18,9 @@ class Tally:
 
     frames: by kind. modes: frames by the mode or call they met. escaped: exceptions that nobody announced.
     changed: states changed by what may not change them. answers: answers by ok, no or error.
-    bytes_most: most bytes held in buffers between two frames.
-    cpu_s: of the processor. bounds: buffers found beyond their bound.
-    findings: one text each, the first FINDINGS_MOST. seen: how often each kind of finding came.
+    bytes_most: most bytes held in buffers between two frames. bounds: buffers found beyond their bound.
+    deep_checks: blocks compared byte for byte. cpu_s: of the processor.
+    findings: the first of each kind, FINDINGS_MOST in all. seen: how often each kind of finding came.
     """
 
     frames: Counter[str] = field(default_factory=Counter)
@@ -33,7 +33,7 @@ class Tally:
     deep_checks: int = 0
     cpu_s: float = 0.0
     seen: Counter[str] = field(default_factory=Counter)
-    findings: list[str] = field(default_factory=list)
+    findings: dict[str, str] = field(default_factory=dict)
 
     @property
     def total(self) -> int:
@@ -53,7 +53,7 @@ class Tally:
         known = kind or what[:ALIKE]
         self.seen[known] += 1
         if self.seen[known] == 1 and len(self.findings) < FINDINGS_MOST:
-            self.findings.append(f"{what} [{where}] {str(frame)[:SHOWN_BYTES]}")
+            self.findings[known] = f"{what} [{where}] {str(frame)[:SHOWN_BYTES]}"
 
     def escape(self, error: BaseException, where: str, frame: object) -> None:
         """An exception came out that may not."""
@@ -85,4 +85,6 @@ class Tally:
         self.deep_checks += other.deep_checks
         self.seen += other.seen
         self.cpu_s += other.cpu_s
-        self.findings = (self.findings + other.findings)[:FINDINGS_MOST]
+        for kind, text in other.findings.items():
+            if len(self.findings) < FINDINGS_MOST:
+                self.findings.setdefault(kind, text)
