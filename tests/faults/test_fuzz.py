@@ -238,6 +238,12 @@ def test_a_decoder_that_ignores_the_checksum_is_noticed(boards, monkeypatch):
     assert "changed by no ask that was taken" in shown(tally)
 
 
+def test_a_profile_that_never_ends_is_noticed(boards, monkeypatch):
+    monkeypatch.setattr("ribwright_board.core.checks.Table.has", lambda table, key: key in table.values)
+    tally = board_side.play("planted", FRAMES, boards, ("exchange",))
+    assert "was accepted without zones, target or longest time" in shown(tally)
+
+
 def test_a_reader_without_a_limit_is_noticed(boards, monkeypatch):
     def feed(self, data):
         self._part.extend(data)

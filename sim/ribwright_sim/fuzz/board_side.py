@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from ribwright_board.core.modes import HEAT_MODES
 from ribwright_sim.modes_check.world import World
 
-from .board_state import deep, fingerprint, forbidden, held, take_up
+from .board_state import deep, fingerprint, forbidden, held, take_up, unsound
 from .board_talk import BoardTalk
 from .frames import Frame, Frames
 from .oracle import LINE_BYTES, PROFILE_BYTES, Ear, Heard, heard
@@ -83,6 +83,8 @@ class Desk:
         if any(on and not was for on, was in zip(now, before, strict=True)):
             tally.change("a relay came on by a frame", mode, frame)
         world.relays = list(now)
+        if any(ask.verb == "ready" for ask in asks) and (wrong := unsound(world)):
+            tally.change(wrong, mode, frame)
         tally.hold(len(world.controller.events), EVENTS_MOST, mode, frame)
 
     def tick(self) -> None:

@@ -229,6 +229,15 @@ def _moved(before: str, after: str, verbs: tuple[str, ...]) -> str:
     return f"mode {before} -> {after} by {', '.join(verbs) or NO_ASK}"
 
 
+def unsound(world: World) -> str:
+    """What is wrong with the run that is laid out, though it was accepted: "" or in words."""
+    profile = world.controller.profile
+    for place, stage in enumerate(profile.stages if profile else [], 1):
+        if stage.kind != "cool" and (not stage.zones or stage.target_c is None or stage.longest_ms is None):
+            return f"stage {place} was accepted without zones, target or longest time"
+    return ""
+
+
 def held(value: object, seen: set[int] | None = None) -> int:
     """Bytes of texts and buffers in a service, its controller, files and identity left out."""
     seen = set() if seen is None else seen
