@@ -13,7 +13,7 @@ STUBS := "micropython-rp2-stubs==1.29.*" "micropython-stdlib-stubs==1.29.*" "sim
 BOARD_DIRS := firmware/ribwright_board $(wildcard sim/ribwright_sim/shim)
 
 .PHONY: demo test check fix venv lint format types types-firmware compile
-.PHONY: bench control campaign mutants longrun docs
+.PHONY: bench control campaign mutants fuzz longrun docs
 
 demo: $(READY)
 	$(BIN)/ribwright demo --out build/demo
@@ -57,6 +57,12 @@ campaign: $(READY)
 mutants: $(READY)
 	cd tests && ../$(BIN)/python -m faults.mutation ../build $(if $(WORKERS),--workers $(WORKERS)) $(if $(ONLY),--only "$(ONLY)")
 
+# Lets coverage choose what both ends of the link are fed, for MINUTES; what escapes is kept in build and ends it with an
+# error. Linux on x86_64. Frames drawn from a seed play anywhere: python -m ribwright_sim.fuzz build
+MINUTES ?= 10
+fuzz: $(VENV)/fuzz
+	$(BIN)/python -m ribwright_sim.fuzz.guided build --minutes $(MINUTES)
+
 # Control on drawn stacks, every method in one run, and the wood, the fit and the tuner: build/control.json,
 # control_notes.json and control.md. A quarter of an hour on two cores.
 control: $(VENV)/peers
@@ -85,6 +91,10 @@ $(READY): pyproject.toml
 
 $(VENV)/peers: $(READY)
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable '.[fast,peers]'
+	@touch $@
+
+$(VENV)/fuzz: $(READY)
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable '.[fuzz]'
 	@touch $@
 
 $(TYPINGS_READY): mypy-firmware.ini | $(READY)

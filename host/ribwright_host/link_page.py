@@ -15,8 +15,8 @@ WORDS = Path(__file__).parent / "templates" / "link_words.toml"
 PAGE = Path(__file__).resolve().parents[2] / "firmware" / "LINK.md"
 KINDS = {"whole": "whole number", "text": "text", "flag": "true or false", "any": "see its meaning"}
 SOURCE = (
-    "Written from `core/messages.py` by `python -m ribwright_host.link_page --write`; change the table or its "
-    "words, never this page."
+    "Written from `core/messages.py` by `python -m ribwright_host.link_page --write`; change the table or "
+    "its words, never this page."
 )
 SIZES = (
     f"This is version {wire.PROTOCOL}. A line has at most {wire.MAX_LINE} bytes, a piece of a file at most "

@@ -112,7 +112,7 @@ class RunLog:
             return []
         found = []
         for stage, listed in zip(checked.stages, profile["stages"], strict=True):
-            names = listed.get("zones", [])
+            names = listed.get("zones") or []
             zones = tuple(self.zones.index(name) for name in names if name in self.zones)
             band_k = stage.band_k or None
             found.append(StageInfo(stage.kind, stage.name, zones, stage.target_c, band_k, tuple(stage.cues)))
@@ -181,7 +181,7 @@ def _header(data: bytes, problems: list[str]) -> tuple[dict[str, object], int, i
         why = "the log's header cannot be read"
     # Records check themselves, so the first good one tells the number of zones and the layout.
     shapes = [(count, layout) for layout in (record.LAYOUT, 1) for count in range(1, MAX_ZONES + 1)]
-    for at in range(len(data)):
+    for at in (place for place, kind in enumerate(data) if kind in (record.ROW, record.EVENT)):
         for count, layout in shapes:
             if _record_at(data, at, count, layout) is not None:
                 problems.append(f"{why}; profile, zone names and firmware of this run are unknown")

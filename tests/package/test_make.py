@@ -65,7 +65,7 @@ def test_missing_tool_is_named_in_one_line(script, expected, bare_tree):
 
 
 def test_every_documented_target_exists():
-    for target in "demo test check venv bench control campaign mutants longrun docs".split():
+    for target in "demo test check venv bench control campaign mutants fuzz longrun docs".split():
         done = make(ROOT, "--dry-run", target)
         assert done.returncode == 0, f"{target}: {done.stderr}"
 

@@ -82,11 +82,11 @@ class Table:
         self.problems.append(Problem(code, where, text))
 
     def has(self, key: str) -> bool:
-        """Whether the file states a key.
+        """Whether the file states a key; a null, as JSON may carry, states nothing.
 
         key: name in the table.
         """
-        return key in self.values
+        return self.values.get(key) is not None
 
     def take(self, key: str) -> object:
         """The raw value of a key, marked as read.

@@ -100,7 +100,7 @@ class Link:
                 self._shed(ended_ms)
 
     def _shed(self, now_ms: int) -> None:
-        """Nobody reads: nothing is kept for later, nothing is written until the host speaks or a while is over.
+        """Nobody reads: nothing is kept for later, nor written until the host speaks or a while is over.
 
         By then the port's buffer is full, and tells by its room when somebody reads again.
         """
