@@ -42,7 +42,7 @@ class Link:
         self._queued = 0
         self._unit = bytearray(UNIT)
         self._sent = 0  # bytes of the first line that are out
-        self._stalled_ms = 0
+        self._stalled_ms = time.ticks_ms()
         self._quiet = False
         self.dropped = 0
         self.stalls = 0
@@ -97,14 +97,14 @@ class Link:
             self._out.write(unit)
             ended_ms = time.ticks_ms()
             if time.ticks_diff(ended_ms, begun_ms) >= STALL_MS:
-                self._shed(ended_ms)
+                self._stalled_ms = ended_ms
+                self._shed()
 
-    def _shed(self, now_ms: int) -> None:
+    def _shed(self) -> None:
         """Nobody reads: nothing is kept for later, nor written until the host speaks or a while is over.
 
         By then the port's buffer is full, and tells by its room when somebody reads again.
         """
-        self._stalled_ms = now_ms
         self._quiet = True
         self.stalls += 1
         while self._queue:
