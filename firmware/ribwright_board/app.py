@@ -23,6 +23,8 @@ SERVE_MS = 10
 SERVE_SOON_MS = 1
 # Asks looked at in one tick: each takes some milliseconds on a board.
 ASKS_AT_ONCE = 2
+# Of records that wait for their flush: more than a flush interval brings, made once so that memory never has
+# to be found for it.
 MAX_PENDING_BYTES = 4096
 # A rig that has rested so long after a reset is not in a loop of them.
 CALM_MS = 120000
@@ -52,7 +54,8 @@ class Loop:
         self.service = Service(self.controller, store, identity)
         self._items: list[Reading | Missing | None] = [None] * len(rig.zones)
         self._record = bytearray(record.record_size(len(rig.zones)))
-        self._pending = bytearray()
+        self._pending = bytearray(MAX_PENDING_BYTES)
+        self._filled = 0
         self._seq = 0
         self._logging = False
         self._opened = 0
@@ -119,13 +122,18 @@ class Loop:
     def _serve(self) -> None:
         link = self.board.link
         service = self.service
-        # While asks wait, the port keeps what comes: it holds the host up, not us.
-        data = b"" if service.waiting() else link.take()
-        if data or service.waiting():
-            self._served_ms = self.board.clock.now_ms()
-            for answer in service.feed(data, ASKS_AT_ONCE):
-                link.queue(answer)
-        link.send()
+        try:
+            # While asks wait, the port keeps what comes: it holds the host up, not us.
+            data = b"" if service.waiting() else link.take()
+            if data or service.waiting():
+                self._served_ms = self.board.clock.now_ms()
+                for answer in service.feed(data, ASKS_AT_ONCE):
+                    link.queue(answer)
+            link.send()
+        except MemoryError:
+            # No ask is worth the loop: whoever asked asks again.
+            service.forget()
+            gc.collect()
 
     # The log -------------------------------------------------------------------------------
 
@@ -183,8 +191,10 @@ class Loop:
 
     def _keep(self) -> None:
         self._seq += 1
-        if len(self._pending) + len(self._record) <= MAX_PENDING_BYTES:
-            self._pending.extend(self._record)
+        end = self._filled + len(self._record)
+        if end <= MAX_PENDING_BYTES:
+            self._pending[self._filled : end] = self._record
+            self._filled = end
 
     def _log_trail(self, zone: int, at_ms: int) -> None:
         """The readings that led to a trip; zone: -1 for every one."""
@@ -216,7 +226,7 @@ class Loop:
         if service.unix is not None:
             header["unix"] = service.unix + (controller.run_start_ms - service.unix_ms) // 1000
         header.update(service.identity)
-        self._pending = bytearray()
+        self._filled = 0
         self._seq = 0
         self._logging = True
         self._tripped = False
@@ -226,8 +236,8 @@ class Loop:
 
     def _flush(self, now_ms: int) -> None:
         """Commit the pending records."""
-        pending = self._pending
-        self._pending = bytearray()
+        pending = memoryview(self._pending)[: self._filled]
+        self._filled = 0
         self._flush_ms = now_ms
         self._write(lambda store: store.append(pending))
 
@@ -244,7 +254,7 @@ class Loop:
         board.watchdog.feed()
         try:
             act(board.store)
-        except (OSError, CoreError):
+        except (OSError, CoreError, MemoryError):
             self._logging = False
             self.controller.note("log_lost")
         self._switch(board.clock.now_ms())

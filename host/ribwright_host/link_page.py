@@ -8,7 +8,9 @@ import sys
 import tomllib
 from pathlib import Path
 
-from ribwright_board.core import events, wire
+from ribwright_board.core import wire
+from ribwright_board.core.event_words import MEANINGS
+from ribwright_board.core.events import EVENTS
 from ribwright_board.core.messages import ASKS, TELLS
 
 WORDS = Path(__file__).parent / "templates" / "link_words.toml"
@@ -93,7 +95,7 @@ def page() -> str:
         _row("number", "code", "meaning"),
         _row("---", "---", "---"),
     ]
-    lines += [_row(str(number), f"`{name}`", text) for name, (number, text) in events.EVENTS.items()]
+    lines += [_row(str(number), f"`{name}`", MEANINGS[name]) for name, number in EVENTS.items()]
     left = {(group, name) for group in table if group != "shape" for name in table[group]} - used
     if left:
         raise ValueError(f"words for nothing in the table: {sorted(left)}")

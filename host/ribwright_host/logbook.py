@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from ribwright_board.core.errors import fault_name
+from ribwright_board.core.event_words import MEANINGS
 from ribwright_board.core.events import EVENTS
 
 from .errors import FileError
@@ -91,8 +92,8 @@ def started_text(unix: object) -> str | None:
 
 
 def _event_mapping(event: LogEvent, zones: tuple[str, ...]) -> dict[str, object]:
-    number, meaning = EVENTS.get(event.name, (0, "an event of another firmware"))
-    words: dict[str, object] = {"code": number, "meaning": meaning}
+    meaning = MEANINGS.get(event.name, "an event of another firmware")
+    words: dict[str, object] = {"code": EVENTS.get(event.name, 0), "meaning": meaning}
     if event.name in FAULT_EVENTS:
         words["fault"] = fault_name(event.a)
     if 0 <= event.zone < len(zones):

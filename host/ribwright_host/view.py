@@ -11,7 +11,7 @@ from rich.text import Text
 
 from ribwright_board.core import units
 from ribwright_board.core.errors import FAULTS
-from ribwright_board.core.events import EVENTS
+from ribwright_board.core.event_words import MEANINGS
 from ribwright_board.core.units import TENTHS_MISSING
 
 from .link import Board
@@ -199,7 +199,7 @@ def event_line(data: Mapping[str, Any], names: list[str], unit: str = "C") -> st
     zone = data.get("zone")
     where = f"{names[zone]}: " if isinstance(zone, int) and 0 <= zone < len(names) else ""
     # The meaning's first half is for people, what follows explains the two figures.
-    meaning = EVENTS[code][1].split("; a = ")[0] if code in EVENTS else code
+    meaning = MEANINGS[code].split("; a = ")[0] if code in MEANINGS else code
     text = f" ({data['text']})" if data.get("text") else ""
     if code in ADVISED and data.get("text") in FAULTS:
         text += f"; {FAULTS[data['text']][1]}"

@@ -21,6 +21,7 @@ OPERATIONS = (
     "stalled_write",
     "link_read_byte",
     "clock_read",
+    "link_write_64_bytes",
 )
 TABLE = Path(__file__).with_name("board_costs.csv")
 

@@ -54,6 +54,10 @@ class Figures:
         elif frame.busy_us > self._worst_us:
             self._worst_us, self._worst_at_us = frame.busy_us, now_us
 
+    def counted(self, operation: str) -> int:
+        """Return how often an operation of the cost table was charged in all lives."""
+        return self._counts[OPERATIONS.index(operation)]
+
     def summary(self, physics: Physics, link: Cable) -> dict[str, object]:
         """Return everything as one mapping of plain figures."""
         charged = {

@@ -4,6 +4,8 @@ from board.judging import CEILING_C, TARGET_C, Feed
 
 # In plain numbers: a rule that has grown weaker shows here.
 AIM_K = 5.0
+AGAIN_K = 8.0
+AGAIN_MOST = 4
 CAP_MS = 15000
 CAP_SHARE = 0.6
 FALL_K = 12.0
@@ -164,3 +166,69 @@ def test_plateau_of_a_test_stands_and_does_not_fall():
         codes.append(code)
     assert codes[0] == ""
     assert codes[1] in ("no_rise", "weak_rise", "detached")
+
+
+def standing(feed, most_s, climb_k=0.0):
+    """Second and code of the trip of a zone that answers every test and yet gets no further; NEVER for none.
+
+    climb_k: by which it gets further from one doubt to the next.
+    """
+    base_c = feed.at_c
+    for count in range(1, most_s + 1):
+        before = feed.judge.suspect
+        # It follows what it is given: less while it is capped, back again with the test.
+        aim_c = base_c + (6.0 if feed.judge.cap >= 0.3 else 0.0)
+        code = feed.second(0.35 * (aim_c - feed.at_c), feed.judge.cap, TARGET_C)
+        if code:
+            return count, code
+        if before and not feed.judge.suspect:
+            base_c += climb_k
+    return NEVER
+
+
+def test_zone_that_answers_but_gets_no_further_is_too_weak():
+    feed = Feed(60.0)
+    doubts = []
+
+    def second(*given):
+        before = feed.judge.suspect
+        code = Feed.second(feed, *given)
+        if feed.judge.suspect and not before:
+            doubts.append(len(feed.codes))
+        return code
+
+    feed.second = second
+    count, code = standing(feed, 900)
+    assert code == "weak_rise"
+    # The fifth doubt in a row is one too many.
+    assert len(doubts) == AGAIN_MOST + 1
+    assert count == doubts[-1]
+
+
+def test_zone_that_gets_further_between_its_doubts_is_not():
+    assert standing(Feed(60.0), 900, AGAIN_K + 1.0) == NEVER
+
+
+def test_deliberate_change_begins_the_row_anew():
+    feed = Feed(60.0)
+    for _ in range(12):
+        assert standing(feed, 60) == NEVER
+        feed.judge.restart()
+
+
+def test_arrival_at_the_target_begins_the_row_anew():
+    feed = Feed(60.0)
+    doubts = 0
+    for _ in range(12):
+        before = len(feed.codes)
+        feed.at_c = 60.0
+        assert standing(feed, 70) == NEVER
+        assert len(feed.codes) == before + 70
+        doubts += feed.judge._doubt._again
+        # A second where it is wanted, and back where it was.
+        feed.judge._doubt.second(0.0, 0.3, feed.at_c, 0.3, 1000)
+    assert doubts > 2 * AGAIN_MOST
+
+
+def test_a_little_progress_between_doubts_is_none():
+    assert standing(Feed(60.0), 900, AGAIN_K / 8.0)[1] == "weak_rise"

@@ -2,6 +2,7 @@
 
 from board.life import Life
 from board.samples import until
+from ribwright_board.core import wire
 
 TICK_MS = 100
 
@@ -84,3 +85,45 @@ def test_trip_switches_the_relays_off_by_itself():
     rig.controller.guard.shut("memory", -1, 1.0, 2.0, "", rig.board.clock.now_ms())
     # Before any tick, edge or output has been asked for.
     assert not any(zone.on for zone in rig.board.zones)
+
+
+def test_memory_that_runs_out_while_serving_is_no_end_of_the_loop():
+    rig = Rig().heating()
+
+    def full(*_):
+        raise MemoryError
+
+    plain = rig.loop.service.answer
+    rig.loop.service.answer = full
+    rig.board.link.asks += wire.encode("ask", 1, "status", {}) * 3
+    assert rig.ticks(3) == ["read", "start", "edge", "feed"] * 3
+    rig.loop.service.answer = plain
+    assert not rig.loop.service.waiting()
+    assert rig.controller.mode == "running"
+    # What was asked is lost, and asked again it is answered.
+    rig.board.link.lines = []
+    rig.board.link.asks += wire.encode("ask", 2, "status", {})
+    rig.ticks(1)
+    assert [line[:6] for line in rig.board.link.lines if line.startswith(b"ans")] == [b"ans 2 "]
+
+
+def test_memory_that_runs_out_for_the_log_costs_the_log_alone():
+    rig = Rig().heating()
+
+    def full(*_):
+        raise MemoryError
+
+    rig.board.store.append = full
+    rig.ticks(320)
+    assert rig.controller.mode == "running"
+    lines = [wire.decode(line) for line in rig.board.link.lines]
+    assert "log_lost" in [line.data["code"] for line in lines if line.verb == "event"]
+
+
+def test_records_that_wait_for_their_flush_are_bounded():
+    rig = Rig().heating()
+    for _ in range(500):
+        rig.loop._keep()
+    size = len(rig.loop._record)
+    assert rig.loop._filled == 4096 // size * size
+    assert len(rig.loop._pending) == 4096

@@ -4,7 +4,7 @@ import binascii
 import struct
 
 from board.samples import refused
-from ribwright_board.core import events, record
+from ribwright_board.core import event_words, events, record
 from ribwright_board.core.errors import CoreError
 from ribwright_board.core.modes import MODES
 
@@ -177,5 +177,9 @@ def test_event_numbers_of_old_logs_keep_their_meaning():
         assert events.event_number(written[i]) == i + 1
         assert events.event_name(i + 1) == written[i]
     assert events.event_name(255) == "unknown"
-    numbers = [entry[0] for entry in events.EVENTS.values()]
+    numbers = list(events.EVENTS.values())
     assert len(set(numbers)) == len(numbers)
+
+
+def test_every_event_has_a_meaning_and_no_other_has():
+    assert sorted(event_words.MEANINGS) == sorted(events.EVENTS)

@@ -161,6 +161,8 @@ _DOUBT_TIMES = scaled(
     TEST_LEAST_K 8
     TESTS 2 A3 D3
     DETACHED_FALL_K 4 B4
+    AGAIN_MOST 3
+    AGAIN_K 0.1
     """,
     DOUBT,
 )
@@ -170,6 +172,8 @@ _doubt = partial(row, "core/doubt.py", DOUBT)
 
 
 _DOUBT_RULES = [
+    _doubt("def _count_again", "return", "a doubt may come back for ever"),
+    _doubt("            self._again = 0\n            self.trust()", "            self.trust()", "an arrival begins no new row of doubts"),
     _doubt("def _collect", "return", "unanswered heat is no evidence", "A3", "D3"),
     _doubt("def _test", "return", "a test never ends", "A3", "D3"),
     _doubt("        if count > FALL_S and self", "        if False and self", "a fall while heated is no evidence", "B4"),

@@ -9,7 +9,7 @@ import struct
 
 import pytest
 
-from ribwright_board.core import events, record
+from ribwright_board.core import event_words, events, record
 from ribwright_board.core.errors import FAULTS
 from ribwright_board.core.units import TENTHS_MISSING, tenths
 from ribwright_host.errors import FileError
@@ -237,7 +237,7 @@ def test_the_side_file_tells_what_the_run_is(whole, tmp_path):
     assert side["events"][0]["name"] == "press"
     arrived = next(event for event in side["events"] if event["name"] == "arrived")
     assert arrived["zone_name"] == "waist"
-    assert arrived["meaning"] == events.EVENTS["arrived"][1]
+    assert arrived["meaning"] == event_words.MEANINGS["arrived"]
 
 
 def test_an_unknown_start_time_is_null_with_a_word(tmp_path):

@@ -136,7 +136,7 @@ class Controller:
         self._alive = self.alive_due()
 
     def note(self, name: str, zone: int = -1, a: int = 0, b: int = 0, text: str = "") -> None:
-        """Queue one event; name: key of events.EVENTS. zone: -1 for the rig. a, b, text: as EVENTS tells."""
+        """Queue one event; name: key of EVENTS. zone: -1 for the rig. a, b, text: as event_words tells."""
         if name in EVENTS and len(self.events) < 40:
             self.events.append((self.now_ms, name, zone, a, b, text))
 

@@ -60,6 +60,10 @@ TEST_LEAST_K = 2.0
 TEST_SLACK_K = 0.5
 TESTS = 2
 DETACHED_FALL_K = 15.0
+# Heat that is answered, yet gets a reading no further: so many doubts one after the other with less progress
+# than this, and the zone is too weak for what is asked of it.
+AGAIN_MOST = 4
+AGAIN_K = 8.0
 WEAK_SHARE = 0.1
 
 
@@ -93,6 +97,8 @@ class Doubt:
         self._tested_k = 0.0
         self._from_c = 0.0
         self._failed = 0
+        self._again = 0  # doubts without progress
+        self._again_c = 0.0  # where the first of them began
         self._seconds = 0  # since the last deliberate change
         self._target_c: float | None = None
 
@@ -117,6 +123,7 @@ class Doubt:
         What is doubtful by now stays so until a test or the end of heat settles it.
         """
         self._seconds = 0
+        self._again = 0
         if self.doubtful:
             self._testing = False
             self._phase_ms = 0
@@ -146,6 +153,7 @@ class Doubt:
             # A reading where it is wanted needs no rise, unless what is wanted rises itself; one that cannot
             # change has a rule of its own.
             self._load_k = max(self._load_k, LOAD_K)
+            self._again = 0
             self.trust()
         elif not self.doubtful:
             self._collect(mean_c, target_c, lagged, dt_ms)
@@ -164,11 +172,23 @@ class Doubt:
     def _suspect(self, onset_c: float, lagged: float) -> None:
         if self._failed == 0:
             self._onset_c = onset_c
+            self._count_again(onset_c)
         self._felt = lagged
         self._slope = self._rising_k_per_s()
         self.doubtful = True
         self._testing = False
         self._phase_ms = 0
+
+    def _count_again(self, onset_c: float) -> None:
+        """One doubt more; it is one of a row while the reading gets no further."""
+        if self._again == 0 or onset_c > self._again_c + AGAIN_K:
+            self._again = 0
+            self._again_c = onset_c
+        self._again += 1
+        if self._again > AGAIN_MOST:
+            self.code = "weak_rise"
+            self.seen = onset_c - self._again_c
+            self.limit = AGAIN_K
 
     def _collect(self, mean_c: float, target_c: float, lagged: float, dt_ms: int) -> None:
         """Evidence of unanswered heat."""

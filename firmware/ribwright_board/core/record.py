@@ -129,7 +129,7 @@ def pack_event(
     """Write one event into a buffer of record_size() bytes.
 
     stage, seq, at_ms: as pack_row(). code: number in EVENTS. zone: position, or -1 for the rig.
-    a, b: figures as EVENTS tells, 32 bit. text: cut to what fits (at least 0 bytes for one zone).
+    a, b: figures as event_words tells, 32 bit. text: cut to what fits (at least 0 bytes for one zone).
     """
     struct.pack_into(_HEAD, buffer, 0, EVENT, stage, seq & 0xFFFF, at_ms & 0xFFFFFFFF)
     struct.pack_into(_EVENT_TAIL, buffer, 8, code, zone, 0, a, b)

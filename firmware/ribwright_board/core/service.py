@@ -68,6 +68,12 @@ class Service:
                 answers.append(answer)
         return answers
 
+    def forget(self) -> None:
+        """Let go of everything that has come and is not answered."""
+        self._waiting = []
+        self._reader = wire.LineReader()
+        self.crc_errors += 1
+
     def waiting(self) -> bool:
         """Whether lines wait for their answer: then nothing more need be taken from the port."""
         return len(self._waiting) > 0

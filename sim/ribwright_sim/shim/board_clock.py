@@ -31,8 +31,11 @@ OPERATIONS = (
     "stalled_write",
     "link_read_byte",
     "clock_read",
+    "link_write_64_bytes",
 )
-(BOOT, TICK_CODE, WAKE_CODE, SPI_READ, COLLECT, PROGRAM, ERASE, STALL, LINK_READ, CLOCK_READ) = range(10)
+(BOOT, TICK_CODE, WAKE_CODE, SPI_READ, COLLECT, PROGRAM, ERASE, STALL, LINK_READ) = range(9)
+CLOCK_READ, LINK_WRITE = 9, 10
+WRITE_UNIT = 64
 COUNTS_SIZE = 4 * len(OPERATIONS)
 MAX_EDGES = 40
 LINK_RING = 512  # bytes a Pico holds for a program that does not read (micropython-on-host.md section 1)
@@ -274,6 +277,7 @@ def link_wait():
 def link_put(data):
     """Write to the link; a computer that holds the port open and reads nothing costs a stalled write."""
     count = len(data)
+    charge_quietly(LINK_WRITE, (count + WRITE_UNIT - 1) // WRITE_UNIT)
     if count > Board.room:
         charge(STALL)
         count = min(count, Board.room)
