@@ -244,7 +244,8 @@ class Loop:
         board.watchdog.feed()
         try:
             act(board.store)
-        except (OSError, CoreError):
+        except (OSError, CoreError, MemoryError):
+            # An open file wants a buffer in one piece, and after hours a heap may have none left.
             self._logging = False
             self.controller.note("log_lost")
         self._switch(board.clock.now_ms())
