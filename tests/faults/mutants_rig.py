@@ -21,6 +21,7 @@ LOOP = (
     "board/test_resets.py",
     "loop/test_core_loop.py",
 )
+FLASH = ("faults/test_campaign_flash.py",)
 SENSING = ("board/test_sensing.py", "board/test_senses.py")
 LAW = ("board/test_zone.py", "board/test_bump.py", "board/test_rig.py", "board/test_relay_life.py")
 
@@ -185,6 +186,11 @@ _LOOP = [
     row("app.py", LOOP, ' and text != "resets")', ")", "a lock after resets is lifted by the next one"),
     row("app.py", LOOP, "    store.mark_run(0)\n", "", "every reset cuts a run off"),
     row("app.py", LOOP, "                self._write(lambda store: store.mark_run(controller.run))\n", "", "a run leaves no mark"),
+    row("app.py", FLASH, '            self.controller.note("log_lost")', '            self.controller.note("log_lost")\n            self.controller.stop()', "a log that cannot be written ends the run"),
+    row("app.py", FLASH, '            self.controller.note("log_lost")', "            pass", "a lost log is not told"),
+    row("core/service.py", FLASH, "whole = body is not None and self.store.sha256(body)[:12] == self.profile_hash", "whole = body is not None", "a damaged profile is proved"),
+    row("core/service.py", FLASH, "        if self.store.sha256(body)[:12] != wanted:", "        if False:", "a damaged profile is laid out"),
+    row("drivers/store.py", FLASH, "        if cut < 0 or body[cut + len(SUM) : -2] != wire.checksum(body[:cut]):", "        if cut < 0:", "a damaged rig is heated by"),
     row("drivers/panel.py", LOOP, "            self._down[name] = 3\n", "            self._down[name] = 0\n", "a button held since power-on counts"),
     row("drivers/panel.py", LOOP, "                if self._down[name] == 2:", "                if self._down[name] == 1:", "one tick down is a press"),
     row("drivers/panel.py", LOOP, "            elif self._down[name] < 3:", "            elif self._down[name] >= 0:\n                self._down[name] %= 3", "a button that sticks counts again and again"),
