@@ -28,6 +28,8 @@ ASKS_AT_ONCE = 2
 MAX_PENDING_BYTES = 4096
 # A rig that has rested so long after a reset is not in a loop of them.
 CALM_MS = 120000
+# Kept in one piece for open files, 1200 bytes each, and the head of a log; at best the first of these.
+SPARE_BYTES = (5120, 3840, 2560, 1280)
 # Events after which no run is under way any more.
 ENDINGS = ("trip", "stop", "done", "refused", "acknowledged")
 
@@ -52,6 +54,7 @@ class Loop:
         identity["rig"] = rig_hash
         identity["rig_name"] = rig.name
         self.service = Service(self.controller, store, identity)
+        self._keep_spare()
         self._items: list[Reading | Missing | None] = [None] * len(rig.zones)
         self._record = bytearray(record.record_size(len(rig.zones)))
         self._pending = bytearray(MAX_PENDING_BYTES)
@@ -115,9 +118,8 @@ class Loop:
 
     def _switch(self, now_ms: int) -> None:
         states = self.controller.outputs(now_ms)
-        relays = self.board.relays
         for zone in range(len(states)):
-            relays[zone].set(states[zone])
+            self.board.relays[zone].set(states[zone])
 
     def _serve(self) -> None:
         link = self.board.link
@@ -252,12 +254,23 @@ class Loop:
             relay.off()
         self.controller.drive.all_off(board.clock.now_ms())
         board.watchdog.feed()
+        self._spare = bytearray()
+        gc.collect()
         try:
             act(board.store)
         except (OSError, CoreError, MemoryError):
             self._logging = False
             self.controller.note("log_lost")
+        self._keep_spare()
         self._switch(board.clock.now_ms())
+
+    def _keep_spare(self) -> None:
+        for size in SPARE_BYTES:
+            try:
+                self._spare = bytearray(size)
+                break
+            except MemoryError:
+                continue
 
     def _close(self, store: "Store") -> None:
         """The run has ended: a reset from here on cuts nothing off; a lock was acknowledged."""
@@ -278,8 +291,7 @@ class Loop:
         if now_ms - self._collect_ms >= COLLECT_MS:
             self._collect_ms = now_ms
             free = self.board.free_heap()
-            service = self.service
-            service.heap_low = min(service.heap_low or free, free)
+            self.service.heap_low = min(self.service.heap_low or free, free)
             gc.collect()
 
 

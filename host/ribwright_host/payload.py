@@ -8,6 +8,7 @@ from importlib.resources.abc import Traversable
 from typing import Any
 
 from ribwright_board import __version__
+from ribwright_board.core import wire
 
 from .profiles import canonical_json
 from .rigs import rig_hash
@@ -27,13 +28,22 @@ def board_files(rig: Mapping[str, Any]) -> dict[str, bytes]:
     for name in ("boot.py", "main.py"):
         found[name] = (package / "root" / name).read_bytes()
     found["pins.py"] = pins_module(rig)
-    found["rig.json"] = canonical_json({"hash": rig_hash(rig), "rig": rig})
+    found["rig.json"] = rig_json(rig)
     found.update(sorted(_walk(package, "lib/ribwright_board")))
     pid = files("simple_pid")
     for name in PID_FILES:
         found[f"lib/simple_pid/{name}"] = (pid / name).read_bytes()
     found[MANIFEST] = manifest(found, rig_hash(rig))
     return found
+
+
+def rig_json(rig: Mapping[str, Any]) -> bytes:
+    """The rig as the board keeps it: its hash, its values and, last, a checksum of all before it.
+
+    rig: checked values of a rig file.
+    """
+    body = canonical_json({"hash": rig_hash(rig), "rig": rig})[:-1]
+    return body + b',"sum":"' + wire.checksum(body) + b'"}'
 
 
 def _walk(folder: Traversable, prefix: str) -> list[tuple[str, bytes]]:

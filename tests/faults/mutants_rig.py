@@ -21,6 +21,7 @@ LOOP = (
     "board/test_resets.py",
     "loop/test_core_loop.py",
 )
+FLASH = ("faults/test_campaign_flash.py",)
 SENSING = ("board/test_sensing.py", "board/test_senses.py")
 LAW = ("board/test_zone.py", "board/test_bump.py", "board/test_rig.py", "board/test_relay_life.py")
 
@@ -179,11 +180,17 @@ _LOOP = [
     row("app.py", LOOP, "        self.controller.boot(interrupted, resets)\n", "", "a reset is not told"),
     row("app.py", LOOP, "        board = self.board\n        for relay in board.relays:\n            relay.off()\n", "        board = self.board\n", "relays stay on while the flash is written"),
     row("app.py", LOOP, "        self.controller.drive.all_off(board.clock.now_ms())\n", "", "time off while writing counts as heat"),
-    row("app.py", LOOP, "        except (OSError, CoreError):\n            self._logging = False\n            self.controller.note", "        except CoreError:\n            self._logging = False\n            self.controller.note", "a flash that fails ends the firmware"),
+    row("app.py", LOOP, "        except (OSError, CoreError, MemoryError):", "        except (CoreError, MemoryError):", "a flash that fails ends the firmware"),
+    row("app.py", LOOP, "        except (OSError, CoreError, MemoryError):", "        except (OSError, CoreError):", "a file that finds no memory ends the firmware"),
     row("app.py", LOOP, "    finally:\n        for relay in board.relays:\n            relay.off()\n", "    finally:\n        pass\n", "an exception leaves relays as they are"),
     row("app.py", LOOP, ' and text != "resets")', ")", "a lock after resets is lifted by the next one"),
     row("app.py", LOOP, "    store.mark_run(0)\n", "", "every reset cuts a run off"),
     row("app.py", LOOP, "                self._write(lambda store: store.mark_run(controller.run))\n", "", "a run leaves no mark"),
+    row("app.py", FLASH, '            self.controller.note("log_lost")', '            self.controller.note("log_lost")\n            self.controller.stop()', "a log that cannot be written ends the run"),
+    row("app.py", FLASH, '            self.controller.note("log_lost")', "            pass", "a lost log is not told"),
+    row("core/service.py", FLASH, "whole = body is not None and self.store.sha256(body)[:12] == self.profile_hash", "whole = body is not None", "a damaged profile is proved"),
+    row("core/service.py", FLASH, "        if self.store.sha256(body)[:12] != wanted:", "        if False:", "a damaged profile is laid out"),
+    row("drivers/store.py", FLASH, "        if cut < 0 or body[cut + len(SUM) : -2] != wire.checksum(body[:cut]):", "        if cut < 0:", "a damaged rig is heated by"),
     row("drivers/panel.py", LOOP, "            self._down[name] = 3\n", "            self._down[name] = 0\n", "a button held since power-on counts"),
     row("drivers/panel.py", LOOP, "                if self._down[name] == 2:", "                if self._down[name] == 1:", "one tick down is a press"),
     row("drivers/panel.py", LOOP, "            elif self._down[name] < 3:", "            elif self._down[name] >= 0:\n                self._down[name] %= 3", "a button that sticks counts again and again"),

@@ -16,20 +16,21 @@ NO_SPACE = 28
 class FullStore:
     """Refuses the named acts, as a flash without room does."""
 
-    def __init__(self, board, *acts):
+    def __init__(self, board, acts, error):
         for act in acts:
             setattr(board.store, act, self.refuse)
         self.refused = 0
+        self.error = error
 
     def refuse(self, *_):
         self.refused += 1
-        raise OSError(NO_SPACE)
+        raise self.error
 
 
-def running_loop(*acts):
+def running_loop(*acts, error=None):
     """A run under way on a board whose flash fails in some acts."""
     board = Board(rig_mapping())
-    store = FullStore(board, *acts)
+    store = FullStore(board, acts, error or OSError(NO_SPACE))
     loop = Loop(board)
     controller = loop.controller
     for _ in range(20):
@@ -58,6 +59,15 @@ def test_run_heats_on_when_its_log_cannot_be_opened_and_says_so():
     steps(loop, 70)
     assert store.refused == 1
     assert told(board).count("log_lost") == 1
+    assert board.zones[0].body_c > 60.0
+    assert loop.controller.guard.trip is None
+
+
+@pytest.mark.parametrize("act", ["open_run", "mark_run"])
+def test_run_heats_on_when_there_is_no_memory_in_one_piece_for_a_file(act):
+    board, loop, _ = running_loop(act, error=MemoryError("memory allocation failed, allocating 1200 bytes"))
+    steps(loop, 70)
+    assert "log_lost" in told(board)
     assert board.zones[0].body_c > 60.0
     assert loop.controller.guard.trip is None
 

@@ -29,6 +29,8 @@ MARK = "mark.json"
 COUNTERS = "counters.json"
 # Keys of the profiles in the order of their last arrival; a file that is lost costs only that order.
 ORDER = "profiles.json"
+# Ends the rig's file: a checksum of all that stands before it.
+SUM = b',"sum":"'
 # The file system's own need: a directory that splits, a block that is copied before it is freed.
 SPARE_BYTES = 32768
 NO_ROOM = "the board's flash has %d KB free, a run needs %d; read pinned runs back and unpin some"
@@ -59,10 +61,15 @@ class Store:
     def rig(self) -> "tuple[Values, str]":
         """Mapping and hash of the rig this board was flashed with.
 
-        Raises OSError or ValueError when the file is missing or unreadable.
+        Raises OSError or ValueError when the file is missing, unreadable or damaged.
         """
-        with open("rig.json") as file:
-            found = json.loads(file.read())
+        with open("rig.json", "rb") as file:
+            body = file.read()
+        # Not by the hash: that one leaves out gains and what was fitted.
+        cut = body.rfind(SUM)
+        if cut < 0 or body[cut + len(SUM) : -2] != wire.checksum(body[:cut]):
+            raise ValueError("rig.json is damaged; flash the rig again")
+        found = json.loads(body)
         return found["rig"], found["hash"]
 
     # Profiles ------------------------------------------------------------------------------

@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from ribwright_board.core import wire
+from ribwright_sim.interpreter import RigError
 from ribwright_sim.lockstep import DRAINING
 
 PIECE_BYTES = 240
@@ -18,6 +19,17 @@ CLOCK = (
     "shown = (board_clock.Board.now_us, loop.board.clock.now_ms())\n"
     "board_clock.link_put(('clock %d %d\\n' % shown).encode())"
 )
+
+
+class AskRefusedError(RigError):
+    """The board refused an ask.
+
+    code: its stable short word.
+    """
+
+    def __init__(self, verb: str, data: Mapping[str, Any]) -> None:
+        super().__init__(f"board: refused {verb}: {data}")
+        self.code = str(data["code"])
 
 
 class ShortCable:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, cast
 from . import acts, strikes
 from .core_rig import CoreRig
 from .faults import FAULTS, UNDER_WAY, Fault
+from .faults_flash import flash_faults
 from .outcome import Case
 from .rigs import draw_setting
 from .series import MAINS, ZONES
@@ -42,6 +43,7 @@ BOARD_ONLY = {
         each_zone=False,
         phases=UNDER_WAY,
     ),
+    **{fault.key: fault for fault in flash_faults()},
 }
 # Here the bench itself turns a pin's level over.
 OTHERWISE: dict[strikes.Strike, strikes.Strike] = {strikes.inverted: inverted}
@@ -57,7 +59,8 @@ def board_fault(case: Case) -> Fault:
 def board_cases(count: int, seed: int) -> list[Case]:
     """Cases for boards: every fault in every phase once, and again with other rigs, until there are enough.
 
-    Faults that show only after many minutes are left to the faster rigs of the core.
+    Faults that show only after many minutes are left to the faster rigs of the core. Of a few cases a third
+    strike the flash, which the core does not have.
 
     Args:
         count: how many.
@@ -73,6 +76,9 @@ def board_cases(count: int, seed: int) -> list[Case]:
     cases: list[Case] = []
     while len(cases) < count:
         draw.shuffle(places)
+        if count < len(places):
+            flash = [place for place in places if place[0].kind == "flash"][: count // 3]
+            places = flash + [place for place in places if place not in flash]
         cases += [_case(fault, phase, draw, seed) for fault, phase in places[: count - len(cases)]]
     return cases
 

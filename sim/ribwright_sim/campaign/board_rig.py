@@ -20,7 +20,7 @@ from ribwright_sim.rig_loop import RigLoop
 from ribwright_sim.rig_physics import PlantLike
 from ribwright_sim.rig_scenario import from_mapping
 
-from .board_cable import CLOCK, ShortCable, Talk, upload
+from .board_cable import CLOCK, AskRefusedError, ShortCable, Talk, upload
 from .board_meter import BoardMeter, Books
 from .board_parts import Firmware, Wires
 from .board_reach import Reach
@@ -44,12 +44,15 @@ class BoardRig:
     """Firmware on a board, bench, stack, converters, maker and meter of one drawn rig.
 
     setting: what was drawn; its clock must be right. plant: the stack, which is used up. image: folder with
-    the board's flash. profile: what is to be bent. Attributes as of CoreRig; falls: how often the board came
-    down, fell_us: when last, at_fall: called then; crashes: last lines of what its program said then. Raises
-    RigError when the board does not come up.
+    the board's flash. profile: what is to be bent. heap: of the board, "" for the
+    scenario's own. Attributes as of CoreRig; falls: how often the board came down, fell_us: when last,
+    at_fall: called then; crashes: last lines of what its program said then; late_ms: worst lateness of the
+    loop it told of. Raises RigError when the board does not come up.
     """
 
-    def __init__(self, setting: Setting, plant: Sheet, image: Path, profile: Mapping[str, Any]) -> None:
+    def __init__(
+        self, setting: Setting, plant: Sheet, image: Path, profile: Mapping[str, Any], heap: str = ""
+    ) -> None:
         self.setting = setting
         mapping = rig_mapping(setting)
         self.rig = parse_rig(mapping)
@@ -62,10 +65,11 @@ class BoardRig:
         self.drivers: list[Driver] = []
         self.told: list[Told] = []
         self.mains_lost_us = 0
-        self.run = 0
+        self.run = self.late_ms = 0
         self._talk = Talk(ShortCable())
         scenario = {"image": image, "rig": mapping, "piece": piece_mapping(setting), "reach": True}
         scenario |= {"start_ticks_ms": setting.clock_start_ms % (1 << 30), "idle_speed": 1e12}
+        scenario |= {"heap": heap} if heap else {}
         self.loop = RigLoop(
             from_mapping(scenario),
             self._event,
@@ -245,6 +249,7 @@ class BoardRig:
         mode = str(data["mode"])
         self.controller.mode = mode
         if message.verb == "row":
+            self.late_ms = max(self.late_ms, int(data["late_ms"]))
             if self.now_us >= self._deaf_us:
                 self.controller.wish = data["waiting"] or ""
             return
@@ -271,7 +276,7 @@ class BoardRig:
                 raise RigError(f"board: no answer to {verb} within {PATIENCE_US // SECOND_US} s")
             self._step()
         if answer.verb != "ok":
-            raise RigError(f"board: refused {verb}: {answer.data}")
+            raise AskRefusedError(verb, answer.data)
         return dict(answer.data)
 
     def lay_out(self) -> None:

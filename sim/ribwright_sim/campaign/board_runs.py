@@ -8,7 +8,7 @@ from __future__ import annotations
 import importlib
 import shutil
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from random import Random
@@ -17,17 +17,23 @@ from typing import cast
 from ribwright_sim.interpreter import RigError, choose, install_files
 
 from .board_faults import board_fault
+from .board_flash import FlashPlay
 from .board_phase import plant_for, profile_for, reach
 from .board_rig import BoardRig
 from .core_rig import CoreRig
+from .meter import SECOND_US
 from .outcome import Case, Outcome
 from .play import Play
 from .rigs import Setting, draw_setting, rig_mapping
 from .spread import Executor, processes
+from .strikes_flash import lived_in
 
 # What a board carries is the computer's business: named here, so that this room need not know that one.
 PAYLOAD = "ribwright_host.payload:board_files"
 ROOM_C = 20.0
+# What another hand does to a flash takes memory, which is the world's and none of the board's. The shim as a
+# whole takes 18 of the board's 190 KB.
+FLASH_HEAP = "200wk"
 AFTER_S = 1.5
 AT_ONCE = 20
 # What an injected exception says, in shim/board_orders.py; any other is one of the firmware's own.
@@ -52,35 +58,41 @@ class BoardPlay(Play):
         rig.look()
 
 
-def fresh_flash(setting: Setting, folder: Path) -> Path:
+def fresh_flash(setting: Setting, folder: Path, more: Mapping[str, bytes] | None = None) -> Path:
     """A flash with the files of this rig on it and nothing else.
 
-    folder: keeps one such flash for every kind of rig, and the one in use.
+    folder: keeps one such flash for every kind of rig, and the one in use. more: files beside them.
     """
-    blank = folder / f"blank_{setting.bare:d}{setting.feedback:d}"
+    blank = folder / f"blank_{setting.bare:d}{setting.feedback:d}{more is not None:d}"
     if not blank.is_dir():
         module, _, name = PAYLOAD.partition(":")
         files = getattr(importlib.import_module(module), name)(rig_mapping(setting))
-        install_files(blank, files, choose())
+        install_files(blank, {**files, **(more or {})}, choose())
     own = folder / "own"
     shutil.rmtree(own, ignore_errors=True)
     shutil.copytree(blank, own)
     return own
 
 
-def play_on_board(case: Case, folder: Path) -> Outcome:
-    """Play one case; folder: room for flashes.
+def play_on_board(case: Case, folder: Path, say: Callable[[str], None] | None = None) -> Outcome:
+    """Play one case; folder: room for flashes; say: takes a line for everything the board told.
 
     A board that never comes into the case's phase is an outcome too: nothing named, with a note why. Where
     the board's interpreter is missing another one stands in for it, and the outcome says so.
     """
     setting = board_setting(case.seed, case.mains, bare=case.bare)
     plant, profile = plant_for(case.phase, setting), profile_for(case.phase, setting)
-    rig = BoardRig(setting, plant, fresh_flash(setting, folder), profile)
+    fault = board_fault(case)
+    on_flash = fault.kind == "flash"
+    image = fresh_flash(setting, folder, lived_in() if on_flash else None)
+    rig = BoardRig(setting, plant, image, profile, FLASH_HEAP if on_flash else "")
     real = rig.loop.kind == "micropython"
     try:
         refusals = reach(rig, case.phase, Random(f"board {case.name}"))  # noqa: S311 - a moment, no secret
-        outcome = BoardPlay(case, cast("CoreRig", rig), board_fault(case)).run()
+        if on_flash:
+            outcome = FlashPlay(case, rig, fault).run()
+        else:
+            outcome = BoardPlay(case, cast("CoreRig", rig), fault).run()
         own = [text for text in rig.crashes if INJECTED not in text]
         figures = {**outcome.figures, "refused_before": float(refusals)}
         return replace(outcome, board=real, note="; ".join(own), figures=figures)
@@ -88,6 +100,9 @@ def play_on_board(case: Case, folder: Path) -> Outcome:
         return Outcome(case, board=real, note=str(error))
     finally:
         rig.close()
+        if say is not None:
+            for at_us, *entry in rig.told:
+                say(f"{at_us / SECOND_US:8.1f} s -- {' '.join(map(str, entry))}")
 
 
 def run_board_faults(cases: Sequence[Case], *, workers: int, executor: Executor = processes) -> list[Outcome]:

@@ -77,6 +77,7 @@ KINDS = {
     ),
     "memory": Kind(2.0, "seconds", 2.0, 10.0),
     "reset": Kind(2.0, "seconds after the last reset", 2.0, 60.0),
+    "flash": Kind(2.0, "seconds from what happens after the flash has failed, as without", 2.2, 60.0),
     "presence": Kind(840.0, "seconds since the last press, with heat", 840.0, 2000.0),
     "session": Kind(7200.0, "seconds with heat", 7200.0, 9000.0),
     "hardware": Kind(0.0, "none: hardware contains it", 0.0, 60.0),

@@ -120,10 +120,12 @@ GOALS = {
         ("tests/sim/test_virtual_rig.py::test_a_computer_that_does_not_read_costs_the_board_time_and_never_stops_it",),
     ),
     "G13": Goal(
-        "the same with counters about to wrap, and with clocks wrong by a tenth",
-        lambda figures: not _at_most(figures, "clocks_played", 3) and _none("over_limit")(figures),
+        "the same with counters about to wrap, clocks wrong by a tenth, and whatever becomes of the flash",
+        lambda figures: not _at_most(figures, "clocks_played", 3)
+        and _none("over_limit", "board_flash_wrong")(figures),
         (
             HERE + "test_goal_13_clocks_wrap_and_are_wrong",
+            "tests/faults/test_campaign_flash.py::test_protection_does_not_hang_on_the_flash",
             "tests/faults/test_failing_flash.py::test_trip_is_total_even_when_the_flash_fails_in_the_same_moment",
         ),
     ),

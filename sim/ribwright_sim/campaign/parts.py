@@ -54,6 +54,7 @@ class Campaign:
 
     def _board_figures(self) -> dict[str, object]:
         played, named = self.board, [outcome for outcome in self.board if outcome.how in ("trip", "refused")]
+        flash = [outcome for outcome in played if board_fault(outcome.case).kind == "flash"]
         return {
             "board_faults_injected": len(played),
             "board_in_micropython": sum(outcome.board for outcome in played),
@@ -65,6 +66,10 @@ class Campaign:
             ),
             "board_worst_off_ms": largest([outcome.off_ms for outcome in named]),
             "board_worst_contactor_ms": largest([outcome.contactor_ms for outcome in named]),
+            "board_flash_faults": len(flash),
+            "board_flash_wrong": sum(_failed(outcome) for outcome in flash),
+            "board_flash_worst_late_ms": largest(outcome.figures.get("late_ms") for outcome in flash),
+            "board_flash_worst_detect_s": largest(outcome.detect_s for outcome in flash),
             "board_resets": len(self.board_resets),
             "board_resets_wrong": sum(_reset_failed(reset) for reset in self.board_resets),
             "board_unarmed_energised_half_cycles": sum(reset.half_cycles for reset in self.board_resets)

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import tempfile
 from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
 
+from .board_faults import BOARD_ONLY, board_fault
+from .board_runs import play_on_board
 from .core_rig import CoreRig
+from .fault import Fault
 from .healthy import short_run, whole_run
-from .outcome import Case
+from .outcome import Case, Outcome
 from .phases import warm_states
-from .play import Play, fault_of, line
+from .play import Play, line
 from .rigs import draw_setting
 from .series import Series, state_for
 from .work import WHOLE_SEED, long_setting, whole_setting
@@ -38,7 +43,7 @@ def case_from(name: str) -> Case:
         bare=parts[3] == "bare",
     )
     try:
-        found = fault_of(case)
+        found = board_fault(case)
     except KeyError:
         raise ValueError(f"{name}: {parts[0]} is not in the fault list") from None
     feedback = draw_setting(case.seed, case.mains, bare=case.bare).feedback
@@ -59,7 +64,9 @@ def replay(name: str, say: Say, every_s: float = 1.0) -> int:
     if name.startswith(("whole/", "short/")):
         return _healthy(name, say, every_s)
     case = case_from(name)
-    fault = fault_of(case)
+    fault = board_fault(case)
+    if fault.key in BOARD_ONLY:
+        return _on_board(case, fault, say)
     series = Series(case.seed, case.mains, case.bare)
     setting = long_setting(series) if fault.long else draw_setting(case.seed, case.mains, bare=case.bare)
     say(f"{case.name}: {fault.what}; right names: {', '.join(case.expected) or 'none needed'}")
@@ -73,6 +80,21 @@ def replay(name: str, say: Say, every_s: float = 1.0) -> int:
     outcome = play.run()
     for each in play.trace:
         say(each)
+    return _judged(outcome, fault, say)
+
+
+def _on_board(case: Case, fault: Fault, say: Say) -> int:
+    """A case that only a board can suffer, with what the board told."""
+    say(f"{case.name}: {fault.what}; right names: {', '.join(case.expected)}")
+    with tempfile.TemporaryDirectory(prefix="ribwright_boards_") as folder:
+        outcome = play_on_board(case, Path(folder), say)
+    if outcome.note:
+        say(f"note: {outcome.note}")
+    return _judged(outcome, fault, say)
+
+
+def _judged(outcome: Outcome, fault: Fault, say: Say) -> int:
+    """What came of a case, in one line; 0 when it was as it has to be, else 1."""
     say(
         f"named {outcome.named} by {outcome.how or 'nobody'}, {outcome.detect_s} s after it first acted, "
         f"hottest {outcome.hottest_c} C, cut-off {'opened' if outcome.cutoff_opened else 'closed'}, "

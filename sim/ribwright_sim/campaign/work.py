@@ -82,7 +82,7 @@ NORMAL = Size(
 )
 FULL = replace(NORMAL, wholes=1000)
 QUICK = Size(
-    rigs=1, parts=30, shorts=7, wholes=2, resets=36, longs=1, board_faults=8, board_resets=4, walk="quick"
+    rigs=1, parts=30, shorts=7, wholes=2, resets=36, longs=1, board_faults=12, board_resets=4, walk="quick"
 )
 
 

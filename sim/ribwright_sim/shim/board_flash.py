@@ -10,6 +10,23 @@ BLOCK = 4096
 PAGE = 256
 BLOCKS = 352  # a Pico's storage (micropython-on-host.md section 4)
 _ERASED = b"\xff" * 512
+BROKEN = -5  # littlefs hands it on as OSError 5, an error of input or output
+
+
+class State:
+    """What has become of the flash, as class attributes: one flash per board.
+
+    how: "" well, "worn" takes nothing more, "torn" stops half way in its next program. free: what is done
+    costs no time: it was done by another hand.
+    """
+
+    how = ""
+    free = False
+
+
+def _charge(operation, times):
+    if not State.free:
+        board_clock.charge_quietly(operation, times)
 
 
 class FileFlash:
@@ -26,9 +43,16 @@ class FileFlash:
     def writeblocks(self, block, buf, offset=0):
         """Program pages; outputs keep their state meanwhile."""
         if board_clock.Board.dead:
-            return -5
-        board_clock.charge_quietly(board_clock.PROGRAM, (len(buf) + PAGE - 1) // PAGE)
+            return BROKEN
+        # Where it fails, too, the board has waited for it.
+        _charge(board_clock.PROGRAM, (len(buf) + PAGE - 1) // PAGE)
+        if State.how == "worn":
+            return BROKEN
         self._file.seek(block * BLOCK + offset)
+        if State.how == "torn":
+            State.how = ""
+            self._file.write(memoryview(buf)[: len(buf) // 2])
+            return BROKEN
         self._file.write(buf)
         return 0
 
@@ -40,8 +64,10 @@ class FileFlash:
             return BLOCK
         if operation == 6:
             if board_clock.Board.dead:
-                return -5
-            board_clock.charge_quietly(board_clock.ERASE, 1)
+                return BROKEN
+            _charge(board_clock.ERASE, 1)
+            if State.how == "worn":
+                return BROKEN
             self._file.seek(argument * BLOCK)
             for _ in range(BLOCK // len(_ERASED)):
                 self._file.write(_ERASED)
@@ -83,9 +109,12 @@ class _ChargedFile:
 
     def _commit(self):
         if self._pending:
-            board_clock.charge_quietly(board_clock.ERASE, 1)
-            board_clock.charge_quietly(board_clock.PROGRAM, (self._pending + PAGE - 1) // PAGE)
+            _charge(board_clock.ERASE, 1)
+            _charge(board_clock.PROGRAM, (self._pending + PAGE - 1) // PAGE)
             self._pending = 0
+            if State.how:
+                State.how = "" if State.how == "torn" else State.how
+                raise OSError(28 if State.how == "full" else 5)
 
     def flush(self):
         """Commit."""
