@@ -6,6 +6,7 @@ from .core import counters, events, record
 from .core.controller import TICK_MS, Controller
 from .core.errors import CoreError
 from .core.modes import MODES
+from .core.pending import Pending
 from .core.rig import parse as parse_rig
 from .core.sensing import Missing, Reading
 from .core.service import Service
@@ -16,7 +17,9 @@ if TYPE_CHECKING:
 
 # Between flushes this much of a run may be lost to a cut of power; longer spares the flash.
 FLUSH_MS = 30000
-COLLECT_MS = 1000
+# A second leaves as much behind as the heap has free, and what lasts would settle all over it: then no
+# piece is left that is large enough for a file's buffer.
+COLLECT_MS = 500
 # Between ticks the link is looked at this often while nothing heats, so that transfers are quick.
 SERVE_MS = 10
 # Right after something came, more is likely.
@@ -38,6 +41,9 @@ class Loop:
 
     def __init__(self, board: "Board") -> None:
         self.board = board
+        # What loading left is freed first, so that it lies in nobody's way.
+        gc.collect()
+        self._pending = Pending(MAX_PENDING_BYTES)
         store = board.store
         values, rig_hash = store.rig()
         rig = parse_rig(values)
@@ -50,9 +56,9 @@ class Loop:
         identity["rig"] = rig_hash
         identity["rig_name"] = rig.name
         self.service = Service(self.controller, store, identity)
+        self.service.tidy = gc.collect
         self._items: list[Reading | Missing | None] = [None] * len(rig.zones)
         self._record = bytearray(record.record_size(len(rig.zones)))
-        self._pending = bytearray()
         self._seq = 0
         self._logging = False
         self._opened = 0
@@ -183,8 +189,7 @@ class Loop:
 
     def _keep(self) -> None:
         self._seq += 1
-        if len(self._pending) + len(self._record) <= MAX_PENDING_BYTES:
-            self._pending.extend(self._record)
+        self._pending.keep(self._record)
 
     def _log_trail(self, zone: int, at_ms: int) -> None:
         """The readings that led to a trip; zone: -1 for every one."""
@@ -216,7 +221,7 @@ class Loop:
         if service.unix is not None:
             header["unix"] = service.unix + (controller.run_start_ms - service.unix_ms) // 1000
         header.update(service.identity)
-        self._pending = bytearray()
+        self._pending.clear()
         self._seq = 0
         self._logging = True
         self._tripped = False
@@ -226,8 +231,7 @@ class Loop:
 
     def _flush(self, now_ms: int) -> None:
         """Commit the pending records."""
-        pending = self._pending
-        self._pending = bytearray()
+        pending = self._pending.take()
         self._flush_ms = now_ms
         self._write(lambda store: store.append(pending))
 
@@ -244,7 +248,7 @@ class Loop:
         board.watchdog.feed()
         try:
             act(board.store)
-        except (OSError, CoreError):
+        except (OSError, CoreError, MemoryError):
             self._logging = False
             self.controller.note("log_lost")
         self._switch(board.clock.now_ms())
@@ -264,13 +268,14 @@ class Loop:
             self._write(lambda store: store.mark_run(0))
 
     def _collect(self, now_ms: int) -> None:
-        """Free memory at a chosen moment, once a second, never in the middle of switching."""
+        """Free memory at chosen moments, never in the middle of switching."""
         if now_ms - self._collect_ms >= COLLECT_MS:
             self._collect_ms = now_ms
+            # Told is what is free afterwards: leftovers of a transfer fill any heap and mean nothing.
+            gc.collect()
             free = self.board.free_heap()
             service = self.service
             service.heap_low = min(service.heap_low or free, free)
-            gc.collect()
 
 
 def run(board: "Board") -> None:

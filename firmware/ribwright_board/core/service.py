@@ -18,7 +18,7 @@ from .units import TENTHS_MISSING, tenths
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from .shapes import Event, Store, Values
+    from .shapes import Callable, Event, Store, Values
 
 # Seconds of log a run may need: the longest session of heat and a cooling as long as half of it.
 LOG_S = 10800
@@ -26,11 +26,17 @@ LOG_S = 10800
 MOST_WAITING = 8
 
 
+def _nothing() -> None:
+    """There is nothing to tidy."""
+
+
 class Service:
     """Answers asks and queues tells.
 
     controller: core.controller.Controller. store: the board's files. identity: mapping with board, fw,
     python, rig, rig_name.
+
+    tidy: frees memory; called around what is made to last, so that it does not settle between leftovers.
     """
 
     def __init__(self, controller: Controller, store: "Store", identity: "Values") -> None:
@@ -41,6 +47,7 @@ class Service:
         self.unix_ms = 0
         self.crc_errors = 0
         self.heap_low = 0
+        self.tidy: Callable[[], object] = _nothing
         self.profile_hash = ""
         self.bulk = Bulk(controller, store)
         self.profile_values: Values | None = None
@@ -197,8 +204,10 @@ class Service:
             raise RefusedError("no_profile", "the board holds no profile %s; upload it first" % wanted)
         if self.store.sha256(body)[:12] != wanted:
             raise RefusedError("damaged", "profile %s is damaged on the board; upload it again" % wanted)
+        self.tidy()
         values = json.loads(body)
         profile = parse_profile(values, self.controller.rig)
+        self.tidy()
         run = self.store.next_run()
         if self.controller.mode in ("idle", "ready"):
             self._make_room()

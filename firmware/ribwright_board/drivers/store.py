@@ -245,7 +245,7 @@ class Store:
         self._log.write(header)
         self._log.flush()
 
-    def append(self, data: bytes | bytearray) -> None:
+    def append(self, data: bytes | bytearray | memoryview) -> None:
         """Write records and commit them; no log open means nothing to do.
 
         data: whole records. Raises OSError when the flash is full.
