@@ -73,8 +73,10 @@ docs: $(READY)
 	$(BIN)/python -m ribwright_host.link_page --write
 	$(BIN)/python -m ribwright_sim.modes_check --write
 
-longrun:
-	@echo "make $@: this target has no work behind it yet; 'make demo', 'make test' and 'make check' do" >&2; exit 2
+# Three days of heat on one virtual board, every log read back: build/longrun.json and longrun_notes.json. HOURS=8
+# plays less.
+longrun: $(READY)
+	$(BIN)/python -m ribwright_sim.longrun build $(if $(HOURS),--hours $(HOURS))
 
 venv: $(READY)
 

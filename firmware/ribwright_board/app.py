@@ -6,6 +6,7 @@ from .core import counters, events, record
 from .core.controller import TICK_MS, Controller
 from .core.errors import CoreError
 from .core.modes import MODES
+from .core.pending import Pending
 from .core.rig import parse as parse_rig
 from .core.sensing import Missing, Reading
 from .core.service import Service
@@ -16,7 +17,9 @@ if TYPE_CHECKING:
 
 # Between flushes this much of a run may be lost to a cut of power; longer spares the flash.
 FLUSH_MS = 30000
-COLLECT_MS = 1000
+# A second leaves as much behind as the heap has free, and what lasts would settle all over it: then no
+# piece is left that is large enough for a file's buffer.
+COLLECT_MS = 500
 # Between ticks the link is looked at this often while nothing heats, so that transfers are quick.
 SERVE_MS = 10
 # Right after something came, more is likely.
@@ -42,6 +45,9 @@ class Loop:
 
     def __init__(self, board: "Board") -> None:
         self.board = board
+        # What loading left is freed first, so that it lies in nobody's way.
+        gc.collect()
+        self._pending = Pending(MAX_PENDING_BYTES)
         store = board.store
         values, rig_hash = store.rig()
         rig = parse_rig(values)
@@ -55,10 +61,9 @@ class Loop:
         identity["rig_name"] = rig.name
         self.service = Service(self.controller, store, identity)
         self._keep_spare()
+        self.service.tidy = gc.collect
         self._items: list[Reading | Missing | None] = [None] * len(rig.zones)
         self._record = bytearray(record.record_size(len(rig.zones)))
-        self._pending = bytearray(MAX_PENDING_BYTES)
-        self._filled = 0
         self._seq = 0
         self._logging = False
         self._opened = 0
@@ -193,10 +198,7 @@ class Loop:
 
     def _keep(self) -> None:
         self._seq += 1
-        end = self._filled + len(self._record)
-        if end <= MAX_PENDING_BYTES:
-            self._pending[self._filled : end] = self._record
-            self._filled = end
+        self._pending.keep(self._record)
 
     def _log_trail(self, zone: int, at_ms: int) -> None:
         """The readings that led to a trip; zone: -1 for every one."""
@@ -214,21 +216,8 @@ class Loop:
 
     def _open_log(self) -> None:
         controller = self.controller
-        service = self.service
-        header = {
-            "run": controller.run,
-            "zones": controller.rig.zone_names(),
-            "power_w": [zone.power_w for zone in controller.rig.zones],
-            "wood_band_k": controller.course.woods.bands_k if controller.course else [],
-            "profile": service.profile_values,
-            "profile_hash": service.profile_hash,
-            "started_ms": controller.run_start_ms,
-            "unix": None,
-        }
-        if service.unix is not None:
-            header["unix"] = service.unix + (controller.run_start_ms - service.unix_ms) // 1000
-        header.update(service.identity)
-        self._filled = 0
+        header = self.service.run_header()
+        self._pending.clear()
         self._seq = 0
         self._logging = True
         self._tripped = False
@@ -238,8 +227,7 @@ class Loop:
 
     def _flush(self, now_ms: int) -> None:
         """Commit the pending records."""
-        pending = memoryview(self._pending)[: self._filled]
-        self._filled = 0
+        pending = self._pending.take()
         self._flush_ms = now_ms
         self._write(lambda store: store.append(pending))
 
@@ -287,12 +275,13 @@ class Loop:
             self._write(lambda store: store.mark_run(0))
 
     def _collect(self, now_ms: int) -> None:
-        """Free memory at a chosen moment, once a second, never in the middle of switching."""
+        """Free memory at chosen moments, never in the middle of switching."""
         if now_ms - self._collect_ms >= COLLECT_MS:
             self._collect_ms = now_ms
+            # Told is what is free afterwards: leftovers of a transfer fill any heap and mean nothing.
+            gc.collect()
             free = self.board.free_heap()
             self.service.heap_low = min(self.service.heap_low or free, free)
-            gc.collect()
 
 
 def run(board: "Board") -> None:

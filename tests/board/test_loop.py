@@ -118,12 +118,3 @@ def test_memory_that_runs_out_for_the_log_costs_the_log_alone():
     assert rig.controller.mode == "running"
     lines = [wire.decode(line) for line in rig.board.link.lines]
     assert "log_lost" in [line.data["code"] for line in lines if line.verb == "event"]
-
-
-def test_records_that_wait_for_their_flush_are_bounded():
-    rig = Rig().heating()
-    for _ in range(500):
-        rig.loop._keep()
-    size = len(rig.loop._record)
-    assert rig.loop._filled == 4096 // size * size
-    assert len(rig.loop._pending) == 4096

@@ -134,6 +134,27 @@ def test_hold_counts_only_the_time_within_its_band():
     assert runner.index == 1
 
 
+def test_hold_counts_a_tick_without_a_reading_by_the_next_one():
+    runner = runner_of(hold(150, minutes=1))
+    for temperature_c, held_ms in (
+        (150.0, 100),
+        (None, 100),
+        (150.0, 300),
+        (None, 300),
+        (None, 300),
+        (149.0, 600),
+        (None, 600),
+        (120.0, 600),
+        (150.0, 700),
+        (None, 700),
+        (None, 700),
+        (None, 700),
+        (150.0, 800),
+    ):
+        runner.step([temperature_c, 20.0], 100)
+        assert runner.held_ms == held_ms
+
+
 def test_hold_of_two_zones_counts_when_both_are_within():
     runner = runner_of(hold(150, ("waist", "full"), minutes=1))
     walk(runner, [150.0, 140.0], 30)

@@ -54,6 +54,18 @@ def steps(loop, seconds):
         loop.step()
 
 
+def test_run_heats_on_when_memory_has_no_room_in_one_piece_for_a_write():
+    board, loop, _ = running_loop()
+
+    def refuse(_):
+        raise MemoryError
+
+    board.store.append = refuse
+    steps(loop, 70)
+    assert told(board).count("log_lost") == 1
+    assert loop.controller.mode == "running"
+
+
 def test_run_heats_on_when_its_log_cannot_be_opened_and_says_so():
     board, loop, store = running_loop("open_run")
     steps(loop, 70)

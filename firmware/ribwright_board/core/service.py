@@ -18,7 +18,7 @@ from .units import TENTHS_MISSING, tenths
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from .shapes import Event, Store, Values
+    from .shapes import Callable, Event, Store, Values
 
 # Seconds of log a run may need: the longest session of heat and a cooling as long as half of it.
 LOG_S = 10800
@@ -26,11 +26,17 @@ LOG_S = 10800
 MOST_WAITING = 8
 
 
+def _nothing() -> None:
+    """There is nothing to tidy."""
+
+
 class Service:
     """Answers asks and queues tells.
 
     controller: core.controller.Controller. store: the board's files. identity: mapping with board, fw,
     python, rig, rig_name.
+
+    tidy: frees memory; called around what is made to last, so that it does not settle between leftovers.
     """
 
     def __init__(self, controller: Controller, store: "Store", identity: "Values") -> None:
@@ -41,6 +47,7 @@ class Service:
         self.unix_ms = 0
         self.crc_errors = 0
         self.heap_low = 0
+        self.tidy: Callable[[], object] = _nothing
         self.profile_hash = ""
         self.bulk = Bulk(controller, store)
         self.profile_values: Values | None = None
@@ -203,8 +210,10 @@ class Service:
             raise RefusedError("no_profile", "the board holds no profile %s; upload it first" % wanted)
         if self.store.sha256(body)[:12] != wanted:
             raise RefusedError("damaged", "profile %s is damaged on the board; upload it again" % wanted)
+        self.tidy()
         values = json.loads(body)
         profile = parse_profile(values, self.controller.rig)
+        self.tidy()
         run = self.store.next_run()
         if self.controller.mode in ("idle", "ready"):
             self._make_room()
@@ -213,6 +222,24 @@ class Service:
         self.profile_values = values
         self.controller.preflight = self.check_files
         return {"run": run}
+
+    def run_header(self) -> "Values":
+        """What the log of the run that is laid out begins with."""
+        controller = self.controller
+        header = {
+            "run": controller.run,
+            "zones": controller.rig.zone_names(),
+            "power_w": [zone.power_w for zone in controller.rig.zones],
+            "wood_band_k": controller.course.woods.bands_k if controller.course else [],
+            "profile": self.profile_values,
+            "profile_hash": self.profile_hash,
+            "started_ms": controller.run_start_ms,
+            "unix": None,
+        }
+        if self.unix is not None:
+            header["unix"] = self.unix + (controller.run_start_ms - self.unix_ms) // 1000
+        header.update(self.identity)
+        return header
 
     def _make_room(self) -> None:
         """The oldest runs give their room to the next one; a flash that takes nothing is found out later."""

@@ -9,6 +9,8 @@ from .units import tenths
 from .wood_ramp import WoodAim
 
 WARN_SHARE_PERCENT = 80
+# A tick that follows a late one finds no new reading; the next one speaks for a gap as short as this.
+GAP_MS = 200
 
 # What follows when a stage ends by itself, or by its longest time.
 FLOW = {
@@ -47,6 +49,7 @@ class StageRunner:
         self.cue_index = 0
         self.held_ms = 0
         self.stage_ms = 0
+        self._gap_ms = 0
         self._from_c: list[float | None] = [None] * zones
         self._arrived = [False] * zones
         self._warned = False
@@ -66,6 +69,7 @@ class StageRunner:
         self.index = index
         self.held_ms = 0
         self.stage_ms = 0
+        self._gap_ms = 0
         self.cue_index = 0
         self.wood.begin()
         self.aim.begin()
@@ -241,13 +245,20 @@ class StageRunner:
     def _hold(self, stage: Stage, target_c: float, temps_c: list[float | None], dt_ms: int) -> bool:
         """Aim at the target, count the time within the band; whether that was long enough."""
         within = True
+        seen = True
         for zone in stage.zones:
             self.targets_c[zone] = target_c
             measured_c = temps_c[zone]
-            if measured_c is None or abs(measured_c - target_c) > stage.band_k:
+            if measured_c is None:
+                seen = False
+            elif abs(measured_c - target_c) > stage.band_k:
                 within = False
-        if within:
-            self.held_ms += dt_ms
+        if not seen:
+            self._gap_ms += dt_ms
+        else:
+            if within:
+                self.held_ms += dt_ms + (self._gap_ms if self._gap_ms <= GAP_MS else 0)
+            self._gap_ms = 0
         hot = self.wood.reached(stage, dt_ms)
         if self.cue():
             return False
