@@ -26,7 +26,7 @@ from .outcome import Case, Outcome
 from .play import Play
 from .rigs import Setting, draw_setting, rig_mapping
 from .spread import Executor, processes
-from .strikes_flash import lived_in
+from .strikes_flash import bring, lived_in
 
 # What a board carries is the computer's business: named here, so that this room need not know that one.
 PAYLOAD = "ribwright_host.payload:board_files"
@@ -87,6 +87,8 @@ def play_on_board(case: Case, folder: Path, say: Callable[[str], None] | None = 
     image = fresh_flash(setting, folder, lived_in() if on_flash else None)
     rig = BoardRig(setting, plant, image, profile, FLASH_HEAP if on_flash else "")
     real = rig.loop.kind == "micropython"
+    if on_flash:
+        bring(rig)
     try:
         refusals = reach(rig, case.phase, Random(f"board {case.name}"))  # noqa: S311 - a moment, no secret
         if on_flash:

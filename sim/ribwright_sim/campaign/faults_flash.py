@@ -81,7 +81,7 @@ def flash_faults() -> list[Fault]:
         _fault("rig.stop", f"{rig}, then the maker ends the run and starts the next", ("stop+files",),
                flip(RIG), SOME),
         _fault("mark.reset", "bit of the mark of the run changes, then the board is reset",
-               ("off", "interrupted", "resets"), flip(MARK), UNDER_WAY),
+               ("off", "interrupted", "resets", "interrupted+resets"), flip(MARK), UNDER_WAY),
         _fault("counters.open", "bit of the counters changes, then a thermocouple opens", ("open",),
                flip(COUNTERS), ("idle", "ready", "hold"), zone=True),
         _fault("counters.reset", "bit of the counters changes, then the board is reset", ("interrupted",),

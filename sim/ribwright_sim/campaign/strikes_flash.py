@@ -22,10 +22,14 @@ COUNTERS, MARK, RIG = "counters.json", "mark.json", "rig.json"
 PROFILE = "profile"
 
 
-def _order(rig: CoreRig, act: str) -> None:
-    """Have an act of shim/board_decay.py done, which goes with it: no board carries it in its memory."""
+def bring(rig: BoardRig) -> None:
+    """Give a board that has just come up what shim/board_decay.py can do; no other has it in its memory."""
     text = (SHIM / "board_decay.py").read_text(encoding="utf-8")
-    cast("BoardRig", rig).loop.order_board(f"{text}\n{act}")
+    rig.loop.order_board(f"{text}\nimport board_orders\nboard_orders.flash, board_orders.flip = flash, flip")
+
+
+def _order(rig: CoreRig, act: str) -> None:
+    cast("BoardRig", rig).loop.order_board(f"import board_orders\nboard_orders.{act}")
 
 
 def flash(how: str) -> Strike:

@@ -1,6 +1,6 @@
 """What becomes of a board's flash by itself or by another hand: full, worn, torn, or with a bit changed.
 
-Sent as a whole with the order that wants something of it.
+Sent as a whole to a board that has just come up.
 """
 
 import os
