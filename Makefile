@@ -62,7 +62,12 @@ mutants: $(READY)
 control: $(VENV)/peers
 	$(BIN)/python -m ribwright_sim.control build $(if $(PLANTS),--plants $(PLANTS))
 
-longrun docs:
+# Three days of heat on virtual boards, every log read back: build/longrun.json and longrun_notes.json. HOURS=8 plays
+# less; BOARDS=2 splits the hours between two boards, which takes half as long on two cores.
+longrun: $(READY)
+	$(BIN)/python -m ribwright_sim.longrun build $(if $(HOURS),--hours $(HOURS)) $(if $(BOARDS),--boards $(BOARDS))
+
+docs:
 	@echo "make $@: this target has no work behind it yet; 'make demo', 'make test' and 'make check' do" >&2; exit 2
 
 venv: $(READY)

@@ -70,7 +70,8 @@ def test_every_documented_target_exists():
         assert done.returncode == 0, f"{target}: {done.stderr}"
 
 
-def test_benchmark_is_a_command_and_no_longer_without_work():
-    done = make(ROOT, "--dry-run", "bench")
-    assert "-m ribwright_sim.measure build" in done.stdout
+@pytest.mark.parametrize(("target", "room"), [("bench", "measure"), ("longrun", "longrun")])
+def test_measurement_is_a_command_and_no_longer_without_work(target, room):
+    done = make(ROOT, "--dry-run", target)
+    assert f"-m ribwright_sim.{room} build" in done.stdout
     assert "no work behind it" not in done.stdout
