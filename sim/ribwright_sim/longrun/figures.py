@@ -1,7 +1,8 @@
-"""Figures of a long run and what they have to be."""
+"""Figures of a long run, on one board or spread over several, and what they have to be."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -44,36 +45,44 @@ def seen_lows(long: LongRun) -> list[int]:
     return [low for low in long.heap.lows if low > 0]
 
 
-def figures(long: LongRun) -> dict[str, Any]:
-    """Every figure of a play that has ended."""
-    lows = seen_lows(long)
-    runs = long.runs
+def _largest(values: Sequence[float]) -> float:
+    """The one furthest from 0."""
+    return max(values, key=abs)
+
+
+def figures(boards: Sequence[LongRun]) -> dict[str, Any]:
+    """Every figure of plays that have ended, the worst of them where one board may differ from another."""
+    lows = [seen_lows(long) for long in boards]
+    runs = [run for long in boards for run in long.runs]
+    slopes = [slope_per_hour(seen, long.heap.span_s) for seen, long in zip(lows, boards, strict=True)]
+    wall_s = max(long.wall_s for long in boards)
+    simulated_s = sum(long.simulated_s for long in boards)
     return {
-        "longrun_hours": round(long.heat_s / HOUR_S, 3),
-        "longrun_hours_wanted": long.hours,
+        "longrun_hours": round(sum(long.heat_s for long in boards) / HOUR_S, 3),
+        "longrun_hours_wanted": sum(long.hours for long in boards),
         "runs": len(runs),
-        "boards": 1,
-        "heap_low_bytes": min(lows, default=0),
-        "heap_slope_bytes_per_hour": round(slope_per_hour(lows, long.heap.span_s), 2),
-        "heap_flat": flat(lows),
+        "boards": len(boards),
+        "heap_low_bytes": min((min(seen, default=0) for seen in lows), default=0),
+        "heap_slope_bytes_per_hour": round(_largest(slopes), 2),
+        "heap_flat": all(flat(seen) for seen in lows),
         "stage_drift_s": round(max((run.drift_s for run in runs), default=0.0), 3),
         "stages_timed": sum(run.timed for run in runs),
         "log_gaps": sum(run.gaps for run in runs),
         "log_records": sum(run.records for run in runs),
-        "runs_made_room": long.made_room,
-        "trips": long.trips,
-        "refusals": long.refusals,
-        "resets": long.resets,
-        "ticks_wrapped": any(run.wrapped for run in runs),
+        "runs_made_room": sum(long.made_room for long in boards),
+        "trips": sum(long.trips for long in boards),
+        "refusals": sum(long.refusals for long in boards),
+        "resets": sum(long.resets for long in boards),
+        "ticks_wrapped": all(any(run.wrapped for run in long.runs) for long in boards),
         "worst_late_ms": max((run.late_ms for run in runs), default=0),
-        "flash_erases": long.erases,
-        "energy_residual": long.energy_residual,
-        "simulated_hours": round(long.simulated_s / HOUR_S, 3),
-        "frames": long.frames,
-        "realtime_factor": round(long.simulated_s / max(long.wall_s, 1e-9), 1),
-        "wall_s": round(long.wall_s, 1),
-        "interpreter": long.interpreter,
-        "seed": long.seed,
+        "flash_erases": max(long.erases for long in boards),
+        "energy_residual": _largest([long.energy_residual for long in boards]),
+        "simulated_hours": round(simulated_s / HOUR_S, 3),
+        "frames": sum(long.frames for long in boards),
+        "realtime_factor": round(simulated_s / max(wall_s, 1e-9), 1),
+        "wall_s": round(wall_s, 1),
+        "interpreter": boards[0].interpreter,
+        "seeds": [long.seed for long in boards],
     }
 
 
@@ -92,15 +101,25 @@ def broken(found: dict[str, Any]) -> list[str]:
     return [name for name, holds in held.items() if not holds]
 
 
-def notes(long: LongRun) -> dict[str, Any]:
+def notes(boards: Sequence[LongRun]) -> dict[str, Any]:
     """What stands behind the figures."""
     return {
         "heating_time": HEATING_TIME,
         "stack": STACK,
         "heap": HEAP,
-        "heap_span_s": long.heap.span_s,
-        "heap_low_per_span_bytes": seen_lows(long),
+        "boards": [_board_notes(long) for long in boards],
+    }
+
+
+def _board_notes(long: LongRun) -> dict[str, Any]:
+    lows = seen_lows(long)
+    return {
+        "seed": long.seed,
+        "heat_s": round(long.heat_s, 1),
         "ended_early": long.lost,
+        "heap_span_s": long.heap.span_s,
+        "heap_low_per_span_bytes": lows,
+        "heap_slope_bytes_per_hour": round(slope_per_hour(lows, long.heap.span_s), 2),
         "runs": [
             {
                 "run": run.number,

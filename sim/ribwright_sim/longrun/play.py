@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sys
+import tempfile
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
@@ -20,6 +22,12 @@ HOUR_S = 3600.0
 SPANS = 8
 LONGEST_RUN_S = 4.0 * HOUR_S
 ANEW = "loop.service.heap_low = 0"
+
+
+def say(line: str) -> None:
+    """One line to whoever waits."""
+    sys.stdout.write(line + "\n")
+    sys.stdout.flush()
 
 
 @dataclass(frozen=True)
@@ -57,7 +65,7 @@ class LongRun:
     seed: int
     heat_min: float = HEAT_MIN
     orders: Sequence[tuple[float, str]] = ()
-    say: Callable[[str], None] = print
+    say: Callable[[str], None] = say
     runs: list[Run] = field(default_factory=list)
     made_room: int = 0
     refusals: int = 0
@@ -87,7 +95,8 @@ class LongRun:
 
     def play(self) -> None:
         """Heat until the hours are full, or the board stops doing what it is asked."""
-        self._board = board = LongBoard(self.folder, self.seed, self._hear)
+        board = LongBoard(self.folder, self.seed, self._hear)
+        self._board = board
         try:
             key = board.upload(self.profile)
             while not self.lost and self.heat_s < self.hours * HOUR_S:
@@ -168,3 +177,14 @@ class LongRun:
         self.interpreter = loop.figures.interpreter
         self.wall_s = time.monotonic() - self._begun_s
         board.close()
+        # Another process takes what was found, not the board.
+        del self._board
+
+
+def play_task(task: tuple[float, int]) -> LongRun:
+    """One board's play, in whatever process; task: its hours of heat and its seed."""
+    hours, seed = task
+    with tempfile.TemporaryDirectory(prefix="ribwright_longrun_") as room:
+        long = LongRun(Path(room), hours, seed)
+        long.play()
+    return long
