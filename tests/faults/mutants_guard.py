@@ -190,7 +190,7 @@ _DOUBT_RULES = [
     _doubt("max(0, self._unanswered_ms - dt_ms)", "0", "one answered second forgives all"),
     _doubt("        if self._failed < TESTS:", "        if self._failed < 1000:", "no failed test is the last", "A3", "D3"),
     _doubt("min(1.0, usual) * CAP_SHARE", "1.0", "doubt takes no power away"),
-    _doubt("        self._seconds = 0\n        if", "        if", "a change of the target is no change"),
+    _doubt("        self._seconds = 0\n        self._again = 0\n        if", "        self._again = 0\n        if", "a change of the target is no change"),
     _doubt("        self.trust()\n        self._quiet_ms = QUIET_MS\n", "        self.trust()\n", "a passed test gives no rest"),
     _doubt("            self.code = \"detached\"\n", "            self.code = \"no_rise\"\n", "a junction pulled off is not told from a dead blanket"),
 ]  # fmt: skip

@@ -130,7 +130,8 @@ def test_a_collection_and_a_stalled_write_take_their_time(tmp_path, kind):
     with Driven(tmp_path, kind) as board:
         assert 10_000 <= int(board.ask(b"gc")) <= 10_020
         board.step()
-        assert board.ask(b"flood", 6).split()[-2:] == [b"1", b"0"]
+        # Six writes of two units each, 1.5 ms a unit.
+        assert board.ask(b"flood", 6).split()[-2:] == [b"1", b"18"]
         board.room = 0
         board.step()
         board.ask(b"flood", 40)
