@@ -228,3 +228,21 @@ def test_sequence_of_tells_wraps():
     bench = Bench()
     bench.service._tell_seq = wire.SEQUENCE_MODULO - 1
     assert wire.decode(bench.service.row_line()).seq == 0
+
+
+def test_ask_for_which_there_is_no_memory_is_refused_by_name_and_memory_is_tidied():
+    bench = Bench()
+    tidied = []
+    bench.service.tidy = lambda: tidied.append(1)
+
+    def full(_):
+        raise MemoryError
+
+    bench.store.get_profile = full
+    values = bench.no("ready", {"profile": "0123456789ab"})
+    assert values["code"] == "memory"
+    assert "too little memory" in values["text"]
+    # Before, so that there is room in one piece, and after.
+    assert len(tidied) == 2
+    assert bench.ok("status")["mode"] == "idle"
+    assert len(tidied) == 2

@@ -151,7 +151,7 @@ def test_what_was_half_written_is_swept_away(store):
 def test_flash_that_fails_while_writing_leaves_the_old_file(store, tmp_path, monkeypatch):
     store.put_counters({"run": 7})
 
-    monkeypatch.setattr(files, "read", lambda _: b"other than what was written")
+    monkeypatch.setattr(files, "holds", lambda *_: False)
     with pytest.raises(OSError, match="5"):
         store.put_counters({"run": 8})
     monkeypatch.undo()
@@ -182,3 +182,15 @@ def test_names_that_are_no_runs_are_passed_over(store):
             pass
     assert store.runs() == []
     assert store.read_run(1, 0, 10) is None
+
+
+def test_content_is_compared_to_the_last_byte(store):
+    for length in (0, 1, 127, 128, 129, 300):
+        body = bytes(range(256)) * 2
+        store.put_profile(key(1), body[:length])
+        path = f"{PROFILES}/{key(1)}.json"
+        assert files.holds(path, bytearray(body[:length]))
+        assert not files.holds(path, body[: length + 1])
+        if length:
+            assert not files.holds(path, body[: length - 1])
+            assert not files.holds(path, body[: length - 1] + b"\xff")

@@ -63,7 +63,8 @@ class Bulk:
         if incoming is None or len(incoming["body"]) != incoming["size"]:
             raise RefusedError("not_whole", "the profile did not arrive whole; send the missing pieces")
         self._rests("upload")
-        body = bytes(incoming["body"])
+        # As it came: a copy would need as much memory again in one piece.
+        body = incoming["body"]
         sha = self.store.sha256(body)
         self._incoming = None
         if sha != incoming["sha"]:

@@ -24,6 +24,9 @@ if TYPE_CHECKING:
 LOG_S = 10800
 # Lines that wait for their answer; the oldest gives way, and is asked again.
 MOST_WAITING = 8
+# Asks that leave much behind them.
+MAKE_LASTING = ("put_close", "ready")
+NO_MEMORY = "the board has too little memory left for that; shorten it, or switch the board off and on"
 
 
 def _nothing() -> None:
@@ -102,12 +105,17 @@ class Service:
             return self._last_answer
         try:
             messages.check(message.verb, message.data)
+            if message.verb in MAKE_LASTING:
+                self.tidy()
             own = getattr(self, "_ask_" + message.verb, None)
             answer = (own or getattr(self.bulk, "ask_" + message.verb))(message.data)
             encoded = wire.encode_shortened("ans", message.seq, "ok", answer)
         except CoreError as error:
             answer = {"code": error.code, "text": error.text[:300]}
             encoded = wire.encode_shortened("ans", message.seq, "no", answer)
+        except MemoryError:
+            self.tidy()
+            encoded = wire.encode("ans", message.seq, "no", {"code": "memory", "text": NO_MEMORY})
         except OSError as error:
             text = "the board's flash failed (error %s); read the runs back, free some room" % error.errno
             encoded = wire.encode_shortened("ans", message.seq, "no", {"code": "flash", "text": text})

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 # Ends the name of what is being written.
 NEW = ".new"
 EXISTS = 17
+PIECE = 128
 
 
 def names(folder: str) -> list[str]:
@@ -34,13 +35,30 @@ def read(path: str) -> bytes | None:
     """Content of a file, None when it cannot be read."""
     try:
         with open(path, "rb") as file:
-            body: bytes = file.read()
+            # A stated length takes memory once; without one it would grow, in ever larger pieces.
+            body: bytes = file.read(max(0, size(path)))
     except OSError:
         return None
     return body
 
 
-def replace(path: str, body: bytes) -> None:
+def holds(path: str, body: bytes | bytearray) -> bool:
+    """Whether a file has exactly this content; compared piece by piece, to need little memory.
+
+    path: of the file. body: what it should hold. Raises OSError when it cannot be read.
+    """
+    if size(path) != len(body):
+        return False
+    piece = bytearray(PIECE)
+    with open(path, "rb") as file:
+        for at in range(0, len(body), PIECE):
+            count = file.readinto(piece)
+            if not count or piece[:count] != body[at : at + count]:
+                return False
+    return True
+
+
+def replace(path: str, body: bytes | bytearray) -> None:
     """Put a whole file in the place of another.
 
     path, body: of the file. Raises OSError, and then the old one stands.
@@ -51,7 +69,7 @@ def replace(path: str, body: bytes) -> None:
     finally:
         # Also after a write that failed: whoever collects the file object later would commit what there is.
         file.close()
-    if read(path + NEW) != body:
+    if not holds(path + NEW, body):
         raise OSError(5)
     try:
         os.rename(path + NEW, path)

@@ -13,7 +13,7 @@ import os
 from ribwright_board.core import wire
 from ribwright_board.core.errors import RefusedError
 
-from .files import names, read, replace, size, sweep
+from .files import holds, names, read, replace, size, sweep
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -51,7 +51,7 @@ class Store:
         self._log: BinaryIO | None = None
         self._open = 0
 
-    def sha256(self, data: bytes) -> str:
+    def sha256(self, data: bytes | bytearray) -> str:
         """Hexadecimal SHA-256.
 
         data: bytes.
@@ -83,14 +83,15 @@ class Store:
             return None
         return read(PROFILES + "/" + key + ".json")
 
-    def put_profile(self, key: str, body: bytes) -> None:
+    def put_profile(self, key: str, body: bytes | bytearray) -> None:
         """Store a profile atomically; the file appears whole or not at all.
 
         key: its hash. body: its bytes. Raises OSError when the flash is full or read-only.
         """
         order = [other for other in self._order() if other != key]
-        if self.get_profile(key) != body:
-            replace(PROFILES + "/" + key + ".json", body)
+        path = PROFILES + "/" + key + ".json"
+        if not (size(path) == len(body) and holds(path, body)):
+            replace(path, body)
         while len(order) >= MAX_PROFILES:
             os.remove(PROFILES + "/" + order.pop(0) + ".json")
         replace(ORDER, json.dumps(order + [key]).encode())

@@ -1,11 +1,11 @@
-"""`python -m ribwright_sim.measure [FOLDER]`: measure and write bench.json, bench_notes.json and bench.md."""
+"""`python -m ribwright_sim.measure [FOLDER [solver|board]]`: bench.json, bench_notes.json and bench.md."""
 
 from __future__ import annotations
 
 import json
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import partial
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
@@ -16,6 +16,7 @@ from ribwright_sim import reference as ref
 from ribwright_sim.compiled import HAVE_NUMBA
 
 from . import ours
+from .board import board
 from .contest import BATCH, Book, contest
 from .table import table
 from .timing import exponent, machine, medians_s, reference_kernel
@@ -28,6 +29,7 @@ SCALAR_RUNS = 20
 # Fewer windows of the slow ways, scaled up: every window costs the same.
 NUMPY_WINDOWS = 600
 PLANT_COUNTS = [256, 1024, 4096]
+PARTS = ("solver", "board")
 GRID_TIMES = (1, 2, 4)
 
 
@@ -121,17 +123,25 @@ def _versions() -> dict[str, str]:
     return found
 
 
-def main(folder: Path) -> int:
-    """Measure everything and write the three files into `folder`; 2 when the compiler is missing."""
-    if not HAVE_NUMBA:
+def main(folder: Path, parts: Sequence[str] = PARTS) -> int:
+    """Measure and write bench.json, bench_notes.json and bench.md into `folder`.
+
+    parts: of PARTS; figures of a part that is not measured now stay as the file has them. Returns 1 when a
+    figure is not what it has to be, 2 when the compiler is missing.
+    """
+    if "solver" in parts and not HAVE_NUMBA:
         say("numba is not installed, nothing can be compared; pip install 'ribwright[fast,peers]'")
         return 2
     begun = time.monotonic()
-    book = Book()
-    say("measuring our own runs")
-    _own(book)
-    _scaling(book)
-    contest(book, SEED, ROUNDS, say)
+    book = Book(_before(folder, "bench.json"), _before(folder, "bench_notes.json"))
+    wrong: list[str] = []
+    if "solver" in parts:
+        say("measuring our own runs")
+        _own(book)
+        _scaling(book)
+        contest(book, SEED, ROUNDS, say)
+    if "board" in parts:
+        wrong = board(book, say)
     book.figures |= {"seed": SEED, "rounds": ROUNDS, "machine": machine() | {"versions": _versions()}}
     book.notes["minutes"] = round((time.monotonic() - begun) / 60.0, 1)
     folder.mkdir(parents=True, exist_ok=True)
@@ -139,8 +149,19 @@ def main(folder: Path) -> int:
         (folder / name).write_text(json.dumps(content, indent=2) + "\n", encoding="utf-8")
     (folder / "bench.md").write_text(table(book), encoding="utf-8")
     say(f"written: {folder / 'bench.json'}, bench_notes.json and bench.md beside it")
-    return 0
+    if wrong:
+        say(f"not as it has to be: {', '.join(wrong)}")
+    return 1 if wrong else 0
+
+
+def _before(folder: Path, name: str) -> dict[str, object]:
+    """What a file of an earlier measurement says, nothing when there is none."""
+    try:
+        found = json.loads((folder / name).read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return {}
+    return found if isinstance(found, dict) else {}
 
 
 if __name__ == "__main__":
-    sys.exit(main(Path(sys.argv[1] if len(sys.argv) > 1 else "build")))
+    sys.exit(main(Path(sys.argv[1] if len(sys.argv) > 1 else "build"), sys.argv[2:] or PARTS))

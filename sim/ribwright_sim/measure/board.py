@@ -1,0 +1,40 @@
+"""What `make bench` measures of the board's side: flash, link, and computers that behave badly."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from ribwright_sim.campaign.spread import cores
+from ribwright_sim.computers import rates
+from ribwright_sim.computers import report as computers
+from ribwright_sim.flash import report as flash
+from ribwright_sim.fuzz import run as fuzz
+
+from .contest import Book
+
+
+def board(book: Book, say: Callable[[str], None]) -> list[str]:
+    """Measure it all into the book; the names of the figures that are not what they have to be.
+
+    book: takes figures and notes. say: takes a line of progress. Raises RigError where MicroPython is
+    missing.
+    """
+    wrong: list[str] = []
+    figures, notes = flash.measured(say)
+    wrong += flash.broken(figures)
+    book.figures |= figures
+    book.notes |= notes
+    figures, notes = computers.measured(say)
+    wrong += computers.broken(figures)
+    book.figures |= figures
+    book.notes |= notes
+    say("link: files both ways over a pty")
+    book.figures |= rates.measured()
+    say("link: a million frames into each end")
+    figures, notes = fuzz.measure(workers=cores())
+    wrong += [
+        name for name in ("fuzz_exceptions", "fuzz_state_changes", "fuzz_bounds_broken") if figures[name]
+    ]
+    book.figures |= figures
+    book.notes |= notes
+    return wrong
