@@ -43,9 +43,10 @@ fix: $(READY)
 	$(BIN)/ruff check --fix .
 	$(BIN)/ruff format .
 
-# Measures the solver beside its peers and writes build/bench.json, bench_notes.json and bench.md; a few minutes.
+# Measures the solver beside its peers, then flash, link and bad computers: build/bench.json, bench_notes.json and
+# bench.md; ten minutes. PART=solver or PART=board measures one of the two.
 bench: $(VENV)/peers
-	$(BIN)/python -m ribwright_sim.measure build
+	$(BIN)/python -m ribwright_sim.measure build $(PART)
 
 # Injects faults into the true firmware on drawn rigs: build/campaign.json and campaign_notes.json, some minutes.
 # QUICK=1 plays a sample, FULL=1 a thousand whole healthy runs; WORKERS and EXECUTOR say where.
