@@ -58,7 +58,7 @@ def test_free_blocks_that_wrap_round_below_nothing_are_none(store, monkeypatch):
     assert store.free_bytes() == 0
     with pytest.raises(RefusedError, match="0 KB free"):
         store.make_room(1)
-    assert store.runs() == []
+    assert [run[0] for run in store.runs()] == [1]
 
 
 def test_pinned_run_stays_and_is_read_like_any_other(store):
@@ -73,6 +73,12 @@ def test_pinned_run_stays_and_is_read_like_any_other(store):
     store.pin_run(3, True)
     with pytest.raises(RefusedError, match=r"160 KB free, a run needs 352; .* unpin"):
         store.make_room(80 * BLOCK)
+    # Nor does one go that would not have helped.
+    write_run(store, 4, 20 * BLOCK)
+    with pytest.raises(RefusedError, match=r"80 KB free"):
+        store.make_room(80 * BLOCK)
+    assert [run[0] for run in store.runs()] == [1, 3, 4]
+    assert store.make_room(30 * BLOCK) == [4]
     assert [run[0] for run in store.runs()] == [1, 3]
     store.pin_run(1, False)
     assert store.make_room(60 * BLOCK) == [1]
@@ -85,6 +91,7 @@ def test_run_that_is_being_written_is_neither_pinned_nor_removed(store):
         store.pin_run(2, True)
     with pytest.raises(RefusedError):
         store.make_room(90 * BLOCK)
+    assert store.make_room(30 * BLOCK) == [1]
     assert [run[0] for run in store.runs()] == [2]
     with pytest.raises(RefusedError, match="no run 1"):
         store.pin_run(1, True)

@@ -233,8 +233,10 @@ class Store:
         removed: list[int] = []
         busy = 0 if self._log is None else self._open
         left = [run for run in self.runs() if not run[2] and run[0] != busy]
+        # Nothing is removed that would not help.
+        possible = self.free_bytes() + sum([run[1] for run in left])
         while self.free_bytes() < wanted + SPARE_BYTES:
-            if not left:
+            if not left or possible < wanted + SPARE_BYTES:
                 free_kb, wanted_kb = self.free_bytes() // 1024, (wanted + SPARE_BYTES) // 1024
                 raise RefusedError("no_room", NO_ROOM % (free_kb, wanted_kb))
             run = left.pop(0)[0]
