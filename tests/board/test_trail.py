@@ -28,6 +28,13 @@ def test_missing_reading_keeps_its_cause_and_nothing_new_is_none():
     assert trail.last(0)[-2:] == [OPEN, 215]
 
 
+def test_reading_that_is_no_number_is_kept_as_a_fault():
+    trail = Trail(1)
+    for odd in (float("nan"), float("inf"), -float("inf"), 1e30, -1e30):
+        trail.keep(0, Reading(odd, 20.0, 1))
+    assert trail.last(0)[-5:] == [TENTHS_MISSING + FAULTS["implausible"][0]] * 5
+
+
 def test_readings_survive_packing():
     for zones, room in ((1, 5), (2, 10), (4, 20)):
         buffer = bytearray(record.record_size(zones))
