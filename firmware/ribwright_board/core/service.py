@@ -218,7 +218,6 @@ class Service:
             raise RefusedError("no_profile", "the board holds no profile %s; upload it first" % wanted)
         if self.store.sha256(body)[:12] != wanted:
             raise RefusedError("damaged", "profile %s is damaged on the board; upload it again" % wanted)
-        self.tidy()
         values = json.loads(body)
         profile = parse_profile(values, self.controller.rig)
         self.tidy()

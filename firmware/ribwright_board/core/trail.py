@@ -24,16 +24,14 @@ class Trail:
         """
         if item is None:
             return
-        # Far below anything cold: the number of a fault, so that it fits where a temperature does. What is no
-        # number, or none of a temperature, is the fault that it is.
-        code = "implausible"
+        # Far below anything cold: the number of a fault, so that it fits where a temperature does.
         if not isinstance(item, Reading):
-            code = item.code
+            value = TENTHS_MISSING + FAULTS.get(item.code, (0, ""))[0]
         elif -1000.0 < item.temperature_c < 1000.0:
-            code = ""
-        value = TENTHS_MISSING + FAULTS.get(code, (0, ""))[0]
-        if isinstance(item, Reading) and code == "":
             value = tenths(item.temperature_c)
+        else:
+            # No number, or none of a temperature.
+            value = TENTHS_MISSING + FAULTS["implausible"][0]
         at = self._at[zone]
         self._values[zone][at] = value
         self._at[zone] = (at + 1) % KEPT
