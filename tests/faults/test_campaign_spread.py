@@ -4,6 +4,7 @@ import importlib.util
 import os
 import shutil
 import subprocess
+import time
 from pathlib import Path
 
 import pytest
@@ -26,6 +27,22 @@ def one_by_one(work, tasks, _workers):
 @pytest.mark.parametrize("name", ["processes", "here"])
 def test_results_of_all_tasks_come_back(name):
     assert sorted(spread.executor(name)(square, range(5), 2)) == [0, 1, 4, 9, 16]
+
+
+def fail_or_leave_a_file(place):
+    """A task: the empty place fails, any other is written to after a moment."""
+    if not place:
+        raise ValueError("a task that fails")
+    time.sleep(0.02)
+    Path(place).write_text("done", encoding="utf-8")
+
+
+def test_what_one_task_raises_ends_all_the_others(tmp_path):
+    # Whoever waits for hours has to hear of it at once.
+    tasks = ["", *(str(tmp_path / str(number)) for number in range(200))]
+    with pytest.raises(ValueError, match="a task that fails"):
+        list(spread.processes(fail_or_leave_a_file, tasks, 2))
+    assert len(list(tmp_path.iterdir())) < 100
 
 
 def test_one_worker_needs_no_second_process():

@@ -269,3 +269,33 @@ def test_an_order_without_sense_is_refused_and_nothing_has_changed(rig, command)
     assert rig.loop.quit is None
     assert rig.bench.stuck == [None, None]
     assert rig.bench.pin_stuck == {}
+
+
+# Once nothing of this order is left but what it defines: fill the heap, then leave holes of 300 bytes in it.
+HOLES = """
+import board_time
+sleep_ms = board_time.sleep_ms
+def fill(ms):
+    kept = board_time.kept = [None] * 2000
+    board_time.sleep_ms = sleep_ms
+    try:
+        for at in range(len(kept)):
+            kept[at] = bytearray(300)
+    except MemoryError:
+        board_time.full = at
+    for at in range(0, board_time.full, 2):
+        kept[at] = None
+    sleep_ms(ms)
+board_time.sleep_ms = fill
+"""
+
+
+def test_order_is_obeyed_where_the_heap_has_no_whole_piece_left(rig):
+    rig.run(1.0)
+    rig.loop.order_board(HOLES)
+    rig.run(1.0)
+    rig.loop.order_board("import machine\nmachine.Pin(20, machine.Pin.OUT).value(1)")
+    rig.run(1.0)
+    assert rig.loop.quit is None
+    assert rig.told("board_ended") == []
+    assert rig.bench.powered() == (1.0, 0.0)

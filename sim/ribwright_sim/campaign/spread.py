@@ -27,15 +27,18 @@ def here(work: Work, tasks: Sequence[Any], _workers: int) -> Iterator[Any]:
 
 
 def processes(work: Work, tasks: Sequence[Any], workers: int) -> Iterator[Any]:
-    """In processes of this machine."""
+    """In processes of this machine. What one task raises ends all: those not yet begun are left out."""
     if workers == 1:
         yield from here(work, tasks, workers)
         return
     # Started afresh: a fork would copy whatever threads the caller has, and not every system has one.
     context = multiprocessing.get_context("spawn")
     with ProcessPoolExecutor(workers, mp_context=context) as pool:
-        for done in as_completed([pool.submit(work, task) for task in tasks]):
-            yield done.result()
+        try:
+            for done in as_completed([pool.submit(work, task) for task in tasks]):
+                yield done.result()
+        finally:
+            pool.shutdown(cancel_futures=True)
 
 
 def joblib(work: Work, tasks: Sequence[Any], workers: int) -> Iterator[Any]:

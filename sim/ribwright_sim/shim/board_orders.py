@@ -3,6 +3,19 @@
 import board_clock
 from board_clock import Board
 
+# Memory kept for the compiler of orders: a heap in use for long may have no piece left for it, and what a
+# fault orders is none of the firmware's needs.
+RESERVE_BYTES = 4096
+_reserve = [bytearray(RESERVE_BYTES)]
+
+
+def reserve():
+    """Keep that memory again; without it where there is no such piece."""
+    try:
+        _reserve[0] = bytearray(RESERVE_BYTES)
+    except MemoryError:
+        _reserve[0] = b""
+
 
 def obey():
     """Execute the order that has come; it knows the firmware's `loop` and `controller`, and what is here."""
@@ -11,7 +24,11 @@ def obey():
     names = {"loop": loop, "hang": hang, "fail": fail, "block": block}
     if loop is not None:
         names["controller"] = loop.controller
-    exec(text, names)
+    _reserve[0] = b""
+    try:
+        exec(text, names)
+    finally:
+        reserve()
 
 
 def hang():
