@@ -7,7 +7,6 @@ from .core.controller import TICK_MS, Controller
 from .core.errors import CoreError
 from .core.modes import MODES
 from .core.pending import Pending
-from .core.rig import parse as parse_rig
 from .core.sensing import Missing, Reading
 from .core.service import Service
 
@@ -17,9 +16,9 @@ if TYPE_CHECKING:
 
 # Between flushes this much of a run may be lost to a cut of power; longer spares the flash.
 FLUSH_MS = 30000
-# A second leaves as much behind as the heap has free, and what lasts would settle all over it: then no
-# piece is left that is large enough for a file's buffer.
-COLLECT_MS = 500
+# A second leaves much behind, and what lasts would settle all over it: then no piece is left that is large
+# enough for a file's buffer. It takes as long as half a tick's work, so it waits for a tick with little.
+COLLECT_MS, COLLECT_LATEST_MS = 300, 1000
 # Between ticks the link is looked at this often while nothing heats, so that transfers are quick.
 SERVE_MS = 10
 # Right after something came, more is likely.
@@ -33,6 +32,8 @@ MAX_PENDING_BYTES = 4096
 CALM_MS = 120000
 # Kept in one piece for open files, 1200 bytes each, and the head of a log; at best the first of these.
 SPARE_BYTES = (5120, 3840, 2560, 1280)
+# Modules of core that read the rig, which happens once.
+RIG_READERS = ("rig", "relay_life", "gains")
 # Events after which no run is under way any more.
 ENDINGS = ("trip", "stop", "done", "refused", "acknowledged")
 
@@ -49,25 +50,27 @@ class Loop:
         gc.collect()
         self._pending = Pending(MAX_PENDING_BYTES)
         store = board.store
+        from .core.rig import parse  # noqa: PLC0415 - a board lets go of it again
+
         values, rig_hash = store.rig()
-        rig = parse_rig(values)
+        rig = parse(values)
+        board.forget(RIG_READERS)
+        gc.collect()
         now_ms = board.clock.now_ms()
         self.controller = Controller(rig, now_ms, self._relays_off)
         interrupted, resets = store.boot_mark()
         self.controller.boot(interrupted, resets)
         self._calm_ms = now_ms + CALM_MS if interrupted else -1
         identity = board.identity()
-        identity["rig"] = rig_hash
-        identity["rig_name"] = rig.name
+        identity.update({"rig": rig_hash, "rig_name": rig.name})
         self.service = Service(self.controller, store, identity)
         self._keep_spare()
         self.service.tidy = gc.collect
         self._items: list[Reading | Missing | None] = [None] * len(rig.zones)
         self._record = bytearray(record.record_size(len(rig.zones)))
         self._seq = 0
-        self._logging = False
+        self._logging = self._tripped = False
         self._opened = 0
-        self._tripped = False
         self._served_ms = now_ms - SERVE_MS
         self._flush_ms = now_ms
         self._collect_ms = now_ms
@@ -90,8 +93,7 @@ class Loop:
         board.clock.sleep_until(wake_ms)
 
     def _tick(self, now_ms: int) -> None:
-        board = self.board
-        controller = self.controller
+        board, controller = self.board, self.controller
         late_ms = now_ms - self._tick_ms
         controller.late_ms = max(controller.late_ms, late_ms)
         # Missed ticks are skipped, never caught up: a burst of edges is not a sign of health.
@@ -167,20 +169,17 @@ class Loop:
             # A lock after resets must outlive the next one; only its acknowledgement ends it.
             urgent = urgent or (name in ENDINGS and text != "resets")
         controller.events = []
-        if controller.row_due:
-            controller.row_due = False
-            link.queue(self.service.row_line())
-            if self._logging:
-                at_ms = now_ms - controller.run_start_ms
+        rounds = controller.rounds
+        if rounds.row_due:
+            rounds.row_due = False
+            at_ms = rounds.row_ms - controller.run_start_ms
+            # The last second of a proof ends with it, and is none of the run.
+            if at_ms > 0 or not self._logging:
+                link.queue(self.service.row_line())
+            if at_ms > 0 and self._logging:
+                mode, rows = MODES.index(rounds.row_mode), controller.drive.figures.rows
                 record.pack_row(
-                    self._record,
-                    self._stage(),
-                    self._seq,
-                    at_ms,
-                    MODES.index(controller.mode),
-                    0,
-                    controller.late_ms,
-                    controller.drive.figures.rows,
+                    self._record, rounds.row_stage, self._seq, at_ms, mode, 0, controller.late_ms, rows
                 )
                 self._keep()
             controller.late_ms = 0
@@ -208,10 +207,8 @@ class Loop:
             values = controller.senses.trail.last(which)
             for at in range(0, len(values), room):
                 piece = values[at : at + room]
-                last_ms = at_ms - TICK_MS * (len(values) - at - len(piece))
-                record.pack_trail(
-                    self._record, self._stage(), self._seq, max(0, last_ms), which, TICK_MS, piece
-                )
+                last_ms = max(0, at_ms - TICK_MS * (len(values) - at - len(piece)))
+                record.pack_trail(self._record, self._stage(), self._seq, last_ms, which, TICK_MS, piece)
                 self._keep()
 
     def _open_log(self) -> None:
@@ -276,7 +273,8 @@ class Loop:
 
     def _collect(self, now_ms: int) -> None:
         """Free memory at chosen moments, never in the middle of switching."""
-        if now_ms - self._collect_ms >= COLLECT_MS:
+        waited_ms = now_ms - self._collect_ms
+        if waited_ms >= (COLLECT_MS if self.controller.rounds.idle() else COLLECT_LATEST_MS):
             self._collect_ms = now_ms
             # Told is what is free afterwards: leftovers of a transfer fill any heap and mean nothing.
             gc.collect()

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from ribwright_board.core.rig import Rig
+from ribwright_board.core.rig_values import Rig
 
 from . import profiles, rigs
 from .errors import FileError

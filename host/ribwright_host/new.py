@@ -15,6 +15,7 @@ from tomlkit.items import AoT
 from ribwright_board.core import profile as core_profile
 from ribwright_board.core import rig as core_rig
 from ribwright_board.core import units
+from ribwright_board.core.rig_values import Rig
 
 from .errors import FileError
 from .profiles import problem_errors, raise_first
@@ -214,7 +215,7 @@ def _ask_zones(asker: Asker, count: int, relay: str, unit: str) -> AoT:
     return zones
 
 
-def ask_profile(asker: Asker, unit: str, rig: core_rig.Rig) -> tomlkit.TOMLDocument:
+def ask_profile(asker: Asker, unit: str, rig: Rig) -> tomlkit.TOMLDocument:
     """The profile file by asking.
 
     asker: who is asked. unit: "C" or "F". rig: what it is for; its first zone is bent first.

@@ -10,7 +10,7 @@ from typing import Any
 from ribwright_board.core import profile as core_profile
 from ribwright_board.core import units
 from ribwright_board.core.errors import Problem
-from ribwright_board.core.rig import Rig, Zone
+from ribwright_board.core.rig_values import Rig, Zone
 
 from .errors import FileError
 from .toml_lines import Place, line_of, read_toml

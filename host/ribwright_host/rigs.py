@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from ribwright_board.core import rig as core_rig
+from ribwright_board.core.rig_values import Rig
 from ribwright_board.core.units import in_unit_difference
 
 from .errors import FileError
@@ -23,7 +24,7 @@ class RigFile:
     path: Path
     mapping: dict[str, Any]
     hash: str
-    rig: core_rig.Rig
+    rig: Rig
 
     @property
     def name(self) -> str:

@@ -19,6 +19,11 @@ IMAGE_NAME = "flash.lfs"
 FOLDER_NAME = "flash"
 IMAGE_BYTES = 352 * 4096
 RUN_TIMEOUT_S = 60
+# The interpreter's own unit in a heap size: two bytes here for each of a 32-bit board, as values take twice
+# the room.
+WORD_BYTES = 2
+# What the shim's modules take; a test compares it with what is free once they are loaded.
+SHIM_BYTES = 42_000
 
 # `python -m micropython_unix` always exits 0 and the command depends on PATH, so the extension is called
 # directly.
@@ -49,6 +54,15 @@ def choose(wanted: str = "auto") -> Interpreter:
     if wanted == "cpython":
         return "cpython"
     raise RigError(f"interpreter: {wanted!r} is not one of auto, micropython, cpython")
+
+
+def beside_shim(heap: str) -> str:
+    """The heap for a board whose firmware has `heap` of it: the shim's modules are built in on a board, here
+    they lie on the heap. Only a size in words of a board, as "190wk", is enlarged.
+    """
+    if not heap.endswith("wk"):
+        return heap
+    return str(int(heap[:-2]) * 1024 * WORD_BYTES + SHIM_BYTES)
 
 
 def command(kind: Interpreter, script: str, heap: str = "190wk") -> list[str]:

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import IO, cast
 
 from .costs import OPERATIONS
-from .interpreter import SHIM, Interpreter, command
+from .interpreter import SHIM, Interpreter, beside_shim, command
 
 MAGIC = 0xF5
 SLEEP, MIDWAY, HELLO, RESET, ENDED = b"SMHXE"
@@ -83,6 +83,8 @@ class BoardSettings:
 class BoardProcess:
     """One life of the board, from a reset to the next.
 
+    heap: what the firmware has of it; what stands in for a board's built-in modules lies beside it.
+
     A frame that takes longer than hang_s of real time (at most twice that) gets the child killed: then
     next_frame returns None, as when the child died by itself. Text that the interpreter printed by itself is
     kept in `noise`.
@@ -93,7 +95,7 @@ class BoardProcess:
     ) -> None:
         """Start the interpreter with the shim's prelude."""
         self._process = subprocess.Popen(
-            command(kind, "prelude.py", heap),
+            command(kind, "prelude.py", beside_shim(heap)),
             cwd=SHIM,
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,

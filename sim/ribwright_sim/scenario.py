@@ -119,8 +119,8 @@ def run_core(
             trace.events.append(((at_ms - controller.run_start_ms) / 1000.0, name, zone))
         controller.events = []
         hands.wait(now_ms, controller.waiting())
-        if controller.row_due:
-            controller.row_due = False
+        if controller.rounds.row_due:
+            controller.rounds.row_due = False
             if controller.mode == "running" and controller.runner is not None:
                 _keep(trace, controller.runner, plant, now_ms - controller.run_start_ms)
                 if each_second is not None and not each_second(trace, plant):

@@ -15,8 +15,8 @@ from functools import partial
 import numpy as np
 from numpy.typing import NDArray
 
-from ribwright_board.core.profile import Profile
-from ribwright_board.core.rig import Rig
+from ribwright_board.core.profile_values import Profile
+from ribwright_board.core.rig_values import Rig
 from ribwright_board.core.senses import Senses
 from ribwright_board.core.wood_figures import BAND_K, CALIBRATED_BAND_K, LIMITS, WoodFigures
 from ribwright_board.core.woods import Woods

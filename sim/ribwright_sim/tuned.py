@@ -13,8 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ribwright_board.core.gains import gains_for
-from ribwright_board.core.rig import Rig, highest_target
+from ribwright_board.core.rig import highest_target
 from ribwright_board.core.rig import parse as parse_rig
+from ribwright_board.core.rig_values import Rig
 
 from .compared import Compared, compare
 from .margins import Answer, answer

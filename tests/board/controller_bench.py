@@ -66,9 +66,9 @@ class Bench:
         controller.tick(self.now_ms, made, pressed, self.contactor)
         self.told += [event[1] for event in controller.events]
         controller.events = []
-        if controller.row_due:
+        if controller.rounds.row_due:
             self.rows += 1
-            controller.row_due = False
+            controller.rounds.row_due = False
         return list(controller.outputs(self.now_ms))
 
     def ticks(self, count):

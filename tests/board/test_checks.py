@@ -1,7 +1,8 @@
 """Values of a file are read with their bounds, and a key that nobody reads is a problem."""
 
 from board.samples import near
-from ribwright_board.core.checks import Table, is_number, number_text, seen_text
+from ribwright_board.core.checks import Table, is_number, seen_text
+from ribwright_board.core.units import number_text
 
 
 def table(values, unit="C"):

@@ -4,6 +4,7 @@ from board.proof_feed import PULSE_MOST_S, WANTED_K, Feed, heated
 from board.samples import near
 from board.warm import RESPONSE_K_PER_S
 from ribwright_board.core import proving as proving_module
+from ribwright_board.core.levels import Levels
 from ribwright_board.core.trip import Trip
 
 # In plain numbers: a rule that has grown weaker shows here.
@@ -227,6 +228,46 @@ def test_answer_on_a_stack_that_falls_fast_may_be_smaller():
             if verdict != "stay" or feed.proof._pulsed == 1:
                 break
         assert verdict == wanted, (fall_k, share)
+
+
+def test_dead_zone_whose_fall_slows_down_is_no_answer():
+    # Readings of a zone without power on a stack that was hot a moment ago: seconds before its pulse, and
+    # after. The fall ends by and by, which looks like a little heat.
+    before_c = [125.1, 124.4, 124.6, 124.6, 123.9, 123.1, 122.9, 122.4, 122.4, 121.6]
+    before_c += [121.1, 120.6, 120.6, 120.1, 120.1, 119.1, 118.6, 117.8, 117.8]
+    after_c = [117.3, 117.1, 116.3, 116.1, 116.1, 115.1, 115.1, 114.6, 114.6, 113.8, 113.6, 113.6, 112.8]
+    levels = Levels(1)
+    for at_c in before_c:
+        levels.keep([at_c])
+    levels.mark([25.0])
+    for at_c in after_c:
+        levels.keep([at_c])
+    # By its last seconds alone it answers by a quarter of what a pulse brings.
+    assert levels.slows(0)
+    assert levels.answer_k(0, proving_module.PULSE_S) > proving_module.WEAK_SLOWING_SHARE * 2.5
+    assert levels.bump_k(0, proving_module.PULSE_S) < -proving_module.SINKS_K
+
+
+def test_answer_that_only_comes_when_the_pulse_is_over_must_be_a_whole_one():
+    module = proving_module
+    verdicts = []
+    # The same answer at the end: one that came with the pulse, and one of the last five seconds alone.
+    for with_the_pulse in (True, False):
+        feed = Feed()
+        feed.temps_c = [120.0, 120.0]
+        for _ in range(module.WARM_GOOD_S + WELD_WARM_S + WELD_WATCH_S + module.OFF_LONG_S):
+            assert feed.second() == "stay"
+            feed.temps_c = [at_c - 0.5 for at_c in feed.temps_c]
+        longest_s = module.PULSE_S + module.WATCH_S + module.SLOW_S
+        for second in range(longest_s):
+            share = min(1.0, (second + 1) / module.PULSE_S) if with_the_pulse else second >= longest_s - 5
+            feed.temps_c[0] = 120.0 - 0.5 * feed.proof._total_s + 0.28 * WANTED_K * share
+            feed.temps_c[1] -= 0.5
+            verdict = feed.second()
+            if verdict != "stay" or feed.proof._pulsed == 1:
+                break
+        verdicts.append(verdict)
+    assert verdicts == ["stay", "weak_rise"]
 
 
 def test_slow_thermocouple_beside_the_pulsed_zone_is_given_time_to_show_what_it_follows():

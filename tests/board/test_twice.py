@@ -105,3 +105,19 @@ def test_sum_is_a_small_whole_number_for_the_largest_rig():
     memory = MemorySum(rig, profile)
     assert memory.whole()
     assert 0 <= memory.limit < 1 << 30
+
+
+def test_every_part_is_looked_at_within_a_second_and_a_half_of_ticks():
+    for where, listed, position, key, value in CHANGES:
+        rig, profile, memory = laid_out()
+        for _ in range(7):
+            assert memory.look(), key
+        thing = rig if where == "rig" else profile
+        thing = thing if listed is None else getattr(thing, listed)[position]
+        setattr(thing, key, value)
+        parts = 1 + len(rig.zones) + len(profile.stages)
+        looks = [memory.look() for _ in range((parts + 1) // 2)]
+        assert not all(looks), key
+        assert memory.seen != memory.limit
+    # The longest profile, on the largest rig.
+    assert (1 + 4 + 24 + 1) // 2 <= 15

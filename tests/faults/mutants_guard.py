@@ -161,7 +161,13 @@ _DOUBT_TIMES = scaled(
     TEST_LEAST_K 8
     TESTS 2 A3 D3
     DETACHED_FALL_K 4 B4
-    AGAIN_MOST 3
+    TURN_CLEAR_SHARE 0.5
+    """,
+    DOUBT,
+) + scaled(
+    "core/weakly.py",
+    """
+    WEAK_ANSWERS 3 D7
     AGAIN_K 0.1
     """,
     DOUBT,
@@ -172,8 +178,11 @@ _doubt = partial(row, "core/doubt.py", DOUBT)
 
 
 _DOUBT_RULES = [
-    _doubt("def _count_again", "return", "a doubt may come back for ever"),
-    _doubt("            self._again = 0\n            self.trust()", "            self.trust()", "an arrival begins no new row of doubts"),
+    _doubt("if self._row.doubted(onset_c):", "if False:", "a doubt may come back for ever"),
+    _doubt("            self._row.clear()\n            self.trust()", "            self.trust()", "an arrival begins no new row of doubts"),
+    _doubt("        if self._failed and self._onset_c", "        if False and self._onset_c", "air that warms gives a fallen junction back its trust"),
+    row("core/weakly.py", DOUBT, "self._count + 1 if weakly else 0", "self._count + 1", "good answers count as weak ones"),
+    row("core/weakly.py", DOUBT, "self._count + 1 if weakly else 0", "0", "no answer is weak"),
     _doubt("def _collect", "return", "unanswered heat is no evidence", "A3", "D3"),
     _doubt("def _test", "return", "a test never ends", "A3", "D3"),
     _doubt("        if count > FALL_S and self", "        if False and self", "a fall while heated is no evidence", "B4"),
@@ -190,7 +199,7 @@ _DOUBT_RULES = [
     _doubt("max(0, self._unanswered_ms - dt_ms)", "0", "one answered second forgives all"),
     _doubt("        if self._failed < TESTS:", "        if self._failed < 1000:", "no failed test is the last", "A3", "D3"),
     _doubt("min(1.0, usual) * CAP_SHARE", "1.0", "doubt takes no power away"),
-    _doubt("        self._seconds = 0\n        self._again = 0\n        if", "        self._again = 0\n        if", "a change of the target is no change"),
+    _doubt("        self._seconds = 0\n        self._row.clear()\n        if", "        self._row.clear()\n        if", "a change of the target is no change"),
     _doubt("        self.trust()\n        self._quiet_ms = QUIET_MS\n", "        self.trust()\n", "a passed test gives no rest"),
     _doubt("            self.code = \"detached\"\n", "            self.code = \"no_rise\"\n", "a junction pulled off is not told from a dead blanket"),
 ]  # fmt: skip
@@ -270,12 +279,12 @@ _JURY = [
     Mutant("core/jury.py", old, new, what, faults, JUDGE)
     for old, new, what, faults in (
         ("NEAR_SHARE =", "4", "neighbours explain everything", ()),
-        (" and guard.noise_ms(zone) < UNSURE_MS", "", "a noisy second has a mean", ("B13",)),
+        (" and self.guard.noise_ms(zone) < UNSURE_MS", "", "a noisy second has a mean", ("B13",)),
         ("UNSURE_MS =", "4", "a noisy second has a mean, up to a point", ("B13",)),
         ("STEP_MS =", "4", "noise in a proof is a leap", ()),
         ("        if zone < 0 or (code", "        if True or (code", "noise proves heat", ("B13",)),
-        ("            judge.powered = powered\n", "            judge.powered = False\n", "never powered", ("A2",)),
-        ("            if code:\n", "            if False:\n", "judges reach no trip", ("A1", "A3", "B8")),
+        ("            judges[zone].powered = powered\n", "            judges[zone].powered = False\n", "never powered", ("A2",)),
+        ("        if code:\n", "        if False:\n", "judges reach no trip", ("A1", "A3", "B8")),
         (
             "            self.judges[zone].load(self.expects[zone])\n", "            self.judges[zone].__init__(self.expects[zone])\n",
             "laying out forgets all evidence", (),

@@ -70,6 +70,7 @@ _STEPS = [
     _proving('        return "proved" if self._short else self._pulse(0, cold_c)', '        return "proved" if self._short else self._pulse(len(self.duties) - 1, cold_c)', "one zone is probed", "A3", "D3"),
     _proving('        if self._short or self._feedback:', '        if True:', "every proof begins like a short one", "A7"),
     _proving("contactor is not None and contactor != self.alive:", "False:", "the feedback is not looked at", "A7"),
+    _proving("and levels.bump_k(pulsed, self._off_s) >= -SINKS_K", "", "a fall that ends by and by is an answer"),
     _proving("        if best_k < least_k:", "        if False:", "no answer is good enough", "A3", "B2", "D3"),
     _proving("        if verdict == \"leap\" and", "        if False and", "a box that leaps is a thermocouple", "B9"),
     _proving("        if fast:  # off", "        if False:  # off", "any answer is good enough", "D6"),

@@ -9,6 +9,7 @@ CONTROL = (
     "board/test_drive.py",
     "board/test_goals_cpython.py",
 )
+ROUNDS = ("board/test_rounds.py", "board/test_controller.py")
 MEMORY = ("board/test_twice.py", "board/test_guard.py", "board/test_trips.py")
 PRESENCE = ("board/test_attend.py", "board/test_course.py")
 WOOD = ("board/test_ends.py", "board/test_woods.py", "board/test_midwood.py")
@@ -43,8 +44,12 @@ _CONTROLLER = [
     _control("        guard.judge_rig(self._alive, contactor, now_ms, dt_ms)\n", "", "the rig is not judged", "A7", "B9"),
     _control("guard.heating = self.mode in HEAT_MODES", "guard.heating = False", "heat is not known to the guard", "B9", walk=False),
     _control("            self._press(button)\n        self._follow_trip()\n", "            self._press(button)\n", "a trip waits to the end of the tick", walk=False),
-    _control("        self._second(now_ms)\n        self._follow_trip()\n", "        self._second(now_ms)\n", "a trip waits for the next tick"),
-    _control("        self._second(now_ms)\n", "", "no second is judged", "A1", "A3", "C7", walk=False),
+    _control("        self._pass_on(self.jury.events)\n        self._follow_trip()\n", "        self._pass_on(self.jury.events)\n", "a trip waits for the next tick"),
+    _control("        self.rounds.tick(self.mode, self.course, self._targets_c(), self._alive, now_ms)\n", "", "no second is judged", "A1", "A3", "C7", walk=False),
+    _control("        if self.mode != before:\n            # A second", "        if False:\n            # A second", "the second that ends with a run is not told", walk=False),
+    row("core/controller.py", ROUNDS, "        self.rounds.finish(self.now_ms)\n        self._pass_on(self.jury.events)\n        self.mode = mode\n", "        self.mode = mode\n", "what ends leaves its last second behind"),
+    row("core/rounds.py", ROUNDS, "            self._jury.judge(at, now_ms)\n", "            self._jury.judge(0, now_ms)\n", "only the first zone is judged", "A1", "A3"),
+    row("core/rounds.py", ROUNDS, "        self.finish(now_ms)\n        self._span_ms", "        self._span_ms", "ticks that are missed leave zones unjudged"),
     _control("            self.drive.rest()\n", "", "plans stand when the mode changes", walk=False),
     _control("                self.course.attend.touch()\n        return True", "                pass\n        return True", "a question outlives its run"),
     _control('            if button != "stop":\n                return\n', "", "an answer ends the hold as well", walk=False),
@@ -56,9 +61,9 @@ _CONTROLLER = [
     _control("        if resets >= RESETS_MOST:", "        if False:", "resets lock nothing", "C6"),
     _control("(self.preflight() if course.memory.whole() else \"memory\") or \"stay\"", "self.preflight() or \"stay\"", "the proof does not look at memory", walk=False),
     _control("(self.preflight() if course.memory.whole() else \"memory\") or \"stay\"", "\"stay\" if course.memory.whole() else \"memory\"", "the proof does not look at files", walk=False),
-    row("core/course.py", CONTROL, "        self.whole(jury.guard, now_ms)\n", "", "memory is not compared", "C7"),
-    _control("shares = self.drive.shares if self._alive else", "shares = self.drive.shares if True else", "heat is counted with the contactor open", "A7", walk=False),
-    _control("self.jury.second(self._targets_c(), shares, self._alive,", "self.jury.second(self._targets_c(), shares, True,", "always powered", walk=False),
+    row("core/controller.py", CONTROL, "            self.course.whole(guard, now_ms, False)\n", "            pass\n", "memory is not compared", "C7"),
+    row("core/rounds.py", CONTROL, "self._shares = drive.shares if powered else", "self._shares = drive.shares if True else", "heat is counted with the contactor open", "A7"),
+    row("core/rounds.py", CONTROL, "self._jury.begin(targets_c, self._shares, powered,", "self._jury.begin(targets_c, self._shares, True,", "always powered"),
     _control("        self._alive = self.alive_due()\n", "", "the guard never knows of the alive signal", "A7"),
     _control("            self.jury.learn(proving.ratios, self.senses.cold_c)\n", "", "the proof teaches nothing", walk=False),
     _control('        elif verdict != "stay":\n            self._move("refused")', '        elif verdict != "stay":\n            self._move("proved")', "a refusal is a proof"),
@@ -106,9 +111,9 @@ _MEMORY = [
         ("stage.rate_k_per_min, stage.mid_wood_c)", "stage.rate_k_per_min)", "what ends a hold by the wood is not kept"),
         ("for part in (stage.wood_face_c, stage.most_c):", "for part in (stage.wood_face_c,):", "the highest target a ramp may ask is not kept"),
         ("for part in (stage.wood_face_c, stage.most_c):", "for part in (stage.most_c,):", "the limit of the wood's face is not kept"),
-        ("        for time_ms in (stage.hold_ms, stage.longest_ms, stage.mid_wood_ms):", "        for time_ms in (stage.hold_ms, stage.mid_wood_ms):", "longest times are not kept"),
-        ("            total = (total * 31 + _mark(zone.gains[key] * 100.0)) & _MODULO", "            pass", "gains are not kept", "C7"),
-        ("            total = (total * 31 + zone_at) & _MODULO", "            pass", "zones of a stage are not kept"),
+        ("    for time_ms in (stage.hold_ms, stage.longest_ms, stage.mid_wood_ms):", "    for time_ms in (stage.hold_ms, stage.mid_wood_ms):", "longest times are not kept"),
+        ("        total = (total * 31 + _mark(zone.gains[key] * 100.0)) & _MODULO", "        pass", "gains are not kept", "C7"),
+        ("        total = (total * 31 + zone_at) & _MODULO", "        pass", "zones of a stage are not kept"),
     )
 ]  # fmt: skip
 
@@ -118,7 +123,7 @@ _WOOD = [
     row("core/ends.py", WOOD, "stage.target_c - MID_WOOD_ROOM_K", "stage.target_c", "a hold waits for wood as hot as its thermocouple"),
     row("core/stages.py", WOOD, "        if self.cue():\n            return False\n        if hot:", "        if hot:", "the wood goes on while a cue waits"),
     row("core/stages.py", WOOD, "        self.wood.begin()\n", "", "time above counts in the next hold"),
-    row("core/course.py", WOOD, '        if mode != "ready":', "        if True:", "wood that is not there yet is dried"),
+    row("core/rounds.py", WOOD, 'self._lies = mode != "ready"', "self._lies = True", "wood that is not there yet is dried"),
     row("core/course.py", WOOD, "                self.woods.meet_form(stage.zones)\n", "", "the estimate never meets the form"),
     row("core/woods.py", WOOD, "None if senses.held[zone] else means_c[zone]", "means_c[zone]", "a held zone keeps its estimate"),
     row("core/midwood.py", WOOD, "if not self._started or self._blind_s:", "if not self._started:", "an estimate stands without readings"),
@@ -145,7 +150,7 @@ _RAMP = [
     row("core/wood_ramp.py", RAMP, "    elif face_c > highest_c + 0.01:", "    elif False:", "a face hotter than any zone may be"),
     row("core/wood_ramp.py", RAMP, '    if not table.has("longest_min"):', "    if False:", "a ramp waits for the wood for twenty minutes unasked"),
     row("core/wood_ramp.py", RAMP, '    if table.has("rate_per_min"):', "    if False:", "a ramp with two paces"),
-    row("core/profile.py", RAMP, "        targets_c += [stage.most_c for stage in stages if stage.most_c is not None]\n", "", "the guard does not know what a ramp may ask"),
+    row("core/profile_values.py", RAMP, "        targets_c += [stage.most_c for stage in stages if stage.most_c is not None]\n", "", "the guard does not know what a ramp may ask"),
     row("core/profile.py", RAMP, "return min(ceilings_c) - TARGET_MARGIN_K", "return max(ceilings_c) - TARGET_MARGIN_K", "the highest ceiling counts for all zones"),
     row("core/stages.py", RAMP, "if stage.wood_face_c is None or not all(self._arrived[zone] for zone in stage.zones):", "if stage.wood_face_c is None:", "a thermocouple that never came is taken for late wood"),
     row("core/stages.py", RAMP, "if stage.wood_face_c is None or not all(self._arrived[zone] for zone in stage.zones):", "if True:", "late wood trips the rig"),

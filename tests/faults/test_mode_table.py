@@ -85,11 +85,11 @@ class StopClears(Controller):
 
 
 class TimeClears(Controller):
-    def _second(self, now_ms):
+    def _follow_trip(self):
         trip = self.guard.trip
-        if trip is not None and now_ms - trip.at_ms > 3000 and self.guard.clear():
+        if trip is not None and self.now_ms - trip.at_ms > 3000 and self.guard.clear():
             self._move("acknowledge")
-        Controller._second(self, now_ms)
+        Controller._follow_trip(self)
 
 
 class SkipsTheProof(Controller):

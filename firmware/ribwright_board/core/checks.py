@@ -7,25 +7,11 @@ of its own, so a misspelt key can never be ignored.
 import math
 
 from .errors import Problem, shown
-from .units import in_unit, in_unit_difference
+from .units import in_unit, in_unit_difference, number_text
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from .shapes import Place, TypeGuard, Values
-
-
-def number_text(value: float) -> str:
-    """A number for people: no exponent, at most two decimals, no trailing zeros.
-
-    value: any finite number.
-
-    >>> number_text(392.0), number_text(1.75)
-    ('392', '1.75')
-    """
-    text = "%.2f" % value
-    while text.endswith("0"):
-        text = text[:-1]
-    return text[:-1] if text.endswith(".") else text
 
 
 def seen_text(value: object) -> str:

@@ -11,9 +11,10 @@ from .events import EVENTS
 from .guard import Guard
 from .jury import Jury
 from .modes import HEAT_MODES, advance
-from .profile import Profile
+from .profile_values import Profile
 from .proving import Proving
-from .rig import Rig
+from .rig_values import Rig
+from .rounds import REST_MODES, Rounds
 from .senses import Senses
 from .sensing import Missing, Reading
 from .stages import StageRunner
@@ -26,8 +27,6 @@ if TYPE_CHECKING:
 TICK_MS = 100
 # So many unplanned resets in one run lock the rig until someone acknowledges them.
 RESETS_MOST = 2
-# Modes in which no run is under way: what it was no longer counts.
-REST_MODES = ("idle", "tripped")
 
 
 def _nothing() -> str:
@@ -41,7 +40,7 @@ class Controller:
     rig: checked core.rig.Rig. now_ms: time of power-on. off: switches every relay off and cannot raise.
 
     events: list of (at_ms, name, zone, a, b, text) for the log and the link, emptied by the caller.
-    row_due: a new second's figures are ready in `drive.figures`; cleared by the caller.
+    rounds: what is due once a second; says when its figures are ready in `drive.figures`.
     preflight: asked in every proof; says what the board finds wrong with its files or bus, "" for nothing.
     refusal: why the last start was refused, or None. interrupted: the run a reset cut off, 0 for none.
     """
@@ -56,7 +55,6 @@ class Controller:
         self.run_start_ms = now_ms
         self.now_ms = now_ms
         self.events: list[Event] = []
-        self.row_due = False
         self.late_ms = 0
         self.refusal: Trip | None = None
         self.interrupted = 0
@@ -65,6 +63,7 @@ class Controller:
         self.drive = Drive(rig, now_ms)
         self.jury = Jury(rig, self.guard)
         self.senses = Senses(len(rig.zones))
+        self.rounds = Rounds(self.drive, self.jury, self.senses)
         self._proving: Proving | None = None
         self._alive = False
 
@@ -114,7 +113,7 @@ class Controller:
         open, None when no pin watches it.
         """
         self.now_ms = now_ms
-        guard = self.guard
+        before, guard = self.mode, self.guard
         guard.heating = self.mode in HEAT_MODES
         dt_ms = guard.tick(now_ms)
         self.senses.take(items, guard, self.jury, self.drive, now_ms, dt_ms)
@@ -131,8 +130,15 @@ class Controller:
         self.drive.see(self.senses.temps_c, self._targets_c())
         if self.drive.window_due(now_ms):
             self._open_window(now_ms)
-        self._second(now_ms)
+        if self.course is not None and self.mode not in REST_MODES:
+            self.course.whole(guard, now_ms, False)
+        self.rounds.tick(self.mode, self.course, self._targets_c(), self._alive, now_ms)
+        self._pass_on(self.jury.events)
         self._follow_trip()
+        if self.mode != before:
+            # A second that ends with the run is told with it.
+            self.rounds.finish(now_ms)
+            self._pass_on(self.jury.events)
         self._alive = self.alive_due()
 
     def note(self, name: str, zone: int = -1, a: int = 0, b: int = 0, text: str = "") -> None:
@@ -152,10 +158,13 @@ class Controller:
 
     def _move(self, event: str) -> bool:
         """Change the mode by the table; says whether it changed."""
-        before = self.mode
-        self.mode = advance(before, event)
-        if self.mode == before:
+        mode = advance(self.mode, event)
+        if mode == self.mode:
             return False
+        # The last second of what ends here is judged and told with it.
+        self.rounds.finish(self.now_ms)
+        self._pass_on(self.jury.events)
+        self.mode = mode
         if self.mode != "running":
             self.drive.rest()
             if self.course is not None:
@@ -280,20 +289,6 @@ class Controller:
         kept = self.drive.limited(now_ms)
         if kept >= 0:
             self.note("branch_limited", -1, kept)
-
-    def _second(self, now_ms: int) -> None:
-        """Once a second: figures, and every judge's verdict on them."""
-        running = self.mode == "running"
-        span_ms = self.drive.second(self.senses.temps_c, self.senses.held, running, now_ms)
-        if span_ms == 0:
-            return
-        self.row_due = True
-        # While the contactor is open nothing flows, whatever the relays do.
-        shares = self.drive.shares if self._alive else [0.0] * len(self.senses.held)
-        self.jury.second(self._targets_c(), shares, self._alive, now_ms, span_ms)
-        self._pass_on(self.jury.events)
-        if self.course is not None and self.mode not in REST_MODES:
-            self.course.second(self.mode, self.senses, self.jury, self.drive.figures, shares, now_ms, span_ms)
 
     def _targets_c(self) -> list[float | None] | None:
         """Per zone what the profile wants now; None as a whole while none drives."""

@@ -7,12 +7,9 @@ from .woods import Woods
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from .figures import Figures
     from .guard import Guard
-    from .jury import Jury
-    from .profile import Profile
-    from .rig import Rig
-    from .senses import Senses
+    from .profile_values import Profile
+    from .rig_values import Rig
 
 
 class Course:
@@ -39,38 +36,16 @@ class Course:
         stage = self.runner.stage
         return stage is not None and stage.kind != "cool"
 
-    def whole(self, guard: "Guard", now_ms: int) -> bool:
+    def whole(self, guard: "Guard", now_ms: int, all_of_it: bool = True) -> bool:
         """Whether limits and targets are what they were; a trip if not.
 
-        guard: who trips. now_ms: present time.
+        guard: who trips. now_ms: present time. all_of_it: otherwise a few parts, all of them in turn.
         """
         memory = self.memory
-        if memory.whole():
+        if memory.whole() if all_of_it else memory.look():
             return True
         guard.shut("memory", -1, memory.seen, memory.limit, "as a sum", now_ms)
         return False
-
-    def second(
-        self,
-        mode: str,
-        senses: "Senses",
-        jury: "Jury",
-        figures: "Figures",
-        shares: list[float],
-        now_ms: int,
-        span_ms: int,
-    ) -> None:
-        """Once a second: whether memory is whole, and what the wood is about at.
-
-        mode: of the rig. senses: what zones show. jury: has each zone's mean of the second. figures: get the
-        estimate. shares: per zone of full power. now_ms: present time. span_ms: what the second covers.
-        """
-        self.whole(jury.guard, now_ms)
-        # Until the press the strip may still lie on the bench.
-        if mode != "ready":
-            self.woods.second(jury.means_c, senses, shares, span_ms)
-            for zone in range(len(self.woods.mids_c)):
-                figures.estimate(zone, self.woods.mids_c[zone])
 
     def waiting(self) -> str:
         """What a running run waits for: "presence", "next" or ""."""

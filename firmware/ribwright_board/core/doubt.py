@@ -7,6 +7,7 @@ thermocouple that sits where it should answers; one that hangs in air, or a blan
 
 from .expect import Expectation
 from .recent import Recent
+from .weakly import AGAIN_K, WeakRow
 
 # The rise asked for is a third of the expected one, less a kelvin, over this many seconds, or as many as
 # there are since the last deliberate change.
@@ -60,10 +61,8 @@ TEST_LEAST_K = 2.0
 TEST_SLACK_K = 0.5
 TESTS = 2
 DETACHED_FALL_K = 15.0
-# Heat that is answered, yet gets a reading no further: so many doubts one after the other with less progress
-# than this, and the zone is too weak for what is asked of it.
-AGAIN_MOST = 4
-AGAIN_K = 8.0
+# What turned down by this share has answered well: healthy zones were seen to do so by 0.7 and more.
+TURN_CLEAR_SHARE = 0.62
 WEAK_SHARE = 0.1
 
 
@@ -97,8 +96,8 @@ class Doubt:
         self._tested_k = 0.0
         self._from_c = 0.0
         self._failed = 0
-        self._again = 0  # doubts without progress
-        self._again_c = 0.0  # where the first of them began
+        self._turn_share = 0.0
+        self._row = WeakRow()
         self._seconds = 0  # since the last deliberate change
         self._target_c: float | None = None
 
@@ -123,7 +122,7 @@ class Doubt:
         What is doubtful by now stays so until a test or the end of heat settles it.
         """
         self._seconds = 0
-        self._again = 0
+        self._row.clear()
         if self.doubtful:
             self._testing = False
             self._phase_ms = 0
@@ -153,7 +152,7 @@ class Doubt:
             # A reading where it is wanted needs no rise, unless what is wanted rises itself; one that cannot
             # change has a rule of its own.
             self._load_k = max(self._load_k, LOAD_K)
-            self._again = 0
+            self._row.clear()
             self.trust()
         elif not self.doubtful:
             self._collect(mean_c, target_c, lagged, dt_ms)
@@ -162,7 +161,7 @@ class Doubt:
             if self._testing:
                 self._test(wanted_k, mean_c, target_c, lagged)
             elif self._phase_ms >= CAP_MS and self._turned(lagged):
-                self._answered()
+                self._answered(self._turn_share < TURN_CLEAR_SHARE)
             elif self._phase_ms >= CAP_MS:
                 self._begin_test(mean_c)
         if self.doubtful:
@@ -172,23 +171,14 @@ class Doubt:
     def _suspect(self, onset_c: float, lagged: float) -> None:
         if self._failed == 0:
             self._onset_c = onset_c
-            self._count_again(onset_c)
+            if self._row.doubted(onset_c):
+                self.code = "weak_rise"
+                self.seen, self.limit = self._row.progress_k, AGAIN_K
         self._felt = lagged
         self._slope = self._rising_k_per_s()
         self.doubtful = True
         self._testing = False
         self._phase_ms = 0
-
-    def _count_again(self, onset_c: float) -> None:
-        """One doubt more; it is one of a row while the reading gets no further."""
-        if self._again == 0 or onset_c > self._again_c + AGAIN_K:
-            self._again = 0
-            self._again_c = onset_c
-        self._again += 1
-        if self._again > AGAIN_MOST:
-            self.code = "weak_rise"
-            self.seen = onset_c - self._again_c
-            self.limit = AGAIN_K
 
     def _collect(self, mean_c: float, target_c: float, lagged: float, dt_ms: int) -> None:
         """Evidence of unanswered heat."""
@@ -258,9 +248,11 @@ class Doubt:
         less_k_per_s = (self._felt - lagged) * self.expect.rate_k_per_s * self.expect.factor
         if less_k_per_s < TURN_LEAST_K_PER_S or self._recent.count <= TURN_S:
             return False
-        return self._slope - self._rising_k_per_s() >= TURN_SHARE * less_k_per_s
+        self._turn_share = (self._slope - self._rising_k_per_s()) / less_k_per_s
+        return self._turn_share >= TURN_SHARE
 
-    def _answered(self) -> None:
+    def _answered(self, weakly: bool) -> None:
+        self._row.answered(weakly)
         self.trust()
         self._quiet_ms = QUIET_MS
 
@@ -272,8 +264,12 @@ class Doubt:
         needed_k = max(TEST_SHARE * self._tested_k - TEST_SLACK_K, TEST_SLACK_K)
         ends = self._phase_ms >= TEST_MS
         clear_k = needed_k if ends else TEST_CLEAR_SHARE * self._tested_k
+        if self._failed and self._onset_c - mean_c > DETACHED_FALL_K:
+            # Fallen far, and a test has failed: the air around a junction warms as well.
+            needed_k = max(needed_k, TEST_CLEAR_SHARE * self._tested_k)
+            clear_k = max(clear_k, needed_k)
         if self._tested_k >= TEST_LEAST_K and got_k >= clear_k:
-            self._answered()
+            self._answered(got_k < TEST_CLEAR_SHARE * self._tested_k)
             return
         if not ends:
             return

@@ -2,7 +2,7 @@
 
 from .figures import Figures
 from .outputs import Outputs
-from .rig import Rig
+from .rig_values import Rig
 from .units import TARGET_MARGIN_K
 from .window import GRAIN_MS, Windows
 from .zone import ZoneLoop
@@ -193,6 +193,10 @@ class Drive:
         quiet_ms = now_ms - self._limited_ms
         self._limited_ms = now_ms
         return sum(windows.on_ms) * 1000 // windows.window_ms if quiet_ms >= LIMITED_QUIET_MS else -1
+
+    def second_due(self, now_ms: int) -> bool:
+        """Whether a second's figures are to be filled; now_ms: present time."""
+        return now_ms - self._row_ms >= 1000
 
     def second(self, temps_c: "list[float | None]", held: list[str], heat: bool, now_ms: int) -> int:
         """Fill the figures once a second; the ms they cover, 0 when it is not time yet.

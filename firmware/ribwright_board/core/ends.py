@@ -1,12 +1,11 @@
 """What ends a hold or a set: time within the band, the maker, or the wood as it is estimated."""
 
-from .checks import number_text
-from .units import TARGET_MAX_C, TARGET_MIN_C, c_from, in_unit
+from .units import TARGET_MAX_C, TARGET_MIN_C, c_from, in_unit, number_text
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from .checks import Table
-    from .profile import Stage
+    from .profile_values import Stage
 
 MINUTE_MS = 60000
 UNTIL = ("maker", "wood")

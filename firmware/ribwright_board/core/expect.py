@@ -6,8 +6,8 @@ start replaces what they get wrong by what this rig has just shown.
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from .profile import Profile
-    from .rig import Rig
+    from .profile_values import Profile
+    from .rig_values import Rig
 
 SILICONE_J_M3_K = 1.56e6
 STEEL_J_M3_K = 3.77e6

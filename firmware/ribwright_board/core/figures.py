@@ -27,10 +27,9 @@ class Figures:
         row[1] = tenths(measured_c)
         row[2] = int(duty * 1000.0 + 0.5)
         row[3] = on_ms
-        row[4] = TENTHS_MISSING
 
     def estimate(self, zone: int, mid_wood_c: float | None) -> None:
-        """Add what was estimated after a zone's figures were set.
+        """Set what is estimated of a zone's wood; the last stays until then.
 
         zone: position. mid_wood_c: C, or None for no estimate.
         """

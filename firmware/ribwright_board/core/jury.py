@@ -7,8 +7,8 @@ from .judge import Judge
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from .guard import Guard
-    from .profile import Profile
-    from .rig import Rig
+    from .profile_values import Profile
+    from .rig_values import Rig
 
 
 # At high mains, and a thin load over it, a neighbour may do this much more than the balance says.
@@ -43,6 +43,10 @@ class Jury:
         self._sums_c = [0.0] * count
         self._samples = [0] * count
         self._told = [""] * count
+        self._rises_k = [0.0] * count
+        self._targets_c: list[float | None] = [None] * count
+        self._shares = [0.0] * count
+        self._dt_ms = 0
         self.load(None)
 
     def load(self, profile: "Profile | None") -> None:
@@ -104,29 +108,46 @@ class Jury:
         power, while its relay was on. powered: the contactor was held closed. now_ms: present time.
         dt_ms: its length.
         """
-        guard = self.guard
+        self.begin(targets_c, shares, powered, dt_ms)
+        for zone in range(len(self.judges)):
+            self.judge(zone, now_ms)
+
+    def begin(
+        self, targets_c: list[float | None] | None, shares: list[float], powered: bool, dt_ms: int
+    ) -> None:
+        """Close a second's readings; every zone is judged by them afterwards.
+
+        targets_c, shares, powered, dt_ms: as second().
+        """
         judges = self.judges
         # What a neighbour warms lies behind more layers: the whole load's rate counts, not the nearest one's.
-        rises_k = [
-            max(shares[zone], judges[zone].lagged_share()) * self.expects[zone].rate_k_per_s * dt_ms / 1000.0
-            for zone in range(len(judges))
-        ]
         for zone in range(len(judges)):
-            judge = judges[zone]
+            share = max(shares[zone], judges[zone].lagged_share())
+            self._rises_k[zone] = share * self.expects[zone].rate_k_per_s * dt_ms / 1000.0
             samples = self._samples[zone]
             # A second of noise has no mean worth judging; the noise has a rule of its own.
-            mean_c = self._sums_c[zone] / samples if samples and guard.noise_ms(zone) < UNSURE_MS else None
-            self.means_c[zone] = mean_c
+            sure = samples and self.guard.noise_ms(zone) < UNSURE_MS
+            self.means_c[zone] = self._sums_c[zone] / samples if sure else None
             self._sums_c[zone] = 0.0
             self._samples[zone] = 0
-            target_c = None if targets_c is None else targets_c[zone]
-            # Blankets may lie over one another: every neighbour's heat may show here as well.
-            near_k = NEAR_SHARE * (sum(rises_k) - rises_k[zone])
-            judge.powered = powered
-            code = judge.second(mean_c, shares[zone], near_k, target_c, guard.ceiling_c(zone), dt_ms)
-            if code:
-                guard.shut(code, zone, judge.seen, judge.limit, judge.unit, now_ms)
-            self._tell(zone, judge)
+            self._targets_c[zone] = None if targets_c is None else targets_c[zone]
+            self._shares[zone] = shares[zone]
+            judges[zone].powered = powered
+        self._dt_ms = dt_ms
+
+    def judge(self, zone: int, now_ms: int) -> None:
+        """Judge one zone by the second that was closed last.
+
+        zone: position. now_ms: present time.
+        """
+        guard, judge = self.guard, self.judges[zone]
+        # Blankets may lie over one another: every neighbour's heat may show here as well.
+        near_k = NEAR_SHARE * (sum(self._rises_k) - self._rises_k[zone])
+        share, target_c = self._shares[zone], self._targets_c[zone]
+        code = judge.second(self.means_c[zone], share, near_k, target_c, guard.ceiling_c(zone), self._dt_ms)
+        if code:
+            guard.shut(code, zone, judge.seen, judge.limit, judge.unit, now_ms)
+        self._tell(zone, judge)
 
     def _tell(self, zone: int, judge: Judge) -> None:
         told = self._told[zone]

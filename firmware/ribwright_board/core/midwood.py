@@ -14,7 +14,7 @@ bands were measured on simulated rigs; a second thermocouple in a piece of scrap
 import math
 
 from .expect import SILICONE_J_M3_K, STEEL_J_M3_K
-from .rig import SLAT_MM
+from .rig_values import SLAT_MM
 from .wood import basic_gravity_of, conductivity_w_m_k, gravity_at, heat_j_kg_k
 from .wood_figures import ESCAPE_S, LEAD_S, LOSS_W_M2_K, RESISTANCE_M2_K_W
 
@@ -92,6 +92,9 @@ class WoodEstimate:
         self._water = [self._moisture] * cells
         self._conductance = [0.0] * (cells + 1)  # free face, between cells, heated face
         self._per_j = [0.0] * cells
+        self._cooled = [0.0] * cells  # K per percent of moisture that leaves and J/kg that it takes
+        self._left_kg = 0.01 * self._dry_kg_m2 * self._steps
+        self._left_per_k = self._moisture / (DRY_AT_C - DRY_FROM_C)
         # The blanket between is one more layer, which the wood's own resistance lies under.
         self._beside_c = ambient_c
         self._under = under_mm > 0.0
@@ -203,6 +206,7 @@ class WoodEstimate:
             conductance[cell] = 2.0 * before * own / (before + own) if cell else own
             heat_j = self._dry_kg_m2 * heat_j_kg_k(water[cell], temps_c[cell])
             self._per_j[cell] = self._dt_s / (heat_j if cell else heat_j + self._slat_j)
+            self._cooled[cell] = self._left_kg * self._per_j[cell]
             before = own
         conductance[last + 1] = 1.0 / (self._resistance + 0.5 / before)
         free = self._loss
@@ -216,6 +220,7 @@ class WoodEstimate:
     def _step(self, under_w_m2: float) -> None:
         """One explicit step of every cell: what flows in, what flows out, what water takes along."""
         temps_c, water, conductance = self._temps_c, self._water, self._conductance
+        per_j, left_per_k = self._per_j, self._left_per_k
         last = len(temps_c) - 1
         share = self._dt_s / self._escape_s
         if self._under:
@@ -231,16 +236,16 @@ class WoodEstimate:
             beside_c = temps_c[cell + 1] if cell < last else self._beside_c
             # Positive towards the heated face, as is the one before.
             after_w_m2 = conductance[cell + 1] * (at_c - beside_c)
-            gained_k = (before_w_m2 - after_w_m2) * self._per_j[cell]
+            gained_k = (before_w_m2 - after_w_m2) * per_j[cell]
             before_w_m2 = after_w_m2
             if at_c > DRY_FROM_C:
-                balance = self._moisture * max(0.0, (DRY_AT_C - at_c) / (DRY_AT_C - DRY_FROM_C))
-                lost = (water[cell] - balance) * share
+                lost = water[cell] * share
+                if at_c < DRY_AT_C:
+                    lost -= left_per_k * (DRY_AT_C - at_c) * share
                 if lost > 0.0:
                     water[cell] -= lost
                     # Latent heat, and 100 kJ/kg of sorption, J/kg.
-                    heat_j_kg = 2.601e6 - 2400.0 * at_c
-                    gained_k -= 0.01 * lost * self._dry_kg_m2 * heat_j_kg * self._per_j[cell] / self._dt_s
+                    gained_k -= lost * (2.601e6 - 2400.0 * at_c) * self._cooled[cell]
             temps_c[cell] = at_c + gained_k
 
 

@@ -1,9 +1,9 @@
-"""A bend as the maker wrote it: the only parser and checker of profiles, on both sides."""
+"""The only parser and checker of profiles, on both sides."""
 
-from .checks import Table, check_head, number_text, seen_text
+from .checks import Table, check_head, seen_text
 from .ends import MINUTE_MS, read_times
 from .errors import CheckError, Problem
-from .rig import Rig
+from .profile_values import Profile, Stage
 from .units import (
     COOL_MAX_C,
     COOL_MIN_C,
@@ -13,13 +13,14 @@ from .units import (
     c_from,
     in_unit,
     k_from,
+    number_text,
 )
 from .wood import DENSITY_MAX_KG_M3, DENSITY_MIN_KG_M3, piece_density
 from .wood_ramp import read_wood_ramp
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from .shapes import Values
+    from .rig_values import Rig
 
 SCHEMA = 1
 MAX_STAGES = 24
@@ -30,56 +31,6 @@ WETTED = ("dry", "misted", "wiped", "soaked")
 
 RAMP_LONGEST_MIN = 20.0
 BAND_K = {"ramp": 2.0, "hold": 3.0, "set": 5.0}
-
-
-class Stage:
-    """One checked stage, in the firmware's units.
-
-    kind: ramp, hold, set or cool. name: the maker's word. zones: positions of the zones it heats.
-    target_c: wanted temperature (None for cool). rate_k_per_min: None is as fast as the blanket can.
-    band_k: how near counts as there. hold_ms: time within the band, None when the maker or the wood ends it.
-    mid_wood_c, mid_wood_ms: what the middle of the wood must be above, and for how long, to end it; None when
-    it ends otherwise. wood_face_c, most_c: of a ramp that heats for the wood, what the wood's hottest face
-    may come to, and the highest target it may ask of a zone; None for others. longest_ms: longest time of the
-    stage. below_c: where a cool stage ends. cues: the maker's words.
-    """
-
-    def __init__(self, kind: str, name: str) -> None:
-        self.kind = kind
-        self.name = name
-        self.zones: list[int] = []
-        self.target_c: float | None = None
-        self.rate_k_per_min: float | None = None
-        self.band_k = 0.0
-        self.hold_ms: int | None = None
-        self.mid_wood_c: float | None = None
-        self.mid_wood_ms: int | None = None
-        self.wood_face_c: float | None = None
-        self.most_c: float | None = None
-        self.longest_ms: int | None = None
-        self.below_c: float | None = None
-        self.cues: list[str] = []
-
-
-class Profile:
-    """A checked profile.
-
-    name, unit: as stated. piece: mapping of the piece's declared facts. stages: list of Stage.
-    zone_names: names the stages' zone positions speak of. hottest_c: the highest target it may come to ask,
-    C, None when nothing is heated.
-    """
-
-    def __init__(
-        self, name: str, unit: str, piece: "Values", stages: list[Stage], zone_names: list[str]
-    ) -> None:
-        self.name = name
-        self.unit = unit
-        self.piece = piece
-        self.stages = stages
-        self.zone_names = zone_names
-        targets_c = [stage.target_c for stage in stages if stage.target_c is not None]
-        targets_c += [stage.most_c for stage in stages if stage.most_c is not None]
-        self.hottest_c = max(targets_c) if targets_c else None
 
 
 def _read_piece(table: Table) -> None:
@@ -122,7 +73,7 @@ def _read_zones(table: Table, names: list[str] | None) -> list[int]:
     return found
 
 
-def _read_target(table: Table, stage: Stage, rig: Rig | None) -> None:
+def _read_target(table: Table, stage: Stage, rig: "Rig | None") -> None:
     """A stage's target, under the firmware's limit and the ceiling of every zone it heats."""
     advice = "lower it, the board's limit cannot be lifted from here"
     value = table.temperature("target", TARGET_MIN_C, TARGET_MAX_C, True, advice)
@@ -148,7 +99,7 @@ def _read_target(table: Table, stage: Stage, rig: Rig | None) -> None:
             )
 
 
-def _highest_c(stage: Stage, rig: Rig | None) -> float:
+def _highest_c(stage: Stage, rig: "Rig | None") -> float:
     """Highest target that every zone of a stage allows, C."""
     ceilings_c = [] if rig is None else [rig.zones[zone].ceiling_c for zone in stage.zones]
     return min(ceilings_c) - TARGET_MARGIN_K if ceilings_c else TARGET_MAX_C
@@ -167,7 +118,7 @@ def _check_wood(piece: Table, stages: "list[Stage | None]") -> None:
     piece.add("missing", piece.where + ("density_kg_m3",), text)
 
 
-def _read_stage(table: Table, rig: Rig | None, names: list[str] | None, position: int) -> Stage | None:
+def _read_stage(table: Table, rig: "Rig | None", names: list[str] | None, position: int) -> Stage | None:
     """One stage; None when its kind is unknown."""
     kind = table.choice("kind", KINDS)
     if kind is None:
@@ -216,7 +167,7 @@ def _check_order(stages: list[Stage | None], problems: list[Problem]) -> None:
             top.add("reheat", ("stages", i, "kind"), text)
 
 
-def _read(values: object, rig: Rig | None, problems: list[Problem]) -> Profile | None:
+def _read(values: object, rig: "Rig | None", problems: list[Problem]) -> Profile | None:
     unit = check_head(values, SCHEMA, problems)
     if not unit:
         return None
@@ -249,7 +200,7 @@ def _read(values: object, rig: Rig | None, problems: list[Problem]) -> Profile |
     return Profile(name, unit, piece, read, names or [])
 
 
-def check(values: object, rig: Rig | None = None) -> list[Problem]:
+def check(values: object, rig: "Rig | None" = None) -> list[Problem]:
     """Everything wrong with a profile, in the order of the file; empty when it may be used.
 
     values: the mapping of the profile. rig: a checked core.rig.Rig, or None to check without one.
@@ -259,7 +210,7 @@ def check(values: object, rig: Rig | None = None) -> list[Problem]:
     return problems
 
 
-def parse(values: object, rig: Rig | None = None) -> Profile:
+def parse(values: object, rig: "Rig | None" = None) -> Profile:
     """The checked profile.
 
     values: the mapping of the profile. rig: a checked core.rig.Rig, or None.

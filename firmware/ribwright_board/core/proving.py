@@ -29,6 +29,7 @@ PULSE_DUTY = 0.3
 FEEDBACK_S = 2  # the contactor follows the alive signal within its detector's 0.72 s and its own 0.1 s
 ROGUE_WATCH_S = 3  # tells heat nobody asked for from a reading that has stepped
 WEAK_SLOWING_SHARE = 0.2  # on a stack that falls fast a slow thermocouple's answer is measured with caution
+SINKS_K = 0.2  # but what hangs so far below a straight line only falls ever more slowly
 SURE_SHARE = 0.45  # a smaller answer is waited for a little longer: the thermocouple may be slow
 SLOW_S = 5
 MOST_RISE_K = 12.0
@@ -257,8 +258,7 @@ class Proving:
         rises_k = [levels.rise_k(zone) for zone in range(len(self.duties))]
         own_k = levels.answer_k(pulsed, self._off_s)
         self._best_k = best_k = max(self._best_k, own_k)  # a draught may take back what it had shown
-        hot = max(rises_k) > MOST_RISE_K
-        fast_share = self._expects[pulsed].fast_share
+        hot, fast_share = max(rises_k) > MOST_RISE_K, self._expects[pulsed].fast_share
         if self._step_s >= PULSE_S or hot:
             self._off_s = min(self._off_s, self._step_s)
             self.duties[pulsed] = 0.0
@@ -272,8 +272,8 @@ class Proving:
             code = "heat_while_off" if levels.step_k(risen) > STAYS_SHARE * probe_k else "fast_rise"
             code = "leap" if levels.steps(risen) else code
             return self._refuse(code, max(rises_k), min(MOST_RISE_K, fast_share * wanted_k), "K")
-        weak_share = self._expects[pulsed].weak_share
-        least_k = wanted_k * (WEAK_SLOWING_SHARE if levels.slows(pulsed) else weak_share)
+        slowed = levels.slows(pulsed) and levels.bump_k(pulsed, self._off_s) >= -SINKS_K
+        least_k = wanted_k * (WEAK_SLOWING_SHARE if slowed else self._expects[pulsed].weak_share)
         if best_k < least_k:
             code = missed(levels, pulsed, own_k, wanted_k, self._off_s, still_ms)
             return self._refuse(code, own_k, least_k, "K")

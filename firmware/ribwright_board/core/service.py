@@ -147,7 +147,7 @@ class Service:
         return self.tell("event", data)
 
     def row_line(self) -> bytes:
-        """An encoded tell of the present second."""
+        """An encoded tell of the last second, with the mode of now."""
         return self.tell("row", self.figures())
 
     def figures(self) -> "Values":

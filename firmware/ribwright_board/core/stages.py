@@ -4,7 +4,7 @@ Time enters as dt_ms and is summed in whole milliseconds, so a pause is simply n
 """
 
 from .ends import WoodEnd
-from .profile import Profile, Stage
+from .profile_values import Profile, Stage
 from .units import tenths
 from .wood_ramp import WoodAim
 

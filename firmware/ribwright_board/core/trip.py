@@ -5,7 +5,7 @@ from .units import tenths
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from .rig import Rig
+    from .rig_values import Rig
     from .shapes import Values
 
 

@@ -2,10 +2,12 @@
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from .profile import Profile
-    from .rig import Rig
+    from .profile_values import Profile, Stage
+    from .rig_values import Rig, Zone
 
 _MODULO = 0xFFFFFF
+# Parts that are looked at in one tick.
+AT_ONCE = 2
 
 
 def _mark(value: float) -> int:
@@ -32,26 +34,32 @@ class Twice:
         return ~self._complement / 100.0
 
 
-def _sum(rig: "Rig", profile: "Profile") -> int:
-    """One number that changes with any limit, target, time or gain of a run.
+def _rig_sum(rig: "Rig") -> int:
+    """One number that changes with any limit of the rig as a whole."""
+    return (_mark(rig.branch_limit_a) + rig.window_ms + rig.half_cycle_ms) & _MODULO
 
-    rig, profile: checked.
-    """
-    total = _mark(rig.branch_limit_a) + rig.window_ms + rig.half_cycle_ms
-    for zone in rig.zones:
-        for value in (zone.power_w, zone.current_a, zone.ceiling_c):
-            total = (total * 31 + _mark(value)) & _MODULO
-        for key in sorted(zone.gains):
-            total = (total * 31 + _mark(zone.gains[key] * 100.0)) & _MODULO
-    for stage in profile.stages:
-        for part in (stage.target_c, stage.band_k, stage.below_c, stage.rate_k_per_min, stage.mid_wood_c):
-            total = (total * 31 + (7 if part is None else _mark(part))) & _MODULO
-        for part in (stage.wood_face_c, stage.most_c):
-            total = (total * 31 + (7 if part is None else _mark(part))) & _MODULO
-        for time_ms in (stage.hold_ms, stage.longest_ms, stage.mid_wood_ms):
-            total = (total * 31 + (7 if time_ms is None else time_ms)) & _MODULO
-        for zone_at in stage.zones:
-            total = (total * 31 + zone_at) & _MODULO
+
+def _zone_sum(zone: "Zone") -> int:
+    """One number that changes with any limit or gain of a zone."""
+    total = 0
+    for value in (zone.power_w, zone.current_a, zone.ceiling_c):
+        total = (total * 31 + _mark(value)) & _MODULO
+    for key in sorted(zone.gains):
+        total = (total * 31 + _mark(zone.gains[key] * 100.0)) & _MODULO
+    return total
+
+
+def _stage_sum(stage: "Stage") -> int:
+    """One number that changes with any target, time or zone of a stage."""
+    total = 0
+    for part in (stage.target_c, stage.band_k, stage.below_c, stage.rate_k_per_min, stage.mid_wood_c):
+        total = (total * 31 + (7 if part is None else _mark(part))) & _MODULO
+    for part in (stage.wood_face_c, stage.most_c):
+        total = (total * 31 + (7 if part is None else _mark(part))) & _MODULO
+    for time_ms in (stage.hold_ms, stage.longest_ms, stage.mid_wood_ms):
+        total = (total * 31 + (7 if time_ms is None else time_ms)) & _MODULO
+    for zone_at in stage.zones:
+        total = (total * 31 + zone_at) & _MODULO
     return total
 
 
@@ -64,12 +72,42 @@ class MemorySum:
     """
 
     def __init__(self, rig: "Rig", profile: "Profile") -> None:
-        self.seen = self.limit = _sum(rig, profile)
-        self._complement = ~self.limit
         self._rig = rig
-        self._profile = profile
+        self._stages = profile.stages
+        # Of the rig, of every zone, of every stage.
+        count = 1 + len(rig.zones) + len(profile.stages)
+        self._parts = [self._part(at) for at in range(count)]
+        self.seen = self.limit = self._added()
+        self._complement = ~self.limit
+        self._next = 0
 
     def whole(self) -> bool:
         """Whether nothing has changed by itself."""
-        self.seen = _sum(self._rig, self._profile)
+        for at in range(len(self._parts)):
+            self._parts[at] = self._part(at)
+        return self._same()
+
+    def look(self) -> bool:
+        """Whether nothing has changed in the next few parts, all of them in turn: adding up a long profile
+        takes a board longer than one tick has, and in a second and a half of ticks all are looked at.
+        """
+        for _ in range(AT_ONCE):
+            self._parts[self._next] = self._part(self._next)
+            self._next = (self._next + 1) % len(self._parts)
+        return self._same()
+
+    def _same(self) -> bool:
+        self.seen = self._added()
         return self.seen == self.limit and self.limit == ~self._complement
+
+    def _part(self, at: int) -> int:
+        zones = self._rig.zones
+        if at == 0:
+            return _rig_sum(self._rig)
+        return _zone_sum(zones[at - 1]) if at <= len(zones) else _stage_sum(self._stages[at - 1 - len(zones)])
+
+    def _added(self) -> int:
+        total = 0
+        for part in self._parts:
+            total = (total * 31 + part) & _MODULO
+        return total

@@ -113,3 +113,17 @@ def tenths(temperature_c: float | None) -> int:
     scaled = temperature_c * 10.0
     value = int(scaled + 0.5) if scaled >= 0 else -int(0.5 - scaled)
     return max(-32767, min(32767, value))
+
+
+def number_text(value: float) -> str:
+    """A number for people: no exponent, at most two decimals, no trailing zeros.
+
+    value: any finite number.
+
+    >>> number_text(392.0), number_text(1.75)
+    ('392', '1.75')
+    """
+    text = "%.2f" % value
+    while text.endswith("0"):
+        text = text[:-1]
+    return text[:-1] if text.endswith(".") else text

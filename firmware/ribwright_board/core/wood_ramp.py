@@ -6,14 +6,13 @@ far above is an estimate, so two limits hold whatever it says: never below the s
 than RISE_K above it nor above what the ceilings of its zones allow.
 """
 
-from .checks import number_text
 from .ends import read_mid_wood
-from .units import TARGET_MAX_C, TARGET_MIN_C, c_from, in_unit
+from .units import TARGET_MAX_C, TARGET_MIN_C, c_from, in_unit, number_text
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from .checks import Table
-    from .profile import Stage
+    from .profile_values import Stage
     from .shapes import Callable
 
 HEAT_FOR = ("wood",)

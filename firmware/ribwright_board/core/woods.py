@@ -9,8 +9,8 @@ from .wood import piece_density, piece_moisture
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from .profile import Profile
-    from .rig import Rig, Zone
+    from .profile_values import Profile
+    from .rig_values import Rig, Zone
     from .senses import Senses
 
 # A blanket so many times as long as the next is the long one, against the wood; the others lie on it.
@@ -92,11 +92,27 @@ class Woods:
         means_c: per zone the mean of it, C, or None. senses: which zones are held off, and the converters'
         own temperature, which stands for the room. shares: per zone of full power. span_ms: how long it was.
         """
-        long_w_m2 = self._long_w_m2 * shares[self._long] if self._long >= 0 else 0.0
         for zone in range(len(self.estimates)):
-            one = self.estimates[zone]
-            one.ambient_c = senses.cold_c[zone]
-            reading_c = None if senses.held[zone] else means_c[zone]
-            for _ in range(span_ms // 1000):
-                one.second(reading_c, long_w_m2)
-            self.mids_c[zone] = one.mid_c
+            self.zone_second(zone, means_c, senses, shares, span_ms)
+
+    def zone_second(
+        self,
+        zone: int,
+        means_c: list[float | None],
+        senses: "Senses",
+        shares: list[float],
+        span_ms: int,
+    ) -> None:
+        """Let a second pass for one zone.
+
+        zone: position. The others: as second().
+        """
+        if not self.estimates:
+            return
+        one = self.estimates[zone]
+        one.ambient_c = senses.cold_c[zone]
+        reading_c = None if senses.held[zone] else means_c[zone]
+        long_w_m2 = self._long_w_m2 * shares[self._long] if self._long >= 0 else 0.0
+        for _ in range(span_ms // 1000):
+            one.second(reading_c, long_w_m2)
+        self.mids_c[zone] = one.mid_c

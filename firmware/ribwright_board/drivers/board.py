@@ -63,6 +63,16 @@ class Board:
         board = binascii.hexlify(machine.unique_id()).decode()
         return {"board": board, "fw": __version__, "python": python}
 
+    def forget(self, names: tuple[str, ...]) -> None:
+        """Let go of modules of core that are needed once in a while; who needs one imports it again.
+
+        names: within ribwright_board.core.
+        """
+        core = sys.modules["ribwright_board.core"]
+        for name in names:
+            if sys.modules.pop("ribwright_board.core." + name, None) and hasattr(core, name):
+                delattr(core, name)
+
     def free_heap(self) -> int:
         """Free bytes of the heap now."""
         return gc.mem_free()

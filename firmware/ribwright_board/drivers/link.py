@@ -14,6 +14,7 @@ import time
 import micropython
 
 UNIT = 64
+FILLING = b"\n" * UNIT
 MAX_QUEUE_BYTES = 4096
 READ_AT_ONCE = 512
 WRITE_AT_ONCE = 16 * UNIT
@@ -86,10 +87,11 @@ class Link:
                 return
             line = self._queue[0]
             piece = line[self._sent : self._sent + UNIT]
-            unit = self._unit
-            for i in range(UNIT):
-                unit[i] = piece[i] if i < len(piece) else 10
-            self._sent += len(piece)
+            unit, count = self._unit, len(piece)
+            unit[:count] = piece
+            if count < UNIT:
+                unit[count:] = FILLING[count:]
+            self._sent += count
             if self._sent >= len(line):
                 self._queued -= len(self._queue.pop(0))
                 self._sent = 0

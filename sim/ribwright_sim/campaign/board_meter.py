@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ribwright_board.core.rig import Rig
+from ribwright_board.core.rig_values import Rig
 from ribwright_sim.rig_physics import Physics
 
 from .meter import CURRENT_SLACK_A, SECOND_US, Meter

@@ -193,7 +193,7 @@ class CoreRig(MainsSide):
             elif name in ENDINGS and text != "resets":
                 self._mark = (0, 0)
         controller.events = []
-        controller.row_due = False
+        controller.rounds.row_due = False
 
     @property
     def shown_c(self) -> list[str]:

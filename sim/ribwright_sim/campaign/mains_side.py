@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ribwright_board.core.rig import Rig
+from ribwright_board.core.rig_values import Rig
 from ribwright_sim.bench import Bench
 
 from .meter import CURRENT_SLACK_A, SECOND_US, Meter

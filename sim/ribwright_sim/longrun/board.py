@@ -39,10 +39,10 @@ class LongBoard:
     """The shipped firmware on a lumped stack, its maker, and the cable a computer would use.
 
     folder: room for the flash. seed: of noise and of the maker's pace. hear: gets every row and event with
-    the virtual second. Raises RigError when the board does not come up or resets.
+    the virtual second. heap: of the board. Raises RigError when the board does not come up or resets.
     """
 
-    def __init__(self, folder: Path, seed: int, hear: Hear) -> None:
+    def __init__(self, folder: Path, seed: int, hear: Hear, heap: str = "190wk") -> None:
         rig = rig_mapping()
         module, _, name = PAYLOAD.partition(":")
         image = folder / "image"
@@ -50,7 +50,12 @@ class LongBoard:
         install_files(image, getattr(importlib.import_module(module), name)(rig), kind)
         self._talk = Talk(ShortCable())
         scenario: dict[str, Any] = {"image": image, "rig": rig, "piece": PIECE, "maker": {}, "reach": True}
-        scenario |= {"seed": seed, "idle_speed": UNPACED, "start_ticks_ms": TICK_PERIOD_MS - WRAP_AFTER_MS}
+        scenario |= {
+            "heap": heap,
+            "seed": seed,
+            "idle_speed": UNPACED,
+            "start_ticks_ms": TICK_PERIOD_MS - WRAP_AFTER_MS,
+        }
         self.stack = Lumped.from_rig(rig, PIECE)
         self.fell: list[str] = []
         self.loop = RigLoop(from_mapping(scenario), self._event, plant=self.stack, cable=self._talk.cable)

@@ -10,6 +10,7 @@ from ribwright_sim.computers import report as computers
 from ribwright_sim.flash import report as flash
 from ribwright_sim.fuzz import run as fuzz
 
+from . import tick
 from .contest import Book
 
 
@@ -20,6 +21,11 @@ def board(book: Book, say: Callable[[str], None]) -> list[str]:
     missing.
     """
     wrong: list[str] = []
+    say("board: what a tick takes, in five plays of one bend")
+    ticks = tick.measured()
+    wrong += tick.broken(ticks)
+    book.figures |= ticks
+    book.notes |= tick.NOTES
     figures, notes = flash.measured(say)
     wrong += flash.broken(figures)
     book.figures |= figures

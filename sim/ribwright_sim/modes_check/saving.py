@@ -6,8 +6,8 @@ import io
 import pickle
 from typing import cast
 
-from ribwright_board.core.profile import Profile
-from ribwright_board.core.rig import Rig
+from ribwright_board.core.profile_values import Profile
+from ribwright_board.core.rig_values import Rig
 
 from .rigs import Files, Variant
 from .world import World

@@ -7,8 +7,8 @@ from typing import Any, cast
 
 from ribwright_board.core import wire
 from ribwright_board.core.controller import TICK_MS, Controller
-from ribwright_board.core.rig import Rig
 from ribwright_board.core.rig import parse as parse_rig
+from ribwright_board.core.rig_values import Rig
 from ribwright_board.core.sensing import Missing, Reading
 from ribwright_board.core.service import Service
 
@@ -97,7 +97,7 @@ class World:
         controller.tick(self.now_ms, items, pressed, contactor)
         self.watch.ticked(self, items, pressed)
         controller.events = []
-        controller.row_due = False
+        controller.rounds.row_due = False
         self._switch()
         if controller.alive_due():
             self._edges += 1

@@ -1,0 +1,164 @@
+"""What a tick of the shipped firmware costs: time as a board's clock would have it, and memory.
+
+The firmware runs a bend in the board's own interpreter. From an order on, every tick is timed by the
+computer's clock, without exchanges with the simulation and without collections, which the cost table charges
+by themselves. A loop of float multiply-adds, timed right before each tick, stands for the machine: how long a
+Pico takes for it is known.
+"""
+
+from __future__ import annotations
+
+import json
+import statistics
+from array import array
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from ribwright_board.core.wire import Message
+from ribwright_sim.costs import read_costs
+from ribwright_sim.interpreter import RigError, read_files
+from ribwright_sim.longrun.board import LongBoard
+from ribwright_sim.longrun.setting import profile_mapping
+from ribwright_sim.longrun.tells import Tells
+
+from .tick_orders import BEGIN, END, NO_GROWTH
+
+SEED = 7
+# Every play of a bend does the same in the same tick: what another process takes from one it hardly takes
+# from most of them.
+PLAYS = 5
+HEAT_MIN = 12.0
+STARTED_S = 120.0
+SETTLE_S = 5.0
+# Two ramps, both holds, and some flushes.
+MEASURED_S = 200.0
+# Room for the figures as well; neither time nor growth of a tick depends on it.
+ROOMY, BOARD_HEAP = "400wk", "190wk"
+# What the loop at 10 Hz has to keep to, ms: without a flush of the log, and with one at typical cost.
+MOST_MS, MOST_FLUSH_MS, LEAST_HEAP = 50.0, 250.0, 96 * 1024
+NOTES = {
+    "tick_board_ms": "the longest tick without a flush of the log, a collection of memory at typical cost "
+    "included; time of this computer over that of a loop of float multiply-adds beside it, and 20 ms for a "
+    "thousand of them on a Pico at 125 MHz",
+    "tick_flush_board_ms": "the longest tick with a flush, at typical cost",
+    "alloc_bytes_per_tick": "on a 64-bit computer, where every value takes twice the room it has on a board",
+    "heap_low_in_bend_bytes": "the lowest free heap of a bend with two zones, of 190 k words of a board, "
+    "380 kB here; what is built in on a board lies beside it",
+}
+
+
+@dataclass(frozen=True)
+class Played:
+    """One measured bend, tick by tick.
+
+    code_ms: as a Pico would take. grown: bytes, NO_GROWTH where memory was collected. flash_ms: what the cost
+    table has for writes in it. loop_us: the least that the loop took here.
+    """
+
+    code_ms: Sequence[float]
+    grown: Sequence[int]
+    flash_ms: Sequence[float]
+    loop_us: int
+
+
+class Bend:
+    """A bend on a virtual board, up to its first stage.
+
+    folder: room for the flash. heap: of the board. Raises RigError when the board does not get there.
+    """
+
+    def __init__(self, folder: Path, heap: str) -> None:
+        self.lows: list[int] = []
+        self._tells = Tells()
+        self.board = LongBoard(folder, SEED, self._hear, heap)
+        self.board.lay_out(self.board.upload(profile_mapping(HEAT_MIN)))
+        self.run(STARTED_S, lambda: bool(self._tells.named("proved")))
+        if not self._tells.named("proved"):
+            raise RigError(f"measured bend: it did not begin within {STARTED_S:g} s")
+        self.run(SETTLE_S)
+
+    def _hear(self, message: Message, second: float) -> None:
+        self._tells.take(message, second)
+        if message.verb == "row" and self._tells.mode == "running":
+            self.lows.append(int(message.data["heap"]))
+
+    def run(self, seconds: float, until: Callable[[], bool] = lambda: False) -> None:
+        """Live on for so many seconds of the simulation, or until something is so."""
+        end_s = self.board.now_s + seconds
+        while self.board.now_s < end_s and not until():
+            self.board.step()
+            if self.board.fell:
+                raise RigError(f"measured bend: {self.board.fell[0]}")
+
+
+def play(folder: Path) -> Played:
+    """Measure one bend; raises RigError when the board falls or refuses."""
+    bend = Bend(folder, ROOMY)
+    try:
+        bend.board.order(BEGIN)
+        bend.run(MEASURED_S)
+        bend.board.order(END)
+        bend.run(SETTLE_S)
+    finally:
+        bend.board.close()
+    found = read_files(folder / "image")
+    head = json.loads(found["ticks.json"])
+    kept = array("H", found["ticks.bin"])
+    times, grown, flash = (kept[at : at + head["ticks"]] for at in range(0, len(kept), len(kept) // 3))
+    code_ms = [0.01 * units for units in times]
+    return Played(code_ms, grown, [0.1 * tenths for tenths in flash], head["loop_us"])
+
+
+def heap_low(folder: Path) -> int:
+    """The lowest free heap in bytes that the same bend tells on a heap of a board's size."""
+    bend = Bend(folder, BOARD_HEAP)
+    try:
+        bend.run(MEASURED_S)
+    finally:
+        bend.board.close()
+    return bend.lows[-1]
+
+
+def figures(plays: Sequence[Played]) -> dict[str, float]:
+    """What the plays of one bend say, in ms of a board and bytes of this interpreter.
+
+    Raises ValueError when they are not the same bend.
+    """
+    ticks = {len(one.code_ms) for one in plays}
+    if len(ticks) != 1:
+        raise ValueError(f"plays of one bend have {sorted(ticks)} ticks, they must have as many")
+    collect_ms = read_costs()["gc_collect"].typical_us / 1000.0
+    code_ms = [
+        statistics.median(times) + (collect_ms if grown == NO_GROWTH else 0.0)
+        for *times, grown in zip(*(one.code_ms for one in plays), plays[0].grown, strict=True)
+    ]
+    flash_ms = plays[0].flash_ms
+    grown = [count for count in plays[0].grown if count != NO_GROWTH]
+    return {
+        "tick_board_ms": max(ms for ms, flash in zip(code_ms, flash_ms, strict=True) if not flash),
+        "tick_board_median_ms": statistics.median(code_ms),
+        "tick_flush_board_ms": max(
+            (ms + flash for ms, flash in zip(code_ms, flash_ms, strict=True) if flash), default=0.0
+        ),
+        "alloc_bytes_per_tick": statistics.mean(grown),
+        "alloc_bytes_in_a_tick": max(grown),
+        "multiply_adds_500_us": min(one.loop_us for one in plays),
+        "ticks_measured": len(code_ms),
+    }
+
+
+def measured() -> dict[str, float]:
+    """Play the bend and give its figures; raises RigError where MicroPython is missing or a bend fails."""
+    with TemporaryDirectory(prefix="ticks-") as folder:
+        plays = [play(Path(folder) / str(number)) for number in range(PLAYS)]
+        found = figures(plays) | {"heap_low_in_bend_bytes": heap_low(Path(folder) / "heap")}
+    return {name: round(value, 2) for name, value in found.items()}
+
+
+def broken(found: dict[str, float]) -> list[str]:
+    """Names of the figures that are beyond what a loop at 10 Hz on a Pico can bear."""
+    limits = {"tick_board_ms": MOST_MS, "tick_flush_board_ms": MOST_FLUSH_MS}
+    wrong = [name for name, most in limits.items() if found[name] >= most]
+    return wrong + (["heap_low_in_bend_bytes"] if found["heap_low_in_bend_bytes"] < LEAST_HEAP else [])
