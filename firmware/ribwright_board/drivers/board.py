@@ -63,6 +63,10 @@ class Board:
         board = binascii.hexlify(machine.unique_id()).decode()
         return {"board": board, "fw": __version__, "python": python}
 
+    def restart(self) -> None:
+        """Reset the board; it ends a watchdog as well, which nothing else can."""
+        machine.reset()
+
     def free_heap(self) -> int:
         """Free bytes of the heap now."""
         return gc.mem_free()

@@ -30,7 +30,7 @@ def missing() -> str:
                     # The manifest's own end: nothing is wrong.
                     return ""
                 entry = json.loads(line[: line.rfind("}") + 1])
-                path = entry["path"]
+                path = str(entry["path"])
                 if os.stat(path)[6] != entry["size"]:
                     return path
     except (OSError, ValueError, KeyError):
