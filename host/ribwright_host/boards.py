@@ -31,6 +31,25 @@ def require_same_version(board: Board) -> None:
     )
 
 
+def the_port(ports: list[str] | None = None) -> str:
+    """The one likely port, for a board that need not answer yet.
+
+    ports: those to choose from, None to look for them. Raises NoBoardError, or UsageError when there are more.
+    """
+    names = board_ports() if ports is None else ports
+    if len(names) == 1:
+        return names[0]
+    if names:
+        raise UsageError(
+            f"{len(names)} boards may be meant: {', '.join(names)}",
+            "say which one with --port",
+            code="several_boards",
+        )
+    raise NoBoardError(
+        "no board was found (no likely port is there)", "plug it in, or name its port with --port"
+    )
+
+
 def find_board(
     ports: list[str] | None = None, open_transport: Callable[[str], Transport] = open_port
 ) -> tuple[Link, Board]:
