@@ -34,7 +34,7 @@ def require_same_version(board: Board) -> None:
 def the_port(ports: list[str] | None = None) -> str:
     """The one likely port, for a board that need not answer yet.
 
-    ports: those to choose from, None to look for them. Raises NoBoardError, or UsageError when there are more.
+    ports: to choose from, None to look for them. Raises NoBoardError, UsageError when there are more.
     """
     names = board_ports() if ports is None else ports
     if len(names) == 1:

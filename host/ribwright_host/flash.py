@@ -2,7 +2,6 @@
 
 import sys
 import time
-from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
@@ -24,7 +23,8 @@ from .rigs import RigFile, load_rig
 from .transport import open_port
 
 HELLO_S = 0.6
-# A board's own USB port is gone for some seconds after a reset; the first start after a flashing is the longest.
+# From the answer to the reset it announces; then a board's own USB port is gone for some seconds.
+RESET_S = 1.0
 LEAVE_S = 15.0
 START_S = 30.0
 OURS = "lib/ribwright_board/"
@@ -61,7 +61,7 @@ def run(rig_path: Path, *, port: str | None, dry_run: bool, yes: bool, as_json: 
         if not dry_run:
             with Progress("writing", quiet=as_json) as bar:
                 carry_out(prompt, plan, bar)
-        _restart(prompt, plan, tell)
+        prompt.restart()
     except BaseException:
         _let_go(prompt)
         raise
@@ -102,6 +102,7 @@ def ask_for_prompt(port: str) -> Board | None:
         with suppress(LinkLostError):
             # The answer may be lost in the reset that it announces.
             link.ask("to_prompt")
+        time.sleep(RESET_S)
         return board
     finally:
         link.close()
@@ -120,20 +121,13 @@ def _look(prompt: Prompt, rig: RigFile) -> tuple[Plan, str]:
 def _may_replace(prompt: Prompt, port: str) -> None:
     """Ask before another program is replaced; a blank board, or a half-flashed one, is nobody's."""
     there = prompt.files()
-    theirs = [path for path in ("boot.py", "main.py") if path in there]
-    theirs += [path for path in there if path.startswith("lib/")]
+    theirs = [path for path in there if path in ("boot.py", "main.py") or path.startswith("lib/")]
     if not theirs or any(path.startswith(OURS) for path in there):
         return
     seen = f"the board on {port} carries another program ({', '.join(theirs[:4])}), which would be replaced"
     if not sys.stdin.isatty():
         raise UsageError(seen, "save what you need of it, then add --yes")
     click.confirm(f"{seen[0].upper()}{seen[1:]}. Go on?", abort=True)
-
-
-def _restart(prompt: Prompt, plan: Plan, tell: Callable[[str], None]) -> None:
-    if not plan.nothing:
-        tell("Restarting the board.")
-    prompt.restart()
 
 
 def _let_go(prompt: Prompt) -> None:
@@ -190,7 +184,5 @@ def _words(plan: Plan, told: dict[str, Any]) -> list[str]:
     done = "nothing had to change" if plan.nothing else f"{len(plan.changed)} files written"
     if plan.stale:
         done += f", {len(plan.stale)} removed"
-    return [
-        f"The board on {told['port']} runs firmware {told['firmware']} for rig {told['rig']} "
-        f"on {told['python']}: {done}, {told['seconds']} s."
-    ]
+    runs = f"firmware {told['firmware']} for rig {told['rig']} on {told['python']}"
+    return [f"The board on {told['port']} runs {runs}: {done}, {told['seconds']} s."]

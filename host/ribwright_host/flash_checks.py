@@ -48,8 +48,8 @@ def check_board(facts: Facts, rig: Mapping[str, Any], port: str) -> None:
     chip, wanted = facts.machine.rpartition(" with ")[2], CHIPS[str(rig["board"])]
     if chip != wanted:
         raise FileError(
-            f"the rig file is for board {rig['board']} ({wanted}), on {port} is {facts.machine or 'an unknown one'}; "
-            "nothing was changed",
+            f"the rig file is for board {rig['board']} ({wanted}), "
+            f"on {port} is {facts.machine or 'an unknown one'}; nothing was changed",
             "name the right --port, or set board and pins in the rig file",
             code="wrong_board",
             where=where,

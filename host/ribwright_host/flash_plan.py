@@ -1,8 +1,8 @@
 """What flashing changes on a board, in which order, so that a cut at any point leaves a board that stays off.
 
 The order: files beside the old ones, verified; the manifest goes; each is renamed over its old one; what no
-longer belongs goes; the new manifest comes last. Before the manifest goes, the old firmware is whole. From then
-on until the new one is there, main.py finds no manifest and stays at the prompt.
+longer belongs goes; the new manifest comes last. Before the manifest goes, the old firmware is whole. From
+then on until the new one is there, main.py finds no manifest and stays at the prompt.
 """
 
 from collections.abc import Callable, Mapping
@@ -47,10 +47,10 @@ class Place(Protocol):
 class Plan:
     """What is to be done.
 
-    wanted: path and content of every file, the manifest last. changed: paths to write, in the order of wanted,
-    without the manifest. stale: paths below lib/ that no longer belong. left: half-written files of an earlier
-    flashing. manifest: whether it is missing or another. groups: changed, in portions that fit on the flash
-    beside the old files.
+    wanted: path and content of every file, the manifest last. changed: paths to write, in the order of
+    wanted, without the manifest. stale: paths below lib/ that no longer belong. left: half-written files of
+    an earlier flashing. manifest: whether it is missing or another. groups: changed, in portions that fit on
+    the flash beside the old files.
     """
 
     wanted: Mapping[str, bytes]
@@ -110,18 +110,16 @@ def carry_out(place: Place, plan: Plan, progress: Callable[[int, int], None]) ->
     Raises LinkLostError with code not_verified when a file arrived changed, and whatever the board's prompt
     raises; the board can be flashed again after any of them.
     """
-    done = 0
     for path in plan.left:
         place.remove(path)
     if plan.nothing:
         return
-    whole = plan.bytes_to_write
+    done, whole = [0], plan.bytes_to_write
 
     def put(paths: list[str]) -> None:
-        nonlocal done
         for path in paths:
-            place.write(path + NEW, plan.wanted[path], lambda part: progress(done + part, whole))
-            done += len(plan.wanted[path])
+            place.write(path + NEW, plan.wanted[path], lambda part: progress(done[0] + part, whole))
+            done[0] += len(plan.wanted[path])
         _verify(place, {path + NEW: plan.wanted[path] for path in paths})
 
     manifest_stands = True

@@ -22,8 +22,10 @@ BY_HAND = (
     "and run it again"
 )
 # Longest silence of the port; a board that erases its flash is silent for some tenths of a second.
-SILENCE_S = 3.0
-CHUNK_BYTES = 512
+SILENCE_S = 2.0
+# A board at its prompt answers at once.
+ENTER_S = 1.0
+CHUNK_BYTES = 1024
 AT_ONCE = 12
 NEW = ".new"
 NO_SPACE = 28
@@ -68,10 +70,15 @@ def _tidy(folder):
     try: os.rmdir(folder)
     except OSError: pass
 """
+PLAN_RESET = f"""
+if not {PLANNED!r} in os.listdir('/'):
+    with open({PLANNED!r}, 'w') as _f: _f.write('{{}}')
+"""
 FACTS = """
 _i = sys.implementation
 _s = os.statvfs('/')
-print(repr((_i.name, list(_i.version[:3]), getattr(_i, '_machine', ''), getattr(_i, '_mpy', 0) & 255, _s[1] * _s[3])))
+_m = getattr(_i, '_machine', ''), getattr(_i, '_mpy', 0) & 255
+print(repr((_i.name, list(_i.version[:3]), _m[0], _m[1], _s[1] * _s[3])))
 """
 
 
@@ -100,6 +107,7 @@ class Prompt:
     def __init__(self, port: str, patience_s: float = 4.0) -> None:
         self.port = port
         self._transport = _enter(port, patience_s)
+        self._folders: set[str] = set()
         self._know_helpers()
 
     def _know_helpers(self) -> None:
@@ -125,7 +133,8 @@ class Prompt:
 
         paths: on the board.
         """
-        wanted, found = list(paths), {}
+        wanted = list(paths)
+        found: dict[str, str] = {}
         for at in range(0, len(wanted), AT_ONCE):
             some = wanted[at : at + AT_ONCE]
             said = self._run(f"for _p in {some!r}: print(repr(_hash(_p)))").split()
@@ -139,7 +148,10 @@ class Prompt:
         """
         parts = path.split("/")[:-1]
         for depth in range(1, len(parts) + 1):
-            self._run(f"_folder({'/'.join(parts[:depth])!r})")
+            folder = "/".join(parts[:depth])
+            if folder not in self._folders:
+                self._run(f"_folder({folder!r})")
+                self._folders.add(folder)
         with _plainly(self.port):
             self._transport.fs_writefile(
                 path, data, CHUNK_BYTES, progress_callback=lambda done, _all: progress(done)
@@ -162,9 +174,7 @@ class Prompt:
     def restart(self) -> None:
         """Reset the board as planned, so that it counts as none; the port is let go."""
         try:
-            self._run(
-                f"if not {PLANNED!r} in os.listdir('/'):\n with open({PLANNED!r}, 'w') as _f: _f.write('{{}}')"
-            )
+            self._run(PLAN_RESET)
             with _plainly(self.port):
                 self._transport.exec_raw_no_follow("import machine\nmachine.reset()")
         finally:
@@ -227,8 +237,8 @@ def _enter(port: str, patience_s: float) -> SerialTransport:
 def _ask_for_prompt(port: str) -> SerialTransport:
     missing = NoBoardError(
         f"no board shows its prompt on {port}",
-        "install MicroPython on it, or name another --port; if Ribwright runs on it and does not answer: hold the "
-        "stop button of the rig while you plug the board in, and run it again",
+        "install MicroPython on it, or name another --port; if Ribwright runs on it and does not answer: "
+        "hold the stop button of the rig while you plug the board in, and run it again",
         code="no_prompt",
         where={"port": port},
     )
@@ -238,7 +248,7 @@ def _ask_for_prompt(port: str) -> SerialTransport:
         except (TransportError, OSError, ValueError):
             raise missing from None
         try:
-            transport.enter_raw_repl(soft_reset=False, timeout_overall=SILENCE_S)
+            transport.enter_raw_repl(soft_reset=False, timeout_overall=ENTER_S)
         except (TransportError, OSError, TypeError):
             with contextlib.suppress(OSError, TypeError):
                 transport.close()

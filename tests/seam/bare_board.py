@@ -136,11 +136,8 @@ class BareBoard:
 
     def highs(self, pins, since=0):
         """Events that drove one of these pins high."""
-        return [
-            event
-            for event in self.events[since:]
-            if event[0] == "pin" and event[2] == "1" and int(event[1]) in pins
-        ]
+        edges = [event for event in self.events[since:] if event[0] == "pin" and event[2] == "1"]
+        return [event for event in edges if int(event[1]) in pins]
 
     # The life of the interpreter -----------------------------------------------------------------
 
@@ -181,13 +178,17 @@ class BareBoard:
 
     def _carry(self):
         while not self._over:
+            watched = (self._outer, self._inner, self._told)
+            try:
+                ready = select.select(watched, (), (), 0.01)[0]
+            except (OSError, ValueError):
+                continue  # the pipe of a life that has just ended
             with self._lock:
                 if self._over:
                     return
-                watched = (self._outer, self._inner, self._told)
-                ready = select.select(watched, (), (), 0.0)[0]
                 for fd in ready:
-                    self._take(fd, watched)
+                    if fd in (self._outer, self._inner, self._told):
+                        self._take(fd, watched)
                 if self._bite_s is not None and time.monotonic() > self._bite_s:
                     self._again(("bitten",), BITTEN)
                 elif self._process.poll() is not None:
@@ -195,8 +196,6 @@ class BareBoard:
                     os.close(self._told)
                     self.events.append(("soft",))
                     self._begin(POWER)
-            if not ready:
-                time.sleep(0.002)
 
     def _take(self, fd, watched):
         try:

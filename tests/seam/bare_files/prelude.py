@@ -1,4 +1,4 @@
-"""Makes a board of the unix interpreter: hardware that tells what is done to it, a flash, boot.py and main.py.
+"""Makes a board of the unix interpreter: hardware that tells what is done to it, a flash, its two files.
 
 Runs in MicroPython with `-i`, on a terminal that is the board's serial port. Time is real. What happens goes
 to a pipe, a line each; levels of input pins are letters of a file; settings.json says the rest.
