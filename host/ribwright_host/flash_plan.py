@@ -1,7 +1,7 @@
 """What flashing changes on a board, in which order, so that a cut at any point leaves a board that stays off.
 
 The order: files beside the old ones, verified; the manifest goes; each is renamed over its old one; what no
-longer belongs goes; the new manifest comes last. Before the manifest goes, the old firmware is whole. From
+longer belongs goes, earlier where room is scarce; the new manifest comes last. Before the manifest goes, the old firmware is whole. From
 then on until the new one is there, main.py finds no manifest and stays at the prompt.
 """
 
@@ -122,22 +122,28 @@ def carry_out(place: Place, plan: Plan, progress: Callable[[int, int], None]) ->
             done[0] += len(plan.wanted[path])
         _verify(place, {path + NEW: plan.wanted[path] for path in paths})
 
-    manifest_stands = True
-    for group in plan.groups:
+    for count, group in enumerate(plan.groups):
         put(group)
-        if manifest_stands:
+        if count == 0:
             place.remove(MANIFEST)
-            manifest_stands = False
+        if count == 0 and len(plan.groups) > 1:
+            # Where room is scarce, what nobody starts any more makes some.
+            _drop(place, plan.stale)
         for path in group:
             place.put_in_place(path)
-    if manifest_stands:
+    if not plan.groups:
         place.remove(MANIFEST)
-    for path in plan.stale:
-        place.remove(path)
-    if plan.stale:
-        place.tidy()
+    if len(plan.groups) <= 1:
+        _drop(place, plan.stale)
     put([MANIFEST])
     place.put_in_place(MANIFEST)
+
+
+def _drop(place: Place, stale: list[str]) -> None:
+    for path in stale:
+        place.remove(path)
+    if stale:
+        place.tidy()
 
 
 def _verify(place: Place, written: Mapping[str, bytes]) -> None:
