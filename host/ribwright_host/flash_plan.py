@@ -1,8 +1,9 @@
 """What flashing changes on a board, in which order, so that a cut at any point leaves a board that stays off.
 
 The order: files beside the old ones, verified; the manifest goes; each is renamed over its old one; what no
-longer belongs goes, earlier where room is scarce; the new manifest comes last. Before the manifest goes, the old firmware is whole. From
-then on until the new one is there, main.py finds no manifest and stays at the prompt.
+longer belongs goes, earlier where room is scarce; the new manifest comes last. Before the manifest goes, the
+old firmware is whole. From then on until the new one is there, main.py finds no manifest and stays at the
+prompt.
 """
 
 from collections.abc import Callable, Mapping

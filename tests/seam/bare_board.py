@@ -6,7 +6,6 @@ the board did to its pins. POSIX only.
 """
 
 import contextlib
-import fcntl
 import json
 import os
 import pty
@@ -25,8 +24,9 @@ from seam.rig_parts import need
 FILES = Path(__file__).resolve().parent / "bare_files"
 PINS = 48
 LAUNCH = (
-    "import fcntl, sys, termios; fcntl.ioctl(0, termios.TIOCSCTTY, 0); from micropython_run import run_main; "
-    "sys.exit(run_main(['micropython'] + sys.argv[1:]))"
+    "import fcntl, sys, termios; fcntl.ioctl(0, termios.TIOCSCTTY, 0); site = sys.argv.pop(1)\n"
+    "if site: sys.path.insert(0, site)\n"
+    "from micropython_run import run_main; sys.exit(run_main(['micropython'] + sys.argv[1:]))"
 )
 PICO = "Raspberry Pi Pico with RP2040"
 POWER, BITTEN = 1, 3
@@ -36,7 +36,8 @@ class BareBoard:
     """One board; a context manager.
 
     folder: room for its flash. machine, version, name, mpy: what it says of itself. selects: pins of its
-    converters. path: of its serial port. events: what it did, as tuples of words.
+    converters. heap: as the interpreter takes it; what stands in for hardware needs some of it. site: folder
+    with another interpreter. path: of its serial port. events: what it did, as tuples of words.
     """
 
     def __init__(
@@ -49,13 +50,14 @@ class BareBoard:
         mpy=6,
         selects=(17, 20),
         heap="210wk",
+        site="",
     ):
         need("micropython")
         self.folder = folder
         folder.mkdir(parents=True, exist_ok=True)
         self.flash = flash_path("micropython", folder)
         self._says = {"machine": machine, "version": version, "name": name, "mpy": mpy, "selects": selects}
-        self._heap = heap
+        self._heap, self._site = heap, site
         (folder / "prelude.py").write_bytes((FILES / "prelude.py").read_bytes())
         self._levels = bytearray(b"1" * PINS)
         (folder / "inputs").write_bytes(self._levels)
@@ -134,6 +136,11 @@ class BareBoard:
             time.sleep(0.01)
         raise AssertionError((words, self.events[since:], bytes(self.said[-2000:])))
 
+    def life(self):
+        """Events since it was started last."""
+        events = list(self.events)
+        return events[len(events) - events[::-1].index(("life",)) :]
+
     def highs(self, pins, since=0):
         """Events that drove one of these pins high."""
         edges = [event for event in self.events[since:] if event[0] == "pin" and event[2] == "1"]
@@ -155,7 +162,8 @@ class BareBoard:
         (self.folder / "settings.json").write_text(json.dumps(settings), encoding="utf-8")
         termios.tcsetattr(self._slave, termios.TCSANOW, self._plain)
         termios.tcflush(self._slave, termios.TCIOFLUSH)
-        command = [sys.executable, "-I", "-c", LAUNCH, "-X", f"heapsize={self._heap}", "-i", "prelude.py"]
+        launch = [sys.executable, "-I", "-c", LAUNCH, self._site]
+        command = [*launch, "-X", f"heapsize={self._heap}", "-i", "prelude.py"]
         self._process = subprocess.Popen(
             command,
             cwd=self.folder,
@@ -166,6 +174,7 @@ class BareBoard:
             start_new_session=True,
         )
         os.close(events)
+        self.events.append(("life",))
         self._bite_s = None
         self._line = b""
         if self._raw:
@@ -248,8 +257,3 @@ class BareBoard:
         self._thread.join()
         for fd in (self._outer, self._kept, self._inner, self._slave):
             os.close(fd)
-
-
-def controlling_terminal_is_known():
-    """Whether this computer can give a child a terminal of its own."""
-    return hasattr(termios, "TIOCSCTTY") and hasattr(fcntl, "ioctl")
