@@ -77,8 +77,10 @@ if not {PLANNED!r} in os.listdir('/'):
 FACTS = """
 _i = sys.implementation
 _s = os.statvfs('/')
+# On a full flash the file system counts below nothing, which wraps round.
+_free = _s[1] * _s[3] if _s[3] <= _s[2] else 0
 _m = getattr(_i, '_machine', ''), getattr(_i, '_mpy', 0) & 255
-print(repr((_i.name, list(_i.version[:3]), _m[0], _m[1], _s[1] * _s[3])))
+print(repr((_i.name, list(_i.version[:3]), _m[0], _m[1], _free)))
 """
 
 
@@ -208,7 +210,8 @@ def _plainly(port: str) -> Iterator[None]:
         if getattr(error, "errno", None) == NO_SPACE:
             raise RefusedByBoardError(
                 f"the flash of the board on {port} is full",
-                "read runs back, unpin what may go (ribwright runs), and run it again",
+                "read runs back and unpin them; ribwright start lets the oldest make room, ribwright stop ends it "
+                "before any heat; then run this again",
                 code="no_room",
             ) from None
         reason = " ".join(str(error).split())[:100] or type(error).__name__

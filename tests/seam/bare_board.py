@@ -112,8 +112,10 @@ class BareBoard:
         """Put files on its flash by another hand; it starts again afterwards."""
         with self._lock:
             self._end()
-            install_files(self.folder, files, "micropython")
-            self._begin(POWER)
+            try:
+                install_files(self.folder, files, "micropython")
+            finally:
+                self._begin(POWER)
 
     def files(self):
         """Every file on its flash; it starts again afterwards."""
