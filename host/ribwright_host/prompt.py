@@ -210,8 +210,8 @@ def _plainly(port: str) -> Iterator[None]:
         if getattr(error, "errno", None) == NO_SPACE:
             raise RefusedByBoardError(
                 f"the flash of the board on {port} is full",
-                "read runs back and unpin them; ribwright start lets the oldest make room, ribwright stop ends it "
-                "before any heat; then run this again",
+                "read runs back and unpin them; ribwright start lets the oldest make room, ribwright stop "
+                "ends it before any heat; then run this again",
                 code="no_room",
             ) from None
         reason = " ".join(str(error).split())[:100] or type(error).__name__

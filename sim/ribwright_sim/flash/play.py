@@ -26,14 +26,14 @@ def payload(kind: Interpreter = "micropython") -> dict[str, bytes]:
     return board_payload(rig_mapping(draw_setting(SEED, 1.0, bare=False)), kind)
 
 
-def ask(script: str, question: Mapping[str, object]) -> list[Any]:
+def ask(script: str, question: Mapping[str, object], heap: str = HEAP) -> list[Any]:
     """What a script of the shim says to a question, one value of JSON per line.
 
     script: its name. question: its first line of input, but for lib, rig and files: the folder of the
-    board's modules, the rig's file, and the folder of all files. Raises RigError when the interpreter is
-    missing or the script fails.
+    board's modules, the rig's file, and the folder of all files. heap: of the interpreter. Raises RigError
+    when the interpreter is missing or the script fails.
     """
-    launch = command(choose("micropython"), script, heap=HEAP)
+    launch = command(choose("micropython"), script, heap=heap)
     files = payload()
     with tempfile.TemporaryDirectory(prefix="ribwright_flash_") as folder:
         for path, body in files.items():
