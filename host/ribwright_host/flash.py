@@ -62,6 +62,10 @@ def run(rig_path: Path, *, port: str | None, dry_run: bool, yes: bool, as_json: 
             with Progress("writing", quiet=as_json) as bar:
                 carry_out(prompt, plan, bar)
         prompt.restart()
+    except LinkLostError:
+        # Whoever does not answer cannot be asked to go on.
+        prompt.close()
+        raise
     except BaseException:
         _let_go(prompt)
         raise

@@ -23,6 +23,8 @@ BY_HAND = (
 )
 # Longest silence of the port; a board that erases its flash is silent for some tenths of a second.
 SILENCE_S = 2.0
+# The longest act, a dozen files hashed or blocks erased for a file, takes a second or two.
+ACT_S = 8.0
 # A board at its prompt answers at once.
 ENTER_S = 1.0
 CHUNK_BYTES = 1024
@@ -97,6 +99,30 @@ class Facts:
     machine: str
     mpy: int
     free_bytes: int
+
+
+class _Patient(SerialTransport):  # type: ignore[misc] # mpremote carries no types
+    """mpremote's transport, which would wait for ever for a prompt while something else keeps talking."""
+
+    def read_until(
+        self,
+        min_num_bytes: int,
+        ending: bytes,
+        timeout: float | None = ACT_S,
+        data_consumer: Callable[[bytes], None] | None = None,
+        timeout_overall: float | None = ACT_S,
+    ) -> bytes:
+        """What comes up to an ending, or for as long as an act may take; arguments as SerialTransport's."""
+        end_s = time.monotonic() + min(timeout_overall or ACT_S, ACT_S)
+        data = b""
+        while not data.endswith(ending) and time.monotonic() < end_s:
+            byte = bytes(self.serial.read(1))
+            if byte and data_consumer:
+                data_consumer(byte)
+                data = byte
+            else:
+                data += byte
+        return data
 
 
 class Prompt:
@@ -247,7 +273,7 @@ def _ask_for_prompt(port: str) -> SerialTransport:
     )
     with contextlib.redirect_stdout(io.StringIO()):
         try:
-            transport = SerialTransport(port, BAUD, timeout=SILENCE_S)
+            transport = _Patient(port, BAUD, timeout=SILENCE_S)
         except (TransportError, OSError, ValueError):
             raise missing from None
         try:

@@ -321,6 +321,30 @@ def test_files_that_are_not_as_the_manifest_says_start_nothing(make, spoil):
     assert flashed(board)["rig"] == answers(board)
 
 
+def test_board_that_goes_away_in_the_middle_is_one_line_that_says_what_to_do(make, monkeypatch):
+    board = make()
+    board.install(older())
+    assert answers(board)
+    write, count = Prompt.write, [0]
+
+    def gone(prompt, *arguments):
+        count[0] += 1
+        if count[0] == 5:
+            board.power_cycle()
+        return write(prompt, *arguments)
+
+    monkeypatch.setattr(Prompt, "write", gone)
+    done = CliRunner().invoke(cli, ["flash", str(RIG_FILE), "--port", board.path])
+    assert done.exit_code == 8, done.output
+    assert done.stderr.startswith(
+        f"link_lost: the link to {board.path} was lost while the board was at its prompt"
+    )
+    assert "run the same command again, it goes on where this one stopped" in done.stderr
+    assert done.stderr.count("\n") == 1
+    assert answers(board) == rig_hash({**RIG, "name": "another"})
+    assert flashed(board)["rig"] == rig_hash(RIG)
+
+
 def filled(board, spare_bytes):
     """The older firmware and pinned runs that leave about so much room; all that is on the board."""
     board.install(older())

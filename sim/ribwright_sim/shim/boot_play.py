@@ -1,11 +1,11 @@
 """Times what a board does from its first line to its first tick, on the files that it carries.
 
 The first line on stdin is JSON: files (folder of everything a board carries), times (of the short ones),
-plain (no collection while loading, to time the loading alone). On stdout one line of JSON, in us: boot (boot.py
-and pins.py, read, compiled and run), main (main.py up to the loop: the manifest held against the files, every
-module loaded), pid (one step of simple_pid); then bytes: taken (of memory by main.py), largest (the largest
-piece that is free afterwards), and often (main.py collects after so many). Runs in MicroPython only; hardware
-is a stand-in.
+plain (no collection while loading, to time the loading alone). On stdout one line of JSON, in us: boot
+(boot.py and pins.py, read, compiled and run), main (main.py up to the loop: the manifest held against the
+files, every module loaded), pid (one step of simple_pid); then bytes: taken (of memory by main.py), largest
+(the largest piece that is free afterwards), and often (main.py collects after so many). Runs in MicroPython
+only; hardware is a stand-in.
 """
 
 import gc
