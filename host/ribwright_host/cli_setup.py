@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from .cli_common import FILE, json_option, port_option, rig_option, say, say_json, unit_option
+from .cli_common import FILE, json_option, rig_option, say, say_json, unit_option
 
 
 @click.command()
@@ -62,7 +62,7 @@ def check(files: tuple[Path, ...], rig_path: Path | None, unit: str | None, as_j
 
 @click.command()
 @click.argument("rig", type=FILE)
-@port_option
+@click.option("--port", metavar="PORT", help="Serial port of the board. Left out, it is looked for.")
 @click.option("--dry-run", is_flag=True, help="Only say what would change.")
 @click.option("--yes", is_flag=True, help="Replace another program on the board without asking.")
 @json_option

@@ -52,14 +52,16 @@ def run(rig_path: Path, *, port: str | None, dry_run: bool, yes: bool, as_json: 
     tell(CAUTION)
     before = ask_for_prompt(name)
     if before is not None:
-        tell(f"The board on {name} is {before.title()}; it goes to its prompt, every output off.")
+        tell(f"The board on {name} holds {before.title()}; it goes to its prompt, every output off.")
+        if before.rig != rig.hash:
+            tell(f"It is to hold {rig.name}, rig {rig.hash}.")
     prompt = Prompt(name, LEAVE_S if before else LEAVE_S / 3)
     try:
         plan, python = _look(prompt, rig)
         if not (dry_run or before or yes or plan.nothing):
             _may_replace(prompt, name)
         if not dry_run:
-            with Progress("writing", quiet=as_json) as bar:
+            with Progress("writing", quiet=as_json or plan.nothing) as bar:
                 carry_out(prompt, plan, bar)
         prompt.restart()
     except LinkLostError:
@@ -79,7 +81,7 @@ def run(rig_path: Path, *, port: str | None, dry_run: bool, yes: bool, as_json: 
     if as_json:
         say_json(told)
         return
-    for line in _words(plan, told):
+    for line in _words(plan, told, ran=before is not None):
         say(line)
 
 
@@ -177,14 +179,14 @@ def confirm(port: str, rig: RigFile) -> Board:
     )
 
 
-def _words(plan: Plan, told: dict[str, Any]) -> list[str]:
-    """What was done, or would be, for people."""
+def _words(plan: Plan, told: dict[str, Any], *, ran: bool) -> list[str]:
+    """What was done, or would be, for people; ran: the board had firmware that answered."""
     if told["dry_run"]:
         lines = [f"  write {path}, {len(plan.wanted[path])} bytes" for path in plan.changed]
         lines += [f"  remove {path}" for path in plan.stale]
         sums = f"{len(plan.changed)} files, {told['bytes'] / 1024:.0f} KB, {len(plan.stale)} to remove"
         head = "Nothing would change." if plan.nothing else f"This would change ({sums}):"
-        return [head, *lines, "Nothing was written; the board runs again."]
+        return [head, *lines, "Nothing was written" + ("; the board runs again." if ran else ".")]
     done = "nothing had to change" if plan.nothing else f"{len(plan.changed)} files written"
     if plan.stale:
         done += f", {len(plan.stale)} removed"
