@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 from ribwright_board import __version__
 
+from .answers import UPDATE_BOARD
 from .errors import HostError, LinkLostError, NoBoardError, PortBusyError, UsageError, VersionMismatchError
 from .link import Board, Link, hello
 from .transport import Transport, board_ports, open_port
@@ -22,7 +23,7 @@ def require_same_version(board: Board) -> None:
     if board.firmware == __version__:
         return
     newer = _version_key(board.firmware) > _version_key(__version__)
-    hint = "update this computer: pip install --upgrade ribwright" if newer else "update the board's firmware"
+    hint = "update this computer: pip install --upgrade ribwright" if newer else UPDATE_BOARD
     raise VersionMismatchError(
         f"the board on {board.port} carries firmware {board.firmware}, this computer {__version__}; "
         "nothing was changed",

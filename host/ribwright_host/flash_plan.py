@@ -2,7 +2,7 @@
 
 The order: files beside the old ones, verified; the manifest goes; each is renamed over its old one; what no
 longer belongs goes, earlier where room is scarce; the new manifest comes last. Before the manifest goes, the
-old firmware is whole. From then on until the new one is there, main.py finds no manifest and stays at the
+old firmware is whole. From then on until the new one is there, the board finds no manifest and stays at its
 prompt.
 """
 

@@ -30,9 +30,9 @@ def board_files(rig: Mapping[str, Any], *, source: bool = False) -> dict[str, by
     pid = files("simple_pid")
     for name in PID_FILES:
         modules[f"lib/simple_pid/{name}"] = (pid / name).read_bytes()
-    # These stay sources, to be read and mended on the board; the other two need the pins.
+    # These stay sources, to be read and mended on the board; the others need the pins.
     found = {"pins.py": pins_module(rig)}
-    for name in ("boot.py", "main.py"):
+    for name in ("boot.py", "stay.py", "main.py"):
         found[name] = (package / "root" / name).read_bytes()
     found["rig.json"] = rig_json(rig)
     found.update(modules if source or compiler() is None else compiled(modules))
@@ -81,7 +81,7 @@ def pins_module(rig: Mapping[str, Any]) -> bytes:
 def manifest(found: Mapping[str, bytes], rig: str) -> bytes:
     """What is on the board, with sizes and SHA-256; sent last, so a half-sent board has none.
 
-    found: path and content of every other file. rig: hash of the rig. One file a line: main.py reads it so,
+    found: path and content of every other file. rig: hash of the rig. One file a line: the board reads it so,
     which takes little memory.
     """
     lines = [

@@ -31,7 +31,7 @@ CHUNK_BYTES = 1024
 AT_ONCE = 12
 NEW = ".new"
 NO_SPACE = 28
-# What drivers/store.py and root/main.py of the firmware call them.
+# As drivers/store.py of the firmware calls it.
 PLANNED = "planned.json"
 
 # Names begin with an underscore so that they meet nothing of the board's own.

@@ -130,17 +130,18 @@ class Booted:
                 (self.folder / path).write_bytes(data)
         self.holds = dict(files)
         self.started = False
-        self._patch.delitem(sys.modules, "pins", raising=False)
-        if "pins.py" in files:
-            pins = types.ModuleType("pins")
-            exec(files["pins.py"], pins.__dict__)  # noqa: S102 - the board runs exactly this text
-            self._patch.setitem(sys.modules, "pins", pins)
+        for name in ("pins", "stay"):
+            self._patch.delitem(sys.modules, name, raising=False)
+            if name + ".py" in files and (name == "pins" or "pins.py" in files):
+                module = types.ModuleType(name)
+                exec(files[name + ".py"], module.__dict__)  # noqa: S102 - the board runs exactly this text
+                self._patch.setitem(sys.modules, name, module)
         for name in ("boot.py", "main.py"):
             if name in files:
                 try:
                     exec(compile(files[name], name, "exec"), {"__name__": "__main__"})  # noqa: S102 - as above
                 except ImportError:
-                    assert "pins.py" not in files
+                    assert not {"pins.py", "stay.py"} <= set(files)
         return self.started
 
 

@@ -29,6 +29,7 @@ def test_every_firmware_file_is_on_the_list_and_the_manifest_comes_last(root):
     assert set(found) - set(ours) == {
         "boot.py",
         "main.py",
+        "stay.py",
         "pins.py",
         "rig.json",
         "manifest.json",
@@ -43,7 +44,12 @@ def test_every_firmware_file_is_on_the_list_and_the_manifest_comes_last(root):
 def test_what_ships_is_bytecode_of_just_these_modules():
     found, sources = board_files(RIG), board_files(RIG, source=True)
     assert {path.replace(".mpy", ".py") for path in found} == set(sources)
-    assert sorted(path for path in found if path.endswith(".py")) == ["boot.py", "main.py", "pins.py"]
+    assert sorted(path for path in found if path.endswith(".py")) == [
+        "boot.py",
+        "main.py",
+        "pins.py",
+        "stay.py",
+    ]
     compiled = {path: body for path, body in found.items() if path.endswith(".mpy")}
     # The format of MicroPython 1.23 and later, as its documentation of .mpy files states it.
     assert {body[:2] for body in compiled.values()} == {b"M\x06"}

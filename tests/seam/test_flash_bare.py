@@ -389,11 +389,11 @@ def test_flash_without_any_room_says_so_and_the_old_firmware_goes_on(make, monke
 
 def test_names_are_those_of_the_firmware(root):
     store = (root / "firmware/ribwright_board/drivers/store.py").read_text(encoding="utf-8")
-    main = (root / "firmware/ribwright_board/root/main.py").read_text(encoding="utf-8")
+    stay = (root / "firmware/ribwright_board/root/stay.py").read_text(encoding="utf-8")
     assert f'PLANNED = "{PLANNED}"' in store
-    assert f'MANIFEST = "{MANIFEST}"' in main
+    assert f'MANIFEST = "{MANIFEST}"' in stay
     assert 'STAY = "stay.once"' in store
-    assert 'STAY = "stay.once"' in main
+    assert 'STAY = "stay.once"' in stay
 
 
 def test_every_board_of_a_rig_file_has_its_chip():

@@ -27,7 +27,7 @@ LOG, PINNED = ".rlg", ".rlk"
 # Says which run is under way and how many resets it has seen.
 MARK = "mark.json"
 COUNTERS = "counters.json"
-# There while a planned reset is under way: the trip that stood, or nothing. And what main.py reads, once.
+# There while a planned reset is under way: the trip that stood, or nothing. And what stay.py reads, once.
 PLANNED = "planned.json"
 STAY = "stay.once"
 # Keys of the profiles in the order of their last arrival; a file that is lost costs only that order.
@@ -165,7 +165,7 @@ class Store:
         return last if isinstance(last, int) else 0
 
     def plan_reset(self, trip: "Values | None") -> None:
-        """Prepare a reset that counts as none, after which main.py stays at the prompt once.
+        """Prepare a reset that counts as none, after which the board stays at its prompt once.
 
         trip: the one that stands, to stand again afterwards. Raises OSError when the flash is full.
         """
