@@ -27,6 +27,8 @@ HELLO_S = 0.6
 RESET_S = 1.0
 LEAVE_S = 15.0
 START_S = 30.0
+# For a board that was at its prompt a moment ago.
+AGAIN_S = 2.0
 OURS = "lib/ribwright_board/"
 CAUTION = (
     "Switch the rig's mains off before you flash: a board that restarts holds every output off, but firmware "
@@ -64,12 +66,8 @@ def run(rig_path: Path, *, port: str | None, dry_run: bool, yes: bool, as_json: 
             with Progress("writing", quiet=as_json or plan.nothing) as bar:
                 carry_out(prompt, plan, bar)
         prompt.restart()
-    except LinkLostError:
-        # Whoever does not answer cannot be asked to go on.
-        prompt.close()
-        raise
-    except BaseException:
-        _let_go(prompt)
+    except BaseException as error:
+        _let_go(prompt, error)
         raise
     if not dry_run:
         confirm(name, rig)
@@ -136,16 +134,20 @@ def _may_replace(prompt: Prompt, port: str) -> None:
     click.confirm(f"{seen[0].upper()}{seen[1:]}. Go on?", abort=True)
 
 
-def _let_go(prompt: Prompt) -> None:
+def _let_go(prompt: Prompt, error: BaseException) -> None:
     """After a failure: firmware that is still whole goes on; any other board stays at its prompt, off."""
-    try:
-        whole = MANIFEST in prompt.files()
-    except HostError:
-        whole = False
-    with suppress(HostError):
-        if whole:
-            prompt.restart()
+    if isinstance(error, KeyboardInterrupt):
+        click.echo(f"broken off; {AGAIN}; {BY_HAND}", err=True)
+    # Begun anew, since this may have come in the middle of an act.
     prompt.close()
+    if isinstance(error, LinkLostError):
+        # Whoever does not answer cannot be asked to go on.
+        return
+    with suppress(HostError):
+        again = Prompt(prompt.port, AGAIN_S)
+        if MANIFEST in again.files():
+            again.restart()
+        again.close()
 
 
 def confirm(port: str, rig: RigFile) -> Board:

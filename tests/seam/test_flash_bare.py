@@ -18,7 +18,7 @@ from ribwright_host.cli import cli
 from ribwright_host.errors import HostError
 from ribwright_host.link import Link, hello
 from ribwright_host.payload import MANIFEST, board_files, manifest
-from ribwright_host.prompt import PLANNED, Prompt
+from ribwright_host.prompt import PLANNED, Prompt, _Patient
 from ribwright_host.rigs import rig_hash
 from ribwright_host.transport import open_port
 
@@ -155,7 +155,7 @@ def test_plug_pulled_in_the_middle_leaves_a_board_that_stays_off(make, monkeypat
         return before(prompt, *arguments)
 
     monkeypatch.setattr(Prompt, act, cut)
-    monkeypatch.setattr(flash, "_let_go", lambda prompt: prompt.close())
+    monkeypatch.setattr(flash, "_let_go", lambda prompt, _error: prompt.close())
     done = CliRunner().invoke(cli, ["flash", str(RIG_FILE), "--port", board.path])
     assert isinstance(done.exception, CutError), done.output
     monkeypatch.setattr(Prompt, act, before)
@@ -343,6 +343,29 @@ def test_board_that_goes_away_in_the_middle_is_one_line_that_says_what_to_do(mak
     assert done.stderr.count("\n") == 1
     assert answers(board) == rig_hash({**RIG, "name": "another"})
     assert flashed(board)["rig"] == rig_hash(RIG)
+
+
+@pytest.mark.parametrize("at", [60, 400])
+def test_broken_off_from_the_keyboard_in_the_middle_of_an_act(make, monkeypatch, at):
+    board = make()
+    board.install(older())
+    assert answers(board)
+    read_until, count = _Patient.read_until, [0]
+
+    def keyboard(transport, *arguments, **more):
+        count[0] += 1
+        if count[0] == at:
+            raise KeyboardInterrupt
+        return read_until(transport, *arguments, **more)
+
+    monkeypatch.setattr(_Patient, "read_until", keyboard)
+    done = CliRunner().invoke(cli, ["flash", str(RIG_FILE), "--port", board.path])
+    assert done.exit_code == 130, done.output
+    assert "broken off; run the same command again, it goes on where this one stopped" in done.stderr
+    # The old firmware was whole, and goes on.
+    assert answers(board) == rig_hash({**RIG, "name": "another"})
+    assert flashed(board)["rig"] == rig_hash(RIG)
+    assert board.highs(OUTPUTS) == []
 
 
 def filled(board, spare_bytes):
