@@ -19,18 +19,16 @@ FLUSH_MS = 30000
 # A second leaves much behind, and what lasts would settle all over it: then no piece is left that is large
 # enough for a file's buffer. It takes as long as half a tick's work, so it waits for a tick with little.
 COLLECT_MS, COLLECT_LATEST_MS = 300, 1000
-# Between ticks the link is looked at this often while nothing heats, so that transfers are quick.
+# Between ticks the link is looked at this often while nothing heats; more is likely right after something.
 SERVE_MS = 10
-# Right after something came, more is likely.
 SERVE_SOON_MS = 1
 # Asks looked at in one tick: each takes some milliseconds on a board.
 ASKS_AT_ONCE = 2
-# Of records that wait for their flush: more than a flush interval brings, made once so that memory never has
-# to be found for it.
+# Of records that wait for their flush: more than an interval brings, made once so that it is always there.
 MAX_PENDING_BYTES = 4096
 # A rig that has rested so long after a reset is not in a loop of them.
 CALM_MS = 120000
-# Kept in one piece for open files, 1200 bytes each, and the head of a log; at best the first of these.
+# Kept in one piece for open files and the head of a log; at best the first of these.
 SPARE_BYTES = (5120, 3840, 2560, 1280)
 # Modules of core that read the rig, which happens once.
 RIG_READERS = ("rig", "relay_life", "gains")
@@ -110,6 +108,9 @@ class Loop:
         if controller.mode in ("proving", "running"):
             board.watchdog.start()
         self._serve()
+        if self.service.leave_due():
+            self._relays_off()
+            board.restart()
         self._log(now_ms)
         self._calm_down(now_ms)
         self._collect(now_ms)

@@ -10,6 +10,8 @@ from .errors import HostError, RefusedByBoardError, VersionMismatchError
 
 # A word that stands for a refusal; anything longer is none.
 CODE_LETTERS = 32
+# What to do with a board that is older than the computer.
+UPDATE_BOARD = "update the board: ribwright flash with its rig file"
 
 
 def check_letters(line: bytes, data: Mapping[str, Any]) -> None:
@@ -66,7 +68,7 @@ def whole(value: object, least: int, most: int, what: str) -> int:
 def protocol_error(seen: object) -> VersionMismatchError:
     """The error for a board that speaks another version of the link; seen: the version it names."""
     newer = isinstance(seen, int) and seen > wire.PROTOCOL
-    hint = "update this computer: pip install --upgrade ribwright" if newer else "update the board's firmware"
+    hint = "update this computer: pip install --upgrade ribwright" if newer else UPDATE_BOARD
     theirs = plain(seen)[:40]
     return VersionMismatchError(
         f"the board speaks link version {theirs}, this computer {wire.PROTOCOL}; nothing was changed", hint

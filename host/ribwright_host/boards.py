@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 from ribwright_board import __version__
 
+from .answers import UPDATE_BOARD
 from .errors import HostError, LinkLostError, NoBoardError, PortBusyError, UsageError, VersionMismatchError
 from .link import Board, Link, hello
 from .transport import Transport, board_ports, open_port
@@ -22,12 +23,31 @@ def require_same_version(board: Board) -> None:
     if board.firmware == __version__:
         return
     newer = _version_key(board.firmware) > _version_key(__version__)
-    hint = "update this computer: pip install --upgrade ribwright" if newer else "update the board's firmware"
+    hint = "update this computer: pip install --upgrade ribwright" if newer else UPDATE_BOARD
     raise VersionMismatchError(
         f"the board on {board.port} carries firmware {board.firmware}, this computer {__version__}; "
         "nothing was changed",
         hint,
         where={"board": board.firmware, "computer": __version__},
+    )
+
+
+def the_port(ports: list[str] | None = None) -> str:
+    """The one likely port, for a board that need not answer yet.
+
+    ports: to choose from, None to look for them. Raises NoBoardError, UsageError when there are more.
+    """
+    names = board_ports() if ports is None else ports
+    if len(names) == 1:
+        return names[0]
+    if names:
+        raise UsageError(
+            f"{len(names)} boards may be meant: {', '.join(names)}",
+            "say which one with --port",
+            code="several_boards",
+        )
+    raise NoBoardError(
+        "no board was found (no likely port is there)", "plug it in, or name its port with --port"
     )
 
 

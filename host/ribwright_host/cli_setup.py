@@ -1,4 +1,4 @@
-"""Commands for setting up and for reading files: demo, new, check, tune, fit."""
+"""Commands for setting up and for reading files: demo, new, check, flash, tune, fit."""
 
 from pathlib import Path
 
@@ -58,6 +58,25 @@ def check(files: tuple[Path, ...], rig_path: Path | None, unit: str | None, as_j
                 click.echo(line, err=bool(report.errors))
     if error:
         click.get_current_context().exit(error)
+
+
+@click.command()
+@click.argument("rig", type=FILE)
+@click.option("--port", metavar="PORT", help="Serial port of the board. Left out, it is looked for.")
+@click.option("--dry-run", is_flag=True, help="Only say what would change.")
+@click.option("--yes", is_flag=True, help="Replace another program on the board without asking.")
+@json_option
+def flash(rig: Path, port: str | None, dry_run: bool, yes: bool, as_json: bool) -> None:
+    """Put this firmware and RIG onto a board that carries MicroPython.
+
+    Switch the rig's mains off first. Only changed files are sent; each is verified before it takes its
+    place. Profiles, runs and counters stay. It may be broken off at any point: the board then stays off, and
+    the same command goes on. While the rig heats it is refused. A board that answers nothing any more shows
+    its prompt when the stop button of the rig is held while it gets power.
+    """
+    from .flash import run
+
+    run(rig, port=port, dry_run=dry_run, yes=yes, as_json=as_json)
 
 
 @click.command()

@@ -1,4 +1,4 @@
-"""The files a board carries for one rig: listed from the installed packages, and hashed."""
+"""The files a board carries for one rig: listed from the installed packages, compiled, and hashed."""
 
 import hashlib
 import json
@@ -10,6 +10,7 @@ from typing import Any
 from ribwright_board import __version__
 from ribwright_board.core import wire
 
+from .bytecode import compiled, compiler
 from .profiles import canonical_json
 from .rigs import rig_hash
 
@@ -18,21 +19,23 @@ MANIFEST = "manifest.json"
 PID_FILES = ("__init__.py", "pid.py")
 
 
-def board_files(rig: Mapping[str, Any]) -> dict[str, bytes]:
+def board_files(rig: Mapping[str, Any], *, source: bool = False) -> dict[str, bytes]:
     """Path on the board, relative to the root of its flash, and content of every file, the manifest last.
 
-    rig: checked values of a rig file.
+    rig: checked values of a rig file. source: modules as sources, for an interpreter that takes no bytecode
+    of ours; so they are as well where their compiler is missing. Raises FileError as bytecode.compiled().
     """
-    found: dict[str, bytes] = {}
     package = files("ribwright_board")
-    for name in ("boot.py", "main.py"):
-        found[name] = (package / "root" / name).read_bytes()
-    found["pins.py"] = pins_module(rig)
-    found["rig.json"] = rig_json(rig)
-    found.update(sorted(_walk(package, "lib/ribwright_board")))
+    modules = dict(sorted(_walk(package, "lib/ribwright_board")))
     pid = files("simple_pid")
     for name in PID_FILES:
-        found[f"lib/simple_pid/{name}"] = (pid / name).read_bytes()
+        modules[f"lib/simple_pid/{name}"] = (pid / name).read_bytes()
+    # These stay sources, to be read and mended on the board; the others need the pins.
+    found = {"pins.py": pins_module(rig)}
+    for name in ("boot.py", "stay.py", "main.py"):
+        found[name] = (package / "root" / name).read_bytes()
+    found["rig.json"] = rig_json(rig)
+    found.update(modules if source or compiler() is None else compiled(modules))
     found[MANIFEST] = manifest(found, rig_hash(rig))
     return found
 
@@ -78,11 +81,12 @@ def pins_module(rig: Mapping[str, Any]) -> bytes:
 def manifest(found: Mapping[str, bytes], rig: str) -> bytes:
     """What is on the board, with sizes and SHA-256; sent last, so a half-sent board has none.
 
-    found: path and content of every other file. rig: hash of the rig.
+    found: path and content of every other file. rig: hash of the rig. One file a line: the board reads it so,
+    which takes little memory.
     """
-    entries = [
-        {"path": path, "size": len(data), "sha256": hashlib.sha256(data).hexdigest()}
+    lines = [
+        json.dumps({"path": path, "size": len(data), "sha256": hashlib.sha256(data).hexdigest()})
         for path, data in found.items()
     ]
-    body = {"firmware": __version__, "rig": rig, "files": entries}
-    return (json.dumps(body, indent=1) + "\n").encode()
+    head = json.dumps({"firmware": __version__, "rig": rig})[:-1]
+    return (head + ', "files": [\n' + ",\n".join(lines) + "\n]}\n").encode()

@@ -17,7 +17,7 @@ from typing import Any
 
 from platformdirs import user_data_path, user_state_path
 
-from ribwright_sim.interpreter import RigError
+from ribwright_sim.interpreter import RigError, choose
 from ribwright_sim.virtual_rig import VirtualRig
 
 from .errors import HostError, LinkLostError, NoBoardError, VirtualRigError
@@ -49,14 +49,14 @@ def example_piece() -> dict[str, Any]:
         return dict(load_profile(path).mapping["piece"])
 
 
-def write_payload(rig: Mapping[str, Any], folder: Path) -> Path:
+def write_payload(rig: Mapping[str, Any], folder: Path, *, source: bool = False) -> Path:
     """Write the files a board carries into a folder, nothing else in it; the folder.
 
-    rig: checked values of a rig file. folder: made new.
+    rig: checked values of a rig file. folder: made new. source: as board_files().
     """
     if folder.exists():
         shutil.rmtree(folder)
-    for name, data in board_files(rig).items():
+    for name, data in board_files(rig, source=source).items():
         path = folder / name
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(data)
@@ -71,7 +71,10 @@ def scenario(
     rig, piece: checked values. folder: for the payload and the flash image. settings: any further keys of
     `ribwright_sim.rig_scenario.Scenario`.
     """
-    payload = write_payload(rig, folder / "payload")
+    # An interpreter that is not there is refused by the rig itself.
+    wanted = str(settings.get("interpreter", "auto"))
+    source = choose() == "cpython" if wanted == "auto" else wanted != "micropython"
+    payload = write_payload(rig, folder / "payload", source=source)
     return {
         "image": str(folder / "flash"),
         "files": str(payload),

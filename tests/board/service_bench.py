@@ -31,6 +31,7 @@ class Store:
         self.counted = {}
         self.free = 1000000
         self.wanted = 0
+        self.planned = None
 
     def rig(self):
         return rig_mapping(), IDENTITY["rig"]
@@ -67,6 +68,9 @@ class Store:
 
     def pin_run(self, run, pinned):
         self.pinned = [other for other in self.pinned if other != run] + ([run] if pinned else [])
+
+    def plan_reset(self, trip):
+        self.planned = trip or {}
 
     def counters(self):
         return self.counted

@@ -172,6 +172,8 @@ class Store:
         self.profiles = {}
         self.logs = {}
         self.mark = (0, 0)
+        self.planned = None
+        self._plan = None
         self.counted = {}
         self._open = 0
 
@@ -213,9 +215,14 @@ class Store:
     def mark_run(self, run, resets=0):
         self.mark = (run, resets if run else 0)
 
+    def plan_reset(self, trip):
+        self._plan = trip or {}
+
     def boot_mark(self):
+        """A new life begins: what was planned is taken, once."""
+        self.planned, self._plan = self._plan, None
         run, resets = self.mark
-        if run:
+        if run and self.planned is None:
             self.mark = (run, resets + 1)
         return self.mark
 
@@ -237,9 +244,13 @@ class Board:
         self.clashes = 0
         self.feedback = None
         self.bus = Bus()
+        self.restarts = 0
 
     def identity(self):
         return {"board": "72696273696d0001", "fw": "0", "python": "any"}
+
+    def restart(self):
+        self.restarts += 1
 
     def free_heap(self):
         return 100000

@@ -6,7 +6,7 @@ import os
 import pytest
 
 from ribwright_board.drivers import store as store_module
-from ribwright_board.drivers.store import MARK, Store
+from ribwright_board.drivers.store import MARK, PLANNED, STAY, Store
 
 
 @pytest.fixture
@@ -66,3 +66,38 @@ def test_goal_13_flash_that_takes_nothing_still_says_what_was_cut_off(store, mon
     # It cannot count on; what it holds is told, and locks.
     assert store.boot_mark() == (41, 2)
     assert store.boot_mark() == (41, 2)
+
+
+def test_planned_reset_counts_as_none_and_is_one_only(store):
+    store.mark_run(41, 1)
+    store.plan_reset(None)
+    assert STAY in os.listdir()
+    assert Store().boot_mark() == (41, 1)
+    assert Store().boot_mark() == (41, 2)
+
+
+def test_trip_that_stood_is_handed_over_once(store):
+    trip = {"code": "stale", "zone": 0, "seen": 2.0, "limit": 2.0, "unit": "s"}
+    store.plan_reset(trip)
+    assert Store().planned == trip
+    assert Store().planned is None
+
+
+@pytest.mark.parametrize("body", ["", "{", "[]", "null", "7"])
+def test_damaged_plan_is_none(store, body):
+    store.mark_run(41)
+    (store_file := open(PLANNED, "w")).write(body)
+    store_file.close()
+    assert Store().boot_mark() == (41, 1)
+    assert PLANNED not in os.listdir()
+
+
+def test_plan_that_cannot_be_taken_away_pardons_nothing(store, monkeypatch):
+    store.mark_run(41)
+    store.plan_reset(None)
+
+    def read_only(*_):
+        raise OSError(30)
+
+    monkeypatch.setattr(store_module.os, "remove", read_only)
+    assert Store().boot_mark() == (41, 1)

@@ -105,3 +105,92 @@ def test_run_that_follows_one_without_a_log_gets_its_own():
     life.board.store.open_run = kept
     life.heating()
     assert life.board.store.logs[1]
+
+
+def to_prompt(life):
+    """The board's answer to the ask for its prompt, as (verb, values)."""
+    (line,) = life.loop.service.feed(wire.encode("ask", 8, "to_prompt", {}))
+    message = wire.decode(line)
+    return message.verb, message.data
+
+
+def test_planned_reset_comes_after_its_answer_with_every_relay_off():
+    life = Life()
+    life.steps(1000)
+    assert to_prompt(life) == ("ok", {"mode": "idle"})
+    assert life.board.restarts == 0
+    life.steps(100)
+    assert life.board.restarts == 0
+    life.steps(400)
+    # A stand-in goes on after a reset: it is one, not one a tick.
+    assert life.board.restarts == 1
+    life.cold(1000)
+    assert life.board.restarts == 1
+
+
+def test_nothing_leaves_for_the_prompt_while_a_run_is_laid_out_or_under_way():
+    life = Life()
+    life.steps(1000)
+    life.controller.lay_out(parse_profile(profile_mapping(), life.controller.rig), 1)
+    seen = []
+
+    def refused():
+        verb, values = to_prompt(life)
+        assert (verb, values["code"]) == ("no", "busy")
+        seen.append(life.controller.mode)
+
+    refused()
+    life.press("start")
+    refused()
+    until(lambda: life.controller.mode != "proving", lambda: life.steps(500))
+    refused()
+    life.controller.pause()
+    refused()
+    assert seen == ["ready", "proving", "running", "paused"]
+    life.steps(1000)
+    assert life.board.restarts == 0
+
+
+def test_planned_reset_is_not_counted_and_does_not_pardon_the_others():
+    life = Life().heating().reset()
+    assert life.board.store.mark == (1, 1)
+    assert to_prompt(life)[0] == "ok"
+    for _ in range(2):
+        # The first of these was planned; the second was not.
+        life = life.reset()
+        life.cold(500)
+    assert life.board.store.mark == (1, 2)
+    assert life.controller.guard.trip.code == "resets"
+    # The lock outlives a planned reset.
+    assert to_prompt(life) == ("ok", {"mode": "tripped"})
+    life = life.reset()
+    assert life.board.store.mark == (1, 2)
+    life.cold(500)
+    assert life.controller.guard.trip.code == "resets"
+
+
+def test_a_trip_stands_again_after_a_planned_reset_until_it_is_acknowledged_at_the_rig():
+    life = Life().heating()
+    life.board.sensors[0].read = lambda _: None
+    life.steps(3000)
+    trip = life.controller.guard.trip
+    assert to_prompt(life) == ("ok", {"mode": "tripped"})
+    life = life.reset()
+    life.cold(1000)
+    again = life.controller.guard.trip
+    assert (again.code, again.zone, again.limit, again.unit) == ("stale", trip.zone, trip.limit, trip.unit)
+    assert life.controller.mode == "tripped"
+    life.press("start")
+    assert life.controller.mode == "idle"
+    after = life.reset()
+    after.cold(1000)
+    assert after.controller.mode == "idle"
+
+
+def test_a_trip_of_another_rig_or_firmware_still_stands():
+    life = Life()
+    life.board.store.plan_reset({"code": "nobody knows", "zone": 7, "seen": 1, "limit": 2, "unit": "K"})
+    life = life.reset()
+    life.cold(500)
+    assert (life.controller.guard.trip.code, life.controller.guard.trip.zone) == ("software", -1)
+    assert life.controller.mode == "tripped"

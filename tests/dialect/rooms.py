@@ -24,6 +24,9 @@ CORE_LIBRARY = frozenset({"math", "struct", "json", "collections", "binascii", "
 DRIVER_LIBRARY = frozenset(
     "machine time micropython os gc hashlib sys select framebuf ssd1306 binascii json".split()
 )
+BOOT_LIBRARY = frozenset({"pins", "machine"})
+STAY_LIBRARY = frozenset({"pins", "machine", "os", "json"})
+MAIN_LIBRARY = frozenset({"gc", "stay", "sys"})
 SIM_LIBRARY = frozenset({"numpy", "scipy", "numba"})
 # What the solver is measured against; nothing else of the simulator may know them.
 PEERS = frozenset({"casadi", "sksundae", "fipy"})
@@ -86,7 +89,8 @@ def allowed_for(path: Path, libraries: frozenset[str]) -> frozenset[str] | None:
             # Where the pieces are put together: the rig's pins and the version enter here alone.
             return rooms[inner] | {"pins", BOARD + ".__version__"}
         if inner == "root":
-            return {"boot.py": frozenset({"pins", "machine"}), "main.py": frozenset({APP, DRIVERS})}[rest[1]]
+            root = {"boot.py": BOOT_LIBRARY, "stay.py": STAY_LIBRARY}
+            return root.get(rest[1], MAIN_LIBRARY | {APP, DRIVERS})
         return rooms[inner]
     standard = frozenset(sys.stdlib_module_names)
     if package == SIM:

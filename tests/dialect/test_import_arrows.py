@@ -53,7 +53,7 @@ def test_file_imports_only_what_its_room_may(path, libraries):
         ("ribwright_board/app.py", "from .drivers import board"),
         ("ribwright_board/app.py", "import time"),
         ("ribwright_board/root/boot.py", "import ribwright_board.core"),
-        ("ribwright_board/root/main.py", "import machine"),
+        ("ribwright_board/root/main.py", "import socket"),
         ("ribwright_sim/plant.py", "from ribwright_board.drivers import relay"),
         ("ribwright_sim/plant.py", "import ribwright_host"),
         ("ribwright_sim/plant.py", "import rich"),

@@ -31,6 +31,7 @@ class Shelf:
         self.pinned = set()
         self.counted = {}
         self.writes = 0
+        self.planned = None
 
     def sha256(self, data):
         return hashlib.sha256(data).hexdigest()
@@ -55,6 +56,9 @@ class Shelf:
         if run not in self.logs:
             raise RefusedError("no_run", f"the board holds no run {run}; list them with runs")
         (self.pinned.add if pinned else self.pinned.discard)(run)
+
+    def plan_reset(self, trip):
+        self.planned = trip or {}
 
     def counters(self):
         return self.counted

@@ -12,25 +12,53 @@ from ribwright_host.rigs import rig_hash
 RIG = tomllib.loads(RIG_TEXT)
 
 
-def test_every_firmware_file_is_on_the_list_and_the_manifest_comes_last(root):
-    found = board_files(RIG)
+def modules(root):
+    """Every module of the firmware by its path on the board."""
     package = root / "firmware" / "ribwright_board"
-    ours = {
+    return {
         f"lib/ribwright_board/{path.relative_to(package).as_posix()}": path.read_bytes()
         for path in package.rglob("*.py")
         if "root" not in path.relative_to(package).parts
     }
+
+
+def test_every_firmware_file_is_on_the_list_and_the_manifest_comes_last(root):
+    found = board_files(RIG, source=True)
+    ours = modules(root)
     assert ours.items() <= found.items()
     assert set(found) - set(ours) == {
         "boot.py",
         "main.py",
+        "stay.py",
         "pins.py",
         "rig.json",
         "manifest.json",
         "lib/simple_pid/__init__.py",
         "lib/simple_pid/pid.py",
     }
+    # Whatever else is cut off: the pins stand before what reads them, the manifest behind all.
+    assert next(iter(found)) == "pins.py"
     assert list(found)[-1] == "manifest.json"
+
+
+def test_what_ships_is_bytecode_of_just_these_modules():
+    found, sources = board_files(RIG), board_files(RIG, source=True)
+    assert {path.replace(".mpy", ".py") for path in found} == set(sources)
+    assert sorted(path for path in found if path.endswith(".py")) == [
+        "boot.py",
+        "main.py",
+        "pins.py",
+        "stay.py",
+    ]
+    compiled = {path: body for path, body in found.items() if path.endswith(".mpy")}
+    # The format of MicroPython 1.23 and later, as its documentation of .mpy files states it.
+    assert {body[:2] for body in compiled.values()} == {b"M\x06"}
+    assert sum(map(len, compiled.values())) < sum(map(len, sources.values())) / 2
+
+
+def test_without_a_compiler_the_board_gets_the_sources(monkeypatch):
+    monkeypatch.setattr("ribwright_host.payload.compiler", lambda: None)
+    assert board_files(RIG) == board_files(RIG, source=True)
 
 
 def test_manifest_tells_size_and_hash_of_every_other_file():

@@ -148,3 +148,9 @@ def test_tick_arithmetic_is_that_of_a_30_bit_ring(tmp_path, kind):
         board.step()
         numbers = [int(word) for word in (board.text + bytes(board.board.noise)).split()]
     assert numbers == [0, 10, -(1 << 29), (1 << 29) - 1, (1 << 30) - 1, -10]
+
+
+def test_firmware_is_loaded_as_its_main_loads_it(root):
+    main = (root / "firmware/ribwright_board/root/main.py").read_text()
+    often = re.search(r"^OFTEN = (\d+)$", main, re.MULTILINE).group(1)
+    assert f"LOAD_IN_BYTES = {often}\n" in (SHIM / "prelude.py").read_text()

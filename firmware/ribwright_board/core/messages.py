@@ -54,6 +54,7 @@ ASKS = {
     "get": ((_RUN, ("at", "whole", 0, MOST)), ("at", "size", "data")),
     "pin": ((_RUN, ("pinned", "flag", 0, 1)), ("run", "pinned")),
     "counters": ((), ("counters",)),
+    "to_prompt": ((), ("mode",)),
 }
 
 # What the board says unasked: names in each.

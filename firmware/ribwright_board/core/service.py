@@ -13,7 +13,7 @@ from .errors import CoreError, RefusedError, WireError
 from .figures import or_none
 from .profile import parse as parse_profile
 from .record import MAX_HEADER, record_size
-from .trip import trip_words
+from .trip import stand_again, trip_words
 from .units import TENTHS_MISSING, tenths
 
 TYPE_CHECKING = False
@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 LOG_S = 10800
 # Lines that wait for their answer; the oldest gives way, and is asked again.
 MOST_WAITING = 8
+# Ticks from the answer to a planned reset: by then it has gone out.
+LEAVE_TICKS = 4
 # Asks that leave much behind them.
 MAKE_LASTING = ("put_close", "ready")
 NO_MEMORY = "the board has too little memory left for that; shorten it, or switch the board off and on"
@@ -39,6 +41,7 @@ class Service:
     controller: core.controller.Controller. store: the board's files. identity: mapping with board, fw,
     python, rig, rig_name.
 
+    leaving: ticks to the planned reset that was asked for, 0 for none.
     tidy: frees memory; called around what is made to last, so that it does not settle between leftovers.
     """
 
@@ -50,11 +53,14 @@ class Service:
         self.unix_ms = 0
         self.crc_errors = 0
         self.heap_low = 0
+        self.leaving = 0
         self.tidy: Callable[[], object] = _nothing
         self.profile_hash = ""
         self.bulk = Bulk(controller, store)
         self.profile_values: Values | None = None
         self._reader = wire.LineReader()
+        if store.planned:
+            stand_again(store.planned, controller.guard, len(controller.rig.zones), controller.now_ms)
         self._last_ask = (-1, b"")
         self._last_answer = b""
         self._tell_seq = 0
@@ -266,6 +272,20 @@ class Service:
         except (OSError, ValueError, KeyError):
             whole = False
         return "" if whole else "files"
+
+    def leave_due(self) -> bool:
+        """Whether the planned reset that was asked for is due; asked once in every tick."""
+        self.leaving = max(0, self.leaving - 1)
+        return self.leaving == 1
+
+    def _ask_to_prompt(self, data: "Values") -> "Values":
+        mode = self.controller.mode
+        if mode not in ("idle", "tripped"):
+            raise RefusedError("busy", "the rig is %s; end the run first: press stop at the rig" % mode)
+        trip = self.controller.guard.trip  # only its acknowledgement at the rig ends it
+        self.store.plan_reset(trip.values() if trip else None)
+        self.leaving = LEAVE_TICKS
+        return {"mode": mode}
 
     def _ask_stop(self, data: "Values") -> "Values":
         self.controller.stop()

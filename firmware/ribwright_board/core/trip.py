@@ -5,6 +5,7 @@ from .units import tenths
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
+    from .guard import Guard
     from .rig_values import Rig
     from .shapes import Values
 
@@ -49,3 +50,16 @@ def trip_words(trip: Trip, rig: "Rig") -> str:
     where = rig.zones[trip.zone].name if trip.zone >= 0 else "rig"
     figures = "seen %.2f, limit %.2f %s; " % (trip.seen, trip.limit, trip.unit) if trip.unit else ""
     return trip.code + ": " + where + ": " + figures + FAULTS[trip.code][1]
+
+
+def stand_again(told: "Values", guard: "Guard", zones: int, now_ms: int) -> None:
+    """Let a trip stand that stood before a planned reset; rig and firmware may be others by now.
+
+    told: its values(). guard: of the controller. zones: how many the rig has. now_ms: present time.
+    """
+    zone = told.get("zone", -1)
+    code = told.get("code")
+    seen, limit, unit = told.get("seen", 0.0), told.get("limit", 0.0), told.get("unit", "")
+    guard.shut(
+        code if code in FAULTS else "software", zone if zone < zones else -1, seen, limit, unit, now_ms
+    )

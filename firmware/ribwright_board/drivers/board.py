@@ -73,6 +73,10 @@ class Board:
             if sys.modules.pop("ribwright_board.core." + name, None) and hasattr(core, name):
                 delattr(core, name)
 
+    def restart(self) -> None:
+        """Reset the board; it ends a watchdog as well, which nothing else can."""
+        machine.reset()
+
     def free_heap(self) -> int:
         """Free bytes of the heap now."""
         return gc.mem_free()

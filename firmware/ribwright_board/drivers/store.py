@@ -27,6 +27,9 @@ LOG, PINNED = ".rlg", ".rlk"
 # Says which run is under way and how many resets it has seen.
 MARK = "mark.json"
 COUNTERS = "counters.json"
+# There while a planned reset is under way: the trip that stood, or nothing. And what stay.py reads, once.
+PLANNED = "planned.json"
+STAY = "stay.once"
 # Keys of the profiles in the order of their last arrival; a file that is lost costs only that order.
 ORDER = "profiles.json"
 # Ends the rig's file: a checksum of all that stands before it.
@@ -50,6 +53,7 @@ class Store:
             sweep(folder)
         self._log: BinaryIO | None = None
         self._open = 0
+        self.planned = self._take_planned()
 
     def sha256(self, data: bytes | bytearray) -> str:
         """Hexadecimal SHA-256.
@@ -160,11 +164,36 @@ class Store:
         last = counted.get("run", 0)
         return last if isinstance(last, int) else 0
 
+    def plan_reset(self, trip: "Values | None") -> None:
+        """Prepare a reset that counts as none, after which the board stays at its prompt once.
+
+        trip: the one that stands, to stand again afterwards. Raises OSError when the flash is full.
+        """
+        replace(PLANNED, json.dumps(trip or {}).encode())
+        replace(STAY, b"")
+
+    def _take_planned(self) -> "Values | None":
+        """The trip to stand again after a planned reset, empty without one; None when it was not planned."""
+        body = read(PLANNED)
+        if body is None:
+            return None
+        try:
+            os.remove(PLANNED)
+            found = json.loads(body)
+        except (OSError, ValueError):
+            # What cannot be taken away would pardon every later reset.
+            return None
+        return found if isinstance(found, dict) else None
+
     def boot_mark(self) -> tuple[int, int]:
-        """Run that was under way at the last reset and the resets in it, this one counted; 0, 0 for none."""
+        """Run that was under way at the last reset and the resets in it, this one counted unless it was
+        planned; 0, 0 for none.
+        """
         run, resets = self._marked()
         if run == 0:
             return 0, 0
+        if self.planned is not None:
+            return run, resets
         resets += 1
         try:
             self.mark_run(run, resets)

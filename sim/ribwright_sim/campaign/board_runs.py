@@ -12,9 +12,9 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from random import Random
-from typing import cast
+from typing import Any, cast
 
-from ribwright_sim.interpreter import RigError, choose, install_files
+from ribwright_sim.interpreter import Interpreter, RigError, choose, install_files
 
 from .board_faults import board_fault
 from .board_flash import FlashPlay
@@ -58,6 +58,18 @@ class BoardPlay(Play):
         rig.look()
 
 
+def board_payload(rig: Mapping[str, Any], kind: Interpreter) -> dict[str, bytes]:
+    """Path on the board and content of every file it carries.
+
+    rig: checked values of a rig file. kind: CPython, standing in for the board, gets the sources.
+    """
+    module, _, name = PAYLOAD.partition(":")
+    found: dict[str, bytes] = getattr(importlib.import_module(module), name)(
+        rig, source=kind != "micropython"
+    )
+    return found
+
+
 def fresh_flash(setting: Setting, folder: Path, more: Mapping[str, bytes] | None = None) -> Path:
     """A flash with the files of this rig on it and nothing else.
 
@@ -65,9 +77,8 @@ def fresh_flash(setting: Setting, folder: Path, more: Mapping[str, bytes] | None
     """
     blank = folder / f"blank_{setting.bare:d}{setting.feedback:d}{more is not None:d}"
     if not blank.is_dir():
-        module, _, name = PAYLOAD.partition(":")
-        files = getattr(importlib.import_module(module), name)(rig_mapping(setting))
-        install_files(blank, {**files, **(more or {})}, choose())
+        kind = choose()
+        install_files(blank, {**board_payload(rig_mapping(setting), kind), **(more or {})}, kind)
     own = folder / "own"
     shutil.rmtree(own, ignore_errors=True)
     shutil.copytree(blank, own)

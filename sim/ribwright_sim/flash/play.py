@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import importlib
 import json
 import subprocess
 import tempfile
@@ -10,32 +9,31 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from ribwright_sim.campaign.board_runs import PAYLOAD
+from ribwright_sim.campaign.board_runs import board_payload
 from ribwright_sim.campaign.rigs import draw_setting, rig_mapping
-from ribwright_sim.interpreter import SHIM, RigError, choose, command
+from ribwright_sim.interpreter import SHIM, Interpreter, RigError, choose, command
 
 HEAP = "32M"
 TIMEOUT_S = 600
 SEED = 11
 
 
-def payload() -> dict[str, bytes]:
-    """Path on the board and content of every file it carries, for a drawn rig of two zones."""
-    module, _, name = PAYLOAD.partition(":")
-    found: dict[str, bytes] = getattr(importlib.import_module(module), name)(
-        rig_mapping(draw_setting(SEED, 1.0, bare=False))
-    )
-    return found
+def payload(kind: Interpreter = "micropython") -> dict[str, bytes]:
+    """Path on the board and content of every file it carries, for a drawn rig of two zones.
+
+    kind: whose files; for CPython they are sources.
+    """
+    return board_payload(rig_mapping(draw_setting(SEED, 1.0, bare=False)), kind)
 
 
-def ask(script: str, question: Mapping[str, object]) -> list[Any]:
+def ask(script: str, question: Mapping[str, object], heap: str = HEAP) -> list[Any]:
     """What a script of the shim says to a question, one value of JSON per line.
 
     script: its name. question: its first line of input, but for lib, rig and files: the folder of the
-    board's modules, the rig's file, and the folder of all files. Raises RigError when the interpreter is
-    missing or the script fails.
+    board's modules, the rig's file, and the folder of all files. heap: of the interpreter. Raises RigError
+    when the interpreter is missing or the script fails.
     """
-    launch = command(choose("micropython"), script, heap=HEAP)
+    launch = command(choose("micropython"), script, heap=heap)
     files = payload()
     with tempfile.TemporaryDirectory(prefix="ribwright_flash_") as folder:
         for path, body in files.items():

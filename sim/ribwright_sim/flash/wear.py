@@ -63,7 +63,7 @@ def _row(period: str, hour: dict[str, Any]) -> dict[str, float]:
 
 def _watchdog_ms() -> int:
     """The watchdog's patience, as the board's files state it [ms]."""
-    found = re.search(rb"^TIMEOUT_MS = (\d+)$", payload()[WATCHDOG_FILE], re.MULTILINE)
+    found = re.search(rb"^TIMEOUT_MS = (\d+)$", payload("cpython")[WATCHDOG_FILE], re.MULTILINE)
     if found is None:
         raise ValueError(f"{WATCHDOG_FILE}: states no TIMEOUT_MS")
     return int(found[1])

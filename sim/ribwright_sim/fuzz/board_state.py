@@ -23,12 +23,12 @@ CLOCK = ("unix", "unix_ms")
 # Part of the state -> the asks that may change it. An ask that stands nowhere may change the files alone.
 MAY_CHANGE = {
     "clock": ("hello",),
-    "transfer": ("put_open", "put_piece", "put_close", "ready"),
+    "transfer": ("put_open", "put_piece", "put_close", "ready", "to_prompt"),
     "mode": ("ready", "stop", "pause"),
     "plan": ("ready",),
     "stage": ("ready", "next"),
     "targets": ("ready", "next"),
-    "files": ("put_close", "ready", "pin"),
+    "files": ("put_close", "ready", "pin", "to_prompt"),
     "trip": (),
     "alive": ("stop", "pause", "next"),
     "refused": ("ready",),
@@ -86,6 +86,10 @@ class Shelf(Files):
             raise RefusedError("no_run", f"the board holds no run {run}")
         self.writes += 1
         (self.pinned.add if pinned else self.pinned.discard)(run)
+
+    def plan_reset(self, trip: dict[str, object] | None) -> None:
+        """A planned reset; nothing here resets."""
+        self.writes += 1
 
     def counters(self) -> dict[str, int]:
         """Nothing has been counted."""

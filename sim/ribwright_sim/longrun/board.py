@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import base64
-import importlib
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from ribwright_board.core.wire import Message
 from ribwright_sim.campaign.board_cable import PIECE_BYTES, ShortCable, Talk, upload
-from ribwright_sim.campaign.board_runs import PAYLOAD
+from ribwright_sim.campaign.board_runs import board_payload
 from ribwright_sim.interpreter import RigError, choose, install_files
 from ribwright_sim.rig_loop import RigLoop
 from ribwright_sim.rig_physics import SECOND_US
@@ -44,10 +43,9 @@ class LongBoard:
 
     def __init__(self, folder: Path, seed: int, hear: Hear, heap: str = "190wk") -> None:
         rig = rig_mapping()
-        module, _, name = PAYLOAD.partition(":")
         image = folder / "image"
         kind = choose()
-        install_files(image, getattr(importlib.import_module(module), name)(rig), kind)
+        install_files(image, board_payload(rig, kind), kind)
         self._talk = Talk(ShortCable())
         scenario: dict[str, Any] = {"image": image, "rig": rig, "piece": PIECE, "maker": {}, "reach": True}
         scenario |= {

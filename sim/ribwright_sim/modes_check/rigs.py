@@ -105,12 +105,14 @@ VARIANTS = (
 class Files:
     """The board's files in memory.
 
-    whole: the profile reads back as it was written. run: number of the run that was laid out last.
+    whole: the profile reads back as it was written. run: number of the run that was laid out last. planned:
+    no reset was.
     """
 
     whole: bool = True
     run: int = 0
     profiles: dict[str, bytes] = field(default_factory=dict)
+    planned: None = None
 
     def lay_in(self, values: Mapping[str, Any]) -> str:
         """Keep a profile; returns the name it is asked for by."""
@@ -148,6 +150,9 @@ class Files:
     def free_bytes(self) -> int:
         """Room on the flash."""
         return 1_000_000
+
+    def plan_reset(self, trip: dict[str, Any] | None) -> None:
+        """Nothing here resets."""
 
     def counters(self) -> dict[str, Any]:
         """Nothing is counted."""

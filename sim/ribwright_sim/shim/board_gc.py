@@ -19,8 +19,11 @@ mem_alloc = getattr(_real, "mem_alloc", _unknown)
 
 
 def threshold(*amount):
-    """Accept a threshold; -1 means none is set."""
-    return -1 if not amount else None
+    """Bytes after which the interpreter collects by itself, -1 for none; asked for, or set."""
+    if hasattr(_real, "mem_free"):
+        return _real.threshold(*amount)
+    # CPython counts otherwise.
+    return None if amount else -1
 
 
 def collect():

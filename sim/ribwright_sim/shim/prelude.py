@@ -8,6 +8,9 @@ import sys
 
 import board_clock
 
+# OFTEN of the firmware's main.py.
+LOAD_IN_BYTES = 8192
+
 
 def _install(settings):
     import board_gc
@@ -58,10 +61,16 @@ def _mount(path):
 
 def _reach_loop():
     """Keep hold of the firmware's loop, so that faults can strike its memory; the firmware sees nothing."""
+    collected = sys.modules["gc"].threshold
+    # As main.py loads it, which finds it loaded.
+    collected(LOAD_IN_BYTES)
     try:
         from ribwright_board import app
     except ImportError:
         return  # another program than the firmware is on the flash
+    finally:
+        gc.collect()
+        collected(-1)
     make = app.Loop
 
     def kept(board):
