@@ -1,0 +1,231 @@
+"""A drawing sheet: every wire, symbol and text is placed by hand on a grid and remembered with its extent, so
+that a test can ask whether anything touches what it should not.
+
+Lengths are units of half an inch; x to the right, y downwards.
+"""
+
+import io
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from functools import lru_cache
+
+import matplotlib as mpl
+import schemdraw
+from matplotlib import pyplot
+from matplotlib.font_manager import FontProperties
+from matplotlib.textpath import TextToPath
+from schemdraw.backends import svg as svg_backend
+from schemdraw.elements import Element, Element2Term
+from schemdraw.segments import Segment, SegmentCircle, SegmentPoly, SegmentText
+
+POINTS_PER_UNIT = 36.0
+FONT = "DejaVu Sans"
+# Narrower fonts may stand in for it; none of these is wider.
+FONTS_SHOWN = "DejaVu Sans, Verdana, Helvetica, Arial, sans-serif"
+SMALL, PLAIN, LARGE = 7.5, 8.5, 12.0
+THIN, NORMAL, THICK = 0.8, 1.2, 2.4
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Extent:
+    """A rectangle and what fills it: x0, y0 upper left, x1, y1 lower right; what: text or kind."""
+
+    x0: float
+    y0: float
+    x1: float
+    y1: float
+    what: str
+
+    def overlaps(self, other: "Extent") -> bool:
+        """Whether two rectangles share more than an edge."""
+        return self.x0 < other.x1 and other.x0 < self.x1 and self.y0 < other.y1 and other.y0 < self.y1
+
+    def crossed_by(self, start: Point, end: Point) -> bool:
+        """Whether a level or upright line runs through the rectangle."""
+        (xa, xb), (ya, yb) = sorted((start[0], end[0])), sorted((start[1], end[1]))
+        return self.x0 < xb and xa < self.x1 and self.y0 < yb and ya < self.y1 or (
+            xa == xb and self.x0 < xa < self.x1 and self.y0 < yb and ya < self.y1
+        ) or (ya == yb and self.y0 < ya < self.y1 and self.x0 < xb and xa < self.x1)
+
+
+@lru_cache(maxsize=4096)
+def text_width(text: str, size: float, *, bold: bool = False) -> float:
+    """Width of a line of text, units.
+
+    text: the line. size: points. bold: weight.
+    """
+    font = FontProperties(family=FONT, size=size, weight="bold" if bold else "normal")
+    width, _, _ = TextToPath().get_text_width_height_descent(text, font, ismath=False)
+    return float(width) / POINTS_PER_UNIT
+
+
+class _Drawn(Element):
+    """Segments at absolute places."""
+
+    def __init__(self, *segments: Segment | SegmentCircle | SegmentPoly | SegmentText) -> None:
+        super().__init__()
+        self.segments += list(segments)
+        self.at((0, 0)).theta(0)
+
+
+@dataclass
+class Sheet:
+    """One drawing.
+
+    title: what it shows. texts, symbols, wires: what was placed; wires are level or upright runs with their
+    ends. designators: of the parts drawn.
+    """
+
+    title: str
+    texts: list[Extent] = field(default_factory=list)
+    symbols: list[Extent] = field(default_factory=list)
+    wires: list[tuple[Point, Point]] = field(default_factory=list)
+    designators: set[str] = field(default_factory=set)
+    width: float = 0.0
+    height: float = 0.0
+
+    def __post_init__(self) -> None:
+        """Start an empty drawing."""
+        self._drawing = schemdraw.Drawing(
+            unit=1, fontsize=PLAIN, font=FONT, lw=NORMAL, inches_per_unit=0.5, margin=0.05
+        )
+
+    def _add(self, *segments: Segment | SegmentCircle | SegmentPoly | SegmentText) -> None:
+        self._drawing.add(_Drawn(*segments))
+
+    def line(self, *points: Point, lw: float = NORMAL, dashed: bool = False) -> None:
+        """Lines that no text may touch, of any direction; as wires they count run by run.
+
+        points: corners. lw: width in points. dashed: broken.
+        """
+        self._add(Segment([(x, -y) for x, y in points], lw=lw, ls="--" if dashed else "-"))
+        self.wires += list(zip(points, points[1:], strict=False))
+
+    def box(self, x0: float, y0: float, x1: float, y1: float, *, lw: float = NORMAL, dashed: bool = False) -> None:
+        """A rectangle.
+
+        x0, y0, x1, y1: corners. lw: width in points. dashed: broken.
+        """
+        self.line((x0, y0), (x1, y0), (x1, y1), (x0, y1), (x0, y0), lw=lw, dashed=dashed)
+
+    def dot(self, x: float, y: float) -> None:
+        """A joint of wires."""
+        self._add(SegmentCircle((x, -y), 0.07, fill="black", zorder=4))
+
+    def terminal(self, x: float, y: float) -> None:
+        """A terminal: a small open circle."""
+        self._add(SegmentCircle((x, -y), 0.1, fill="white", zorder=4))
+        self.symbols.append(Extent(x - 0.1, y - 0.1, x + 0.1, y + 0.1, "terminal"))
+
+    def text(
+        self, x: float, y: float, text: str, *, align: str = "left", size: float = PLAIN, bold: bool = False
+    ) -> Extent:
+        """One line of text, upright middle at y.
+
+        x, y: place. text: the line. align: left, center or right. size: points. bold: heavier.
+        """
+        width, high = text_width(text, size, bold=bold), size * 1.15 / POINTS_PER_UNIT
+        left = {"left": x, "center": x - width / 2, "right": x - width}[align]
+        self._add(
+            SegmentText(
+                (left, -y - 0.36 * size / POINTS_PER_UNIT),
+                text,
+                align=("left", "base"),
+                fontsize=size,
+                font=FONT,
+                color="black",
+            )
+        )
+        extent = Extent(left, y - high / 2, left + width, y + high / 2, text)
+        self.texts.append(extent)
+        return extent
+
+    def label(self, x: float, y: float, lines: Sequence[str], *, align: str = "left", size: float = SMALL) -> None:
+        """Lines under each other, the first one a designator.
+
+        x, y: upright middle of the first line. lines: texts; the first names a part. align: as text().
+        """
+        self.designators.add(lines[0].split()[0])
+        self.text(x, y, lines[0], align=align, size=PLAIN)
+        for i, line in enumerate(lines[1:], 1):
+            self.text(x, y + 0.31 * i, line, align=align, size=size)
+
+    def note(self, x: float, y: float, lines: Sequence[str], *, size: float = SMALL) -> None:
+        """Lines under each other.
+
+        x, y: upright middle of the first line. lines: texts. size: points.
+        """
+        for i, line in enumerate(lines):
+            self.text(x, y + 0.33 * i, line, size=size)
+
+    def part(self, symbol: Element2Term, start: Point, end: Point) -> None:
+        """A two-terminal symbol with its leads; the leads count as wires.
+
+        symbol: element. start, end: where its wires begin and end.
+        """
+        symbol.at((start[0], -start[1])).to((end[0], -end[1]))
+        self._drawing.add(symbol)
+        self._remember(symbol)
+
+    def shape(self, symbol: Element, x: float, y: float) -> None:
+        """A symbol with one place.
+
+        symbol: element. x, y: its origin.
+        """
+        symbol.at((x, -y)).theta(0)
+        self._drawing.add(symbol)
+        self._remember(symbol)
+
+    def _remember(self, symbol: Element) -> None:
+        found = symbol.get_bbox(transform=True, includetext=False)
+        self.symbols.append(
+            Extent(found.xmin, -found.ymax, found.xmax, -found.ymin, type(symbol).__name__)
+        )
+
+    def flag(self, x: float, y: float, name: str, *, side: str) -> None:
+        """The name of a wire that goes on elsewhere, in a pointed frame.
+
+        x, y: end of the wire. name: of the wire. side: left or right of that end.
+        """
+        wide, half = text_width(name, SMALL) + 0.16, 0.17
+        way = 1 if side == "right" else -1
+        tip, far = x + way * 0.14, x + way * (0.14 + wide)
+        corners = [(x, y), (tip, y - half), (far, y - half), (far, y + half), (tip, y + half), (x, y)]
+        self._add(Segment([(cx, -cy) for cx, cy in corners], lw=THIN))
+        self.symbols.append(Extent(min(x, far), y - half, max(x, far), y + half, "flag"))
+        self.text((tip + far) / 2, y, name, align="center", size=SMALL)
+
+    def svg(self) -> str:
+        """The drawing as SVG, its text as text."""
+        kept, svg_backend.config.text = svg_backend.config.text, "text"
+        try:
+            data = self._drawing.draw(show=False, canvas="svg").getimage("svg")
+        finally:
+            svg_backend.config.text = kept
+        return _tidy(data.decode())
+
+    def png(self, dpi: float = 150) -> bytes:
+        """The drawing as PNG.
+
+        dpi: dots per inch; a unit is half an inch.
+        """
+        mpl.use("Agg", force=False)
+        drawn = self._drawing.draw(show=False, canvas="matplotlib")
+        figure = drawn.getfig()
+        figure.subplots_adjust(0, 0, 1, 1)
+        handle = io.BytesIO()
+        figure.savefig(handle, format="png", dpi=dpi, facecolor="white", bbox_inches="tight", pad_inches=0)
+        pyplot.close(figure)
+        return handle.getvalue()
+
+
+def _tidy(svg: str) -> str:
+    """Shorter numbers, our fonts, no words that say nothing."""
+    svg = re.sub(r"(\d+\.\d)\d+", r"\1", svg).replace("stroke-dasharray:-;", "")
+    svg = re.sub(r"<tspan [^>]*>([^<]*)</tspan>", r"\1", svg)
+    svg = svg.replace(' dominant-baseline="alphabetic"', "").replace(' text-anchor="start"', "")
+    svg = re.sub(r' font-family="[^"]*"', "", svg)
+    head, body = svg.split(">", 1)
+    return f'{head} font-family="{FONTS_SHOWN}">' + body.replace("><", ">\n<") + "\n"
