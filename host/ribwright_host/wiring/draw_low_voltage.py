@@ -1,16 +1,15 @@
 """The low-voltage side: board, converters and thermocouples, panel, feedback, relay drivers, supply."""
 
+from schemdraw.elements import Element2Term, ResistorIEC, ResistorIEEE
+
 from . import frame, symbols
 from .design import Plan, ZonePlan
 from .pinout import BoardPin, rails
-from .sheet import LARGE, PLAIN, SMALL, Sheet
-from schemdraw.elements import ResistorIEC, ResistorIEEE
-from schemdraw.elements import Element2Term
+from .sheet import LARGE, PLAIN, SMALL, Sheet, fitted
 
-NUMBER = "2 of 3"
 ROW = 0.8
 BOARD_X0, BOARD_X1, BOARD_Y = 12.6, 16.4, 3.4
-CONVERTER_X, CONVERTER_PITCH = 23.4, 5.4
+CONVERTER_X, CONVERTER_PITCH = 23.4, 5.7
 DRIVER_Y, DRIVER_PITCH = 12.9, 2.9
 
 
@@ -44,7 +43,7 @@ def low_voltage(plan: Plan, date: str) -> Sheet:
         DRIVER_Y + DRIVER_PITCH * len(plan.heated) + 2.0,
         max(bottom + 1.2, DRIVER_Y - 0.6) + 7.6,
     )
-    frame.close(sheet, plan, date, NUMBER, 32.6, height)
+    frame.close(sheet, plan, date, 2, 32.6, height)
     return sheet
 
 
@@ -127,22 +126,22 @@ def _panel(sheet: Sheet, plan: Plan) -> None:
 def _converter(sheet: Sheet, plan: Plan, zone: ZonePlan, y: float) -> None:
     """One converter with its thermocouple; y: upper edge."""
     n, x = zone.number, CONVERTER_X
-    sheet.box(x, y, x + 2.5, y + 4.3)
+    sheet.box(x, y, x + 2.5, y + 4.5)
     sheet.label(x, y - 0.3, [f"U{n} MAX31855K"])
-    sheet.text(x + 2.5, y - 0.3, zone.name, align="right", size=PLAIN)
-    pins = (("GND", "1", "0V", 0.5), ("VCC", "4", "3V3", 1.5), ("CS", "6", f"CS{n}", 2.5), ("SCK", "5", "SCK", 3.2))
-    for inside, place, net, dy in (*pins, ("SO", "7", "MISO", 3.9)):
+    sheet.text(x + 1.25, y + 4.78, fitted(zone.name, 3.4), align="center", size=PLAIN)
+    pins = (("GND", "1", "0V", 0.5), ("VCC", "4", "3V3", 1.5), ("CS", "6", f"CS{n}", 2.9), ("SCK", "5", "SCK", 3.5))
+    for inside, place, net, dy in (*pins, ("SO", "7", "MISO", 4.1)):
         sheet.text(x + 0.12, y + dy, inside, size=SMALL)
         sheet.text(x - 0.12, y + dy - 0.18, place, align="right", size=SMALL)
         sheet.line((x - 2.2, y + dy), (x, y + dy))
         sheet.flag(x - 2.2, y + dy, net, side="left")
     at = x - 1.2
-    for dy in (0.5, 1.5, 2.5):
+    for dy in (0.5, 1.5, 2.9):
         sheet.dot(at, y + dy)
     sheet.part(symbols.Capacitor(), (at, y + 0.5), (at, y + 1.5))
-    sheet.part(resistor(plan), (at, y + 1.5), (at, y + 2.5))
-    sheet.label(at - 0.3, y + 1.0, [f"C1{n} 0.1 \u00b5F"], align="right")
-    sheet.label(at - 0.3, y + 2.0, [f"R2{n} 10 k\u03a9"], align="right")
+    sheet.part(resistor(plan), (at, y + 1.5), (at, y + 2.9))
+    sheet.label(at - 0.4, y + 1.0, [f"C1{n} 0.1 \u00b5F"], align="right")
+    sheet.label(at - 0.4, y + 2.2, [f"R2{n} 10 k\u03a9"], align="right")
     right = x + 2.5
     for name, place, dy in (("T\u2212", "2", 1.2), ("T+", "3", 3.2)):
         sheet.text(right - 0.12, y + dy, name, align="right", size=SMALL)
@@ -177,18 +176,23 @@ def _driver(sheet: Sheet, plan: Plan, zone: ZonePlan, y: float) -> None:
     sheet.line((6.5, y - 0.6), (6.5, y - 1.0), (7.6, y - 1.0))
     if not zone.mechanical:
         sheet.flag(7.6, y - 1.0, f"K1{n}\u2212", side="right")
-        sheet.text(9.0, y - 1.0, f"to K1{n}, {zone.name}", size=SMALL)
+        sheet.text(9.0, y - 1.0, f"to K1{n}, {fitted(zone.name, 3.0, SMALL)}", size=SMALL)
         return
     sheet.part(symbols.Coil(american=plan.american), (7.6, y - 1.0), (9.2, y - 1.0))
     sheet.line((9.2, y - 1.0), (9.8, y - 1.0))
     sheet.flag(9.8, y - 1.0, "24V", side="right")
-    sheet.label(7.0, y - 1.75, [f"K1{n} coil 24 V"])
-    sheet.text(10.9, y - 1.0, zone.name, size=SMALL)
+    sheet.line((7.6, y - 1.0), (7.6, y - 1.85))
+    sheet.line((9.2, y - 1.0), (9.2, y - 1.85))
+    sheet.dot(7.6, y - 1.0)
+    sheet.dot(9.2, y - 1.0)
+    sheet.part(symbols.Diode(), (7.6, y - 1.85), (9.2, y - 1.85))
+    sheet.label(9.45, y - 1.75, [f"D3{n}"])
+    sheet.label(10.85, y - 1.15, [f"K1{n} coil", fitted(zone.name, 2.6, SMALL)])
 
 
 def _pulls(sheet: Sheet, plan: Plan, y: float) -> None:
     """Pull-up of the shared data line, pull-down of the alive line, and notes."""
-    x = 13.4
+    x = 14.9
     sheet.flag(x, y, "3V3", side="left")
     sheet.part(resistor(plan), (x, y), (x + 2.0, y))
     sheet.flag(x + 2.0, y, "MISO", side="right")
@@ -199,13 +203,15 @@ def _pulls(sheet: Sheet, plan: Plan, y: float) -> None:
         sheet.flag(x + 2.0, y + 1.2, "ALIVE", side="right")
         sheet.label(x + 0.2, y + 0.75, ["R2 4.7 k\u03a9"])
     sheet.note(
-        x - 1.0,
+        x - 1.1,
         y + 2.2,
         [
-            "Numbers outside a box are pins, names inside are printed.",
-            "Flags of one name are one wire. C1, C2 and the pull-ups",
-            "sit at the converter; pull-downs sit at the driver.",
-            "Type K: + yellow, \u2212 red (ASTM E230)" if plan.american else "Type K: + green, \u2212 white (IEC 60584-3)",
-            "T\u2212 is not connected to 0V anywhere.",
+            "Outside a box: pin numbers; inside: printed names.",
+            "Flags of one name are one wire. C1 ..., C2 ... and",
+            "R2 ... sit at the converter, R3 ... at the driver.",
+            "Type K: + yellow, \u2212 red (ASTM E230)"
+            if plan.american
+            else "Type K: + green, \u2212 white (IEC 60584-3)",
+            "T\u2212 is connected to 0V nowhere.",
         ],
     )

@@ -3,13 +3,11 @@
 from . import frame, symbols
 from .design import Plan, ZonePlan
 from .facts import number
-from .sheet import LARGE, PLAIN, SMALL, THICK, Sheet
+from .sheet import LARGE, PLAIN, SMALL, THICK, Sheet, fitted
 
 L, N, PE = 4.0, 5.4, 6.8
 TAIL = 16.9  # below the lower terminals of the blankets
 PITCH = 4.5
-NUMBER = "1 of 3"
-
 
 def rail(plan: Plan) -> float:
     """Height of the return conductor; lower where its own pole is live and needs fuses.
@@ -32,8 +30,8 @@ def mains(plan: Plan, date: str) -> Sheet:
     sheet.text(0.6, 1.4, "Unplug before touching any wire: a solid-state relay that is off still leaks.", size=PLAIN)
     _supply(sheet, plan)
     _control_supply(sheet, plan)
-    _coil_loop(sheet, plan)
     if zones:
+        _coil_loop(sheet, plan)
         _contactor(sheet, plan)
         end_x = first_x + PITCH * (len(zones) - 1)
         sheet.line((14.4, L), (end_x, L))
@@ -47,11 +45,14 @@ def mains(plan: Plan, date: str) -> Sheet:
             _zone(sheet, plan, zone, first_x + PITCH * i, last=last)
         sheet.box(first_x - 1.35, 11.0, end_x + 3.4, 16.2, dashed=True)
         sheet.text(end_x + 3.4, 16.45, "in the stack, outside the box", align="right", size=SMALL)
-        _bonds(sheet, plan, 15.0, width - 0.8)
     else:
+        for x, name in ((10.4, "24V"), (11.5, "0V")):
+            sheet.line((x, 10.9), (x, 11.9), (x + 0.2, 11.9))
+            sheet.flag(x + 0.2, 11.9 , name, side="right")
         sheet.note(15.0, 8.0, ["No zone of this rig has a relay: it only watches.", "There is no heat to wire."])
+    _bonds(sheet, plan, 15.0, width - 0.8)
     _colours(sheet, plan)
-    frame.close(sheet, plan, date, NUMBER, width, rail(plan) + 5.8)
+    frame.close(sheet, plan, date, 1, width, rail(plan) + 5.8)
     return sheet
 
 
@@ -96,7 +97,7 @@ def _supply(sheet: Sheet, plan: Plan) -> None:
     sheet.dot(9.4, PE)
     sheet.line((9.4, PE), (9.4, PE + 0.35))
     sheet.shape(symbols.protective_earth(), 9.4, PE + 0.35)
-    sheet.text(9.0, 8.1, "to X5", align="right", size=SMALL)
+    sheet.text(8.9, 8.1, "to X5", align="right", size=SMALL)
     end = 12.4 if plan.heated else 11.5
     sheet.line((8.7, L), (end, L))
     sheet.line((8.7, N), (end, N))
@@ -133,9 +134,6 @@ def _coil_loop(sheet: Sheet, plan: Plan) -> None:
     sheet.text(12.05, y + 1.1, "0V bonded", size=SMALL)
     sheet.text(12.05, y + 1.42, "at X5, once", size=SMALL)
     sheet.text(0.9, 11.6, "Coil loop, 24 V DC", size=PLAIN)
-    if not plan.heated:
-        sheet.line((1.6, y), (9.4, y))
-        return
     stop = symbols.Stop(american=plan.american)
     stop.flip()
     sheet.part(stop, (1.6, y), (3.6, y))
@@ -155,9 +153,7 @@ def _coil_loop(sheet: Sheet, plan: Plan) -> None:
     sheet.label(7.2, y - 0.35, ["A2"])
     sheet.text(7.2, y + 0.02, "alive detector", size=SMALL)
     sheet.text(7.2, y + 0.36, "sheet 3", size=SMALL)
-    sheet.line((8.2, y + 0.7), (8.2, y + 1.3))
-    sheet.shape(symbols.Shape(), 8.2, y + 1.3)
-    sheet.line((8.2, y + 1.3), (8.5, y + 1.3))
+    sheet.line((8.2, y + 0.7), (8.2, y + 1.3), (8.5, y + 1.3))
     sheet.flag(8.5, y + 1.3, "ALIVE", side="right")
 
 
@@ -187,19 +183,19 @@ def _zone(sheet: Sheet, plan: Plan, zone: ZonePlan, x: float, *, last: bool) -> 
     if not last:
         sheet.dot(x, L)
         sheet.dot(x, rail(plan))
-    sheet.text(x + 0.45, L + 0.5, zone.name, size=PLAIN)
+    sheet.text(x + 0.45, L + 0.5, fitted(zone.name, 3.2), size=PLAIN)
     sheet.part(symbols.fuse(american=american), (x, L), (x, 7.2))
     sheet.label(x + 0.45, 5.45, [f"F1{n}", f"{number(zone.fuse_a)} A time-lag" if american else f"{number(zone.fuse_a)} A {_lag(zone.fuse_a)}"])
-    sheet.text(x + 0.15, 6.9, f"{n}1", size=SMALL)
+    sheet.text(x + 0.32, 6.9, f"{n}1", size=SMALL)
     _switch(sheet, plan, zone, x)
-    sheet.text(x + 0.15, 9.95, f"{n}2", size=SMALL)
+    sheet.text(x + 0.32, 9.95, f"{n}2", size=SMALL)
     sheet.line((x, 9.4), (x, 10.4))
     sheet.terminal(x, 10.5)
     sheet.label(x + 0.25, 10.5, [f"X3:{n}a"])
     sheet.line((x, 10.6), (x, 11.3))
     sheet.part(symbols.CutOff(american=american), (x, 11.3), (x, 13.3))
     sheet.label(x + 0.45, 12.0, [f"F2{n}", f"{zone.cut_off_c:g} \u00b0C", "one-shot"])
-    sheet.text(x + 0.15, 13.5, f"{n}3", size=SMALL)
+    sheet.text(x + 0.32, 13.5, f"{n}3", size=SMALL)
     sheet.part(symbols.heater(american=american), (x, 13.3), (x, 15.9))
     volts = plan.site.label_volts or plan.volts
     power = plan.rig.mapping["zones"][n - 1]["power_w"]

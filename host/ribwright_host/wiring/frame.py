@@ -2,7 +2,7 @@
 
 from .design import Plan
 from .facts import number
-from .sheet import SMALL, THICK, THIN, Sheet, text_width
+from .sheet import SMALL, THICK, THIN, Sheet, fitted
 
 DISCLAIMER = "Control and drawing only, not a certified design. Local code and a licensed electrician decide."
 STYLES = {
@@ -22,27 +22,25 @@ def supply_words(plan: Plan) -> str:
     return f"{plan.volts:g} V, {plan.rig.mapping['mains']['hertz']:g} Hz, {poles}"
 
 
-def close(sheet: Sheet, plan: Plan, date: str, number_of: str, width: float, height: float) -> None:
+def close(sheet: Sheet, plan: Plan, date: str, place: int, width: float, height: float) -> None:
     """Draw border and title block, the block in the lower right corner.
 
-    sheet: to close. plan: of the rig. date: of the drawing. number_of: "1 of 3". width, height: of the
+    sheet: to close. plan: of the rig. date: of the drawing. place: 1, 2 or 3. width, height: of the
     sheet, units.
     """
     sheet.width, sheet.height = width, height
     sheet.box(0, 0, width, height, lw=THICK)
     x0, y0 = width - TITLE_WIDE, height - TITLE_HIGH
     sheet.box(x0, y0, width, height)
-    name = plan.rig.name
-    while text_width(name, 11, bold=False) > TITLE_WIDE - 6.2:
-        name = name[:-2].rstrip() + "\u2026" if not name.endswith("\u2026") else name[:-2] + "\u2026"
+    total = 3 if plan.heated else 2
     rows = (y0 + 0.75, y0 + 1.45)
     for y in rows:
         sheet.line((x0, y), (width, y), lw=THIN)
     split = width - 5.6
     sheet.line((split, y0), (split, rows[1]), lw=THIN)
     sheet.text(x0 + 0.25, y0 + 0.38, sheet.title, size=11)
-    sheet.text(split + 0.25, y0 + 0.38, name, size=9)
+    sheet.text(split + 0.25, y0 + 0.38, fitted(plan.rig.name, 5.2, 9), size=9)
     sheet.text(x0 + 0.25, y0 + 1.1, f"{supply_words(plan)}, {number(plan.breaker_a)} A branch", size=SMALL)
-    sheet.text(split + 0.25, y0 + 1.1, f"rig {plan.rig.hash}   {date}   sheet {number_of}", size=SMALL)
+    sheet.text(split + 0.25, y0 + 1.1, f"rig {plan.rig.hash}   {date}   sheet {place} of {total}", size=SMALL)
     sheet.text(x0 + 0.25, y0 + 1.77, DISCLAIMER, size=SMALL)
     sheet.text(0.4, height - 0.35, STYLES[plan.american], size=SMALL)

@@ -17,6 +17,7 @@ from matplotlib.font_manager import FontProperties
 from matplotlib.textpath import TextToPath
 from schemdraw.backends import svg as svg_backend
 from schemdraw.elements import Element, Element2Term
+from schemdraw.types import BBox
 from schemdraw.segments import Segment, SegmentCircle, SegmentPoly, SegmentText
 
 POINTS_PER_UNIT = 36.0
@@ -26,6 +27,9 @@ FONTS_SHOWN = "DejaVu Sans, Verdana, Helvetica, Arial, sans-serif"
 SMALL, PLAIN, LARGE = 7.5, 8.5, 12.0
 THIN, NORMAL, THICK = 0.8, 1.2, 2.4
 Point = tuple[float, float]
+# What the library would take for markup, in places that no font has; put right in the finished SVG.
+_MARKUP = {ord(sign): 0xE000 + i for i, sign in enumerate("&<>$")}
+_WRITTEN = {0xE000 + i: text for i, text in enumerate(("&amp;", "&lt;", "&gt;", "$"))}
 
 
 @dataclass(frozen=True)
@@ -43,22 +47,43 @@ class Extent:
         return self.x0 < other.x1 and other.x0 < self.x1 and self.y0 < other.y1 and other.y0 < self.y1
 
     def crossed_by(self, start: Point, end: Point) -> bool:
-        """Whether a level or upright line runs through the rectangle."""
-        (xa, xb), (ya, yb) = sorted((start[0], end[0])), sorted((start[1], end[1]))
-        return self.x0 < xb and xa < self.x1 and self.y0 < yb and ya < self.y1 or (
-            xa == xb and self.x0 < xa < self.x1 and self.y0 < yb and ya < self.y1
-        ) or (ya == yb and self.y0 < ya < self.y1 and self.x0 < xb and xa < self.x1)
+        """Whether a straight line runs through the rectangle."""
+        # The part of the line, from 0 to 1, that lies between each pair of sides.
+        enters, leaves = 0.0, 1.0
+        for low, high, at, way in (
+            (self.x0, self.x1, start[0], end[0] - start[0]),
+            (self.y0, self.y1, start[1], end[1] - start[1]),
+        ):
+            if way == 0:
+                if not low < at < high:
+                    return False
+                continue
+            near, far = sorted(((low - at) / way, (high - at) / way))
+            enters, leaves = max(enters, near), min(leaves, far)
+        return enters < leaves
 
 
 @lru_cache(maxsize=4096)
-def text_width(text: str, size: float, *, bold: bool = False) -> float:
+def text_width(text: str, size: float) -> float:
     """Width of a line of text, units.
 
-    text: the line. size: points. bold: weight.
+    text: the line. size: points.
     """
-    font = FontProperties(family=FONT, size=size, weight="bold" if bold else "normal")
+    font = FontProperties(family=FONT, size=size)
     width, _, _ = TextToPath().get_text_width_height_descent(text, font, ismath=False)
     return float(width) / POINTS_PER_UNIT
+
+
+def fitted(text: str, width: float, size: float = PLAIN) -> str:
+    """A text, cut to a width.
+
+    text: one line. width: units. size: points.
+    """
+    if text_width(text, size) <= width:
+        return text
+    while text and text_width(text + "\u2026", size) > width:
+        text = text[:-1].rstrip()
+    return text + "\u2026"
 
 
 class _Drawn(Element):
@@ -68,6 +93,15 @@ class _Drawn(Element):
         super().__init__()
         self.segments += list(segments)
         self.at((0, 0)).theta(0)
+
+
+class _Words(_Drawn):
+    """A text at an absolute place; it lies within the frame, so its extent is left to us."""
+
+    def get_bbox(self, transform: bool = False, includetext: bool = True) -> BBox:  # noqa: FBT001, FBT002
+        """Only its place: the library would read the text as markup to measure it."""
+        x, y = self.segments[0].xy
+        return BBox(x, y, x, y)
 
 
 @dataclass
@@ -88,6 +122,7 @@ class Sheet:
 
     def __post_init__(self) -> None:
         """Start an empty drawing."""
+        self._words: list[tuple[SegmentText, str]] = []
         self._drawing = schemdraw.Drawing(
             unit=1, fontsize=PLAIN, font=FONT, lw=NORMAL, inches_per_unit=0.5, margin=0.05
         )
@@ -120,24 +155,24 @@ class Sheet:
         self.symbols.append(Extent(x - 0.1, y - 0.1, x + 0.1, y + 0.1, "terminal"))
 
     def text(
-        self, x: float, y: float, text: str, *, align: str = "left", size: float = PLAIN, bold: bool = False
+        self, x: float, y: float, text: str, *, align: str = "left", size: float = PLAIN
     ) -> Extent:
         """One line of text, upright middle at y.
 
-        x, y: place. text: the line. align: left, center or right. size: points. bold: heavier.
+        x, y: place. text: the line. align: left, center or right. size: points.
         """
-        width, high = text_width(text, size, bold=bold), size * 1.15 / POINTS_PER_UNIT
+        width, high = text_width(text, size), size * 1.15 / POINTS_PER_UNIT
         left = {"left": x, "center": x - width / 2, "right": x - width}[align]
-        self._add(
-            SegmentText(
-                (left, -y - 0.36 * size / POINTS_PER_UNIT),
-                text,
-                align=("left", "base"),
-                fontsize=size,
-                font=FONT,
-                color="black",
-            )
+        segment = SegmentText(
+            (left, -y - 0.36 * size / POINTS_PER_UNIT),
+            text.translate(_MARKUP),
+            align=("left", "base"),
+            fontsize=size,
+            font=FONT,
+            color="black",
         )
+        self._drawing.add(_Words(segment))
+        self._words.append((segment, text))
         extent = Extent(left, y - high / 2, left + width, y + high / 2, text)
         self.texts.append(extent)
         return extent
@@ -212,7 +247,11 @@ class Sheet:
         dpi: dots per inch; a unit is half an inch.
         """
         mpl.use("Agg", force=False)
+        for segment, text in self._words:
+            segment.text = text.replace("$", r"\$")
         drawn = self._drawing.draw(show=False, canvas="matplotlib")
+        for segment, text in self._words:
+            segment.text = text.translate(_MARKUP)
         figure = drawn.getfig()
         figure.subplots_adjust(0, 0, 1, 1)
         handle = io.BytesIO()
@@ -227,5 +266,6 @@ def _tidy(svg: str) -> str:
     svg = re.sub(r"<tspan [^>]*>([^<]*)</tspan>", r"\1", svg)
     svg = svg.replace(' dominant-baseline="alphabetic"', "").replace(' text-anchor="start"', "")
     svg = re.sub(r' font-family="[^"]*"', "", svg)
+    svg = svg.translate(_WRITTEN)
     head, body = svg.split(">", 1)
     return f'{head} font-family="{FONTS_SHOWN}">' + body.replace("><", ">\n<") + "\n"
