@@ -59,7 +59,7 @@ METRES = click.FloatRange(0.1, 30)
     help="Hottest place of a blanket's lead.",
 )
 @json_option
-def wiring(
+def wiring(  # noqa: PLR0913, PLR0917 - a command has an argument for each of its options
     rig: Path,
     out: Path | None,
     practice: str | None,
@@ -107,7 +107,13 @@ def wiring(
                 "files": [str(path) for path in written],
                 "warnings": list(plan.warnings),
                 "pins": [
-                    {"signal": pin.signal, "gpio": pin.gpio, "pin": pin.place, "use": pin.use, "mind": pin.note}
+                    {
+                        "signal": pin.signal,
+                        "gpio": pin.gpio,
+                        "pin": pin.place,
+                        "use": pin.use,
+                        "mind": pin.note,
+                    }
                     for pin in plan.pins
                 ],
                 "parts": [part.as_json() for part in parts(plan)],

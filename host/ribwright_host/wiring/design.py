@@ -6,8 +6,8 @@ from typing import Any
 
 from ribwright_board.core import rig as core_rig
 from ribwright_board.core.units import FIRMWARE_CEILING_C
-
 from ribwright_host.rigs import RigFile
+
 from . import load, protection, refusal, switching, tables
 from .facts import Fact
 from .pinout import BoardPin, board_pins

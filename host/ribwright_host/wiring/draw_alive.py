@@ -64,7 +64,14 @@ def alive_detector(plan: Plan, date: str) -> Sheet:
 
 
 def _block(
-    sheet: Sheet, ref: str, mark: str, x: float, y: float, ins: Sequence[_Pin], outs: Sequence[_Pin], wide: float = 2.4
+    sheet: Sheet,
+    ref: str,
+    mark: str,
+    x: float,
+    y: float,
+    ins: Sequence[_Pin],
+    outs: Sequence[_Pin],
+    wide: float = 2.4,
 ) -> None:
     """A box with its wires; ref: designator. mark: its function. x, y: upper left corner."""
     high = 0.8 * max(len(ins), len(outs)) + 0.3
@@ -150,9 +157,25 @@ def _timer(sheet: Sheet, plan: Plan, ref: str, x: float, y: float, stage: str, *
 def _gates(sheet: Sheet, x: float, y: float) -> None:
     """Good and bad edges."""
     sheet.text(0.6, y - 0.7, "3  Good edges, and those that come too early", size=PLAIN)
-    _block(sheet, "U13.1", "&", x, y, (_Pin("", "1", "EDGE"), _Pin("", "2", "nFAST")), (_Pin("", "3", "GOOD"),), 1.6)
     _block(
-        sheet, "U13.2", "&", x + 6.8, y, (_Pin("", "4", "EDGE"), _Pin("", "5", "FAST")), (_Pin("", "6", "BAD"),), 1.6
+        sheet,
+        "U13.1",
+        "&",
+        x,
+        y,
+        (_Pin("", "1", "EDGE"), _Pin("", "2", "nFAST")),
+        (_Pin("", "3", "GOOD"),),
+        1.6,
+    )
+    _block(
+        sheet,
+        "U13.2",
+        "&",
+        x + 6.8,
+        y,
+        (_Pin("", "4", "EDGE"), _Pin("", "5", "FAST")),
+        (_Pin("", "6", "BAD"),),
+        1.6,
     )
 
 
@@ -234,7 +257,7 @@ def _words(sheet: Sheet, x: float, y: float) -> None:
         x,
         y,
         [
-            "U11 74HC86, U12 and U15 74HC4538, U13 74HC08, U14 74HC4017: pins from memory, compare the data sheets.",
+            "U11 74HC86, U12 and U15 74HC4538, U13 74HC08, U14 74HC4017; pins from memory: compare.",
             "Each chip: 3V3 at its highest pin number, 0V across from it, 0.1 \u00b5F between (C51 to C55).",
             "Inputs of parts that are not used go to 0V, and the spare half of U15 stays reset.",
             f"Measure: {fast:.0f} ms (60 to 90), {slow:.0f} and {hold:.0f} ms (600 to 720). Film capacitors.",

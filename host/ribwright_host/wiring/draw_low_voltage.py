@@ -29,7 +29,10 @@ def low_voltage(plan: Plan, date: str) -> Sheet:
     sheet = Sheet("Low-voltage side")
     sheet.text(0.6, 0.75, "Low-voltage side", size=LARGE)
     sheet.text(
-        0.6, 1.4, "Thermocouples with insulated junctions only; mains wiring in a duct of its own.", size=PLAIN
+        0.6,
+        1.4,
+        "Thermocouples with insulated junctions only; mains wiring in a duct of its own.",
+        size=PLAIN,
     )
     bottom = _board(sheet, plan)
     _panel(sheet, plan)
@@ -65,9 +68,7 @@ def _left_rows(plan: Plan) -> list[tuple[str, str, str]]:
 
 def _board(sheet: Sheet, plan: Plan) -> float:
     """The board with every pin in use; the lower edge."""
-    rights = [
-        pin for pin in plan.pins if pin.signal not in ("START", "NEXT", "STOP", "FB", "MOSI")
-    ]
+    rights = [pin for pin in plan.pins if pin.signal not in ("START", "NEXT", "STOP", "FB", "MOSI")]
     lefts = _left_rows(plan)
     bottom = BOARD_Y + 1.0 + ROW * max(len(rights), len(lefts) + 2)
     sheet.box(BOARD_X0, BOARD_Y, BOARD_X1, bottom)
@@ -105,7 +106,12 @@ def _panel(sheet: Sheet, plan: Plan) -> None:
     sheet.line((6.2, y + ROW), (BOARD_X0, y + ROW))
     sheet.line((BOARD_X0 - 1.2, y + 2 * ROW), (BOARD_X0, y + 2 * ROW))
     sheet.flag(BOARD_X0 - 1.2, y + 2 * ROW, "3V3", side="left")
-    words = {"START": ("S1", "start"), "NEXT": ("S2", "next"), "STOP": ("S3", "stop"), "FB": ("K2", "feedback")}
+    words = {
+        "START": ("S1", "start"),
+        "NEXT": ("S2", "next"),
+        "STOP": ("S3", "stop"),
+        "FB": ("K2", "feedback"),
+    }
     row = 4
     for signal, (ref, word) in words.items():
         if _pin(plan, signal) is None:
@@ -113,7 +119,9 @@ def _panel(sheet: Sheet, plan: Plan) -> None:
         at = BOARD_Y + 0.7 + ROW * row
         row += 1
         switch = (
-            symbols.Contact(american=plan.american) if signal == "FB" else symbols.Button(american=plan.american)
+            symbols.Contact(american=plan.american)
+            if signal == "FB"
+            else symbols.Button(american=plan.american)
         )
         sheet.line((BOARD_X0, at), (9.4, at))
         sheet.text(9.5, at - 0.2, signal, size=SMALL)
@@ -129,7 +137,12 @@ def _converter(sheet: Sheet, plan: Plan, zone: ZonePlan, y: float) -> None:
     sheet.box(x, y, x + 2.5, y + 4.5)
     sheet.label(x, y - 0.3, [f"U{n} MAX31855K"])
     sheet.text(x + 1.25, y + 4.78, fitted(zone.name, 3.4), align="center", size=PLAIN)
-    pins = (("GND", "1", "0V", 0.5), ("VCC", "4", "3V3", 1.5), ("CS", "6", f"CS{n}", 2.9), ("SCK", "5", "SCK", 3.5))
+    pins = (
+        ("GND", "1", "0V", 0.5),
+        ("VCC", "4", "3V3", 1.5),
+        ("CS", "6", f"CS{n}", 2.9),
+        ("SCK", "5", "SCK", 3.5),
+    )
     for inside, place, net, dy in (*pins, ("SO", "7", "MISO", 4.1)):
         sheet.text(x + 0.12, y + dy, inside, size=SMALL)
         sheet.text(x - 0.12, y + dy - 0.18, place, align="right", size=SMALL)

@@ -9,6 +9,7 @@ L, N, PE = 4.0, 5.4, 6.8
 TAIL = 16.9  # below the lower terminals of the blankets
 PITCH = 4.5
 
+
 def rail(plan: Plan) -> float:
     """Height of the return conductor; lower where its own pole is live and needs fuses.
 
@@ -27,7 +28,9 @@ def mains(plan: Plan, date: str) -> Sheet:
     first_x = 17.2 + (3.6 if plan.feedback else 0.0)
     width = max(28.5, first_x + PITCH * len(zones) - 0.4)
     sheet.text(0.6, 0.75, "Mains side", size=LARGE)
-    sheet.text(0.6, 1.4, "Unplug before touching any wire: a solid-state relay that is off still leaks.", size=PLAIN)
+    sheet.text(
+        0.6, 1.4, "Unplug before touching any wire: a solid-state relay that is off still leaks.", size=PLAIN
+    )
     _supply(sheet, plan)
     _control_supply(sheet, plan)
     if zones:
@@ -48,8 +51,10 @@ def mains(plan: Plan, date: str) -> Sheet:
     else:
         for x, name in ((10.4, "24V"), (11.5, "0V")):
             sheet.line((x, 10.9), (x, 11.9), (x + 0.2, 11.9))
-            sheet.flag(x + 0.2, 11.9 , name, side="right")
-        sheet.note(15.0, 8.0, ["No zone of this rig has a relay: it only watches.", "There is no heat to wire."])
+            sheet.flag(x + 0.2, 11.9, name, side="right")
+        sheet.note(
+            15.0, 8.0, ["No zone of this rig has a relay: it only watches.", "There is no heat to wire."]
+        )
     _bonds(sheet, plan, 15.0, width - 0.8)
     _colours(sheet, plan)
     frame.close(sheet, plan, date, 1, width, rail(plan) + 5.8)
@@ -185,7 +190,16 @@ def _zone(sheet: Sheet, plan: Plan, zone: ZonePlan, x: float, *, last: bool) -> 
         sheet.dot(x, rail(plan))
     sheet.text(x + 0.45, L + 0.5, fitted(zone.name, 3.2), size=PLAIN)
     sheet.part(symbols.fuse(american=american), (x, L), (x, 7.2))
-    sheet.label(x + 0.45, 5.45, [f"F1{n}", f"{number(zone.fuse_a)} A time-lag" if american else f"{number(zone.fuse_a)} A {_lag(zone.fuse_a)}"])
+    sheet.label(
+        x + 0.45,
+        5.45,
+        [
+            f"F1{n}",
+            f"{number(zone.fuse_a)} A time-lag"
+            if american
+            else f"{number(zone.fuse_a)} A {_lag(zone.fuse_a)}",
+        ],
+    )
     sheet.text(x + 0.32, 6.9, f"{n}1", size=SMALL)
     _switch(sheet, plan, zone, x)
     sheet.text(x + 0.32, 9.95, f"{n}2", size=SMALL)
@@ -199,7 +213,9 @@ def _zone(sheet: Sheet, plan: Plan, zone: ZonePlan, x: float, *, last: bool) -> 
     sheet.part(symbols.heater(american=american), (x, 13.3), (x, 15.9))
     volts = plan.site.label_volts or plan.volts
     power = plan.rig.mapping["zones"][n - 1]["power_w"]
-    sheet.label(x + 0.45, 14.2, [f"E{n}", f"{power:g} W, {volts:g} V", f"{number(zone.amperes)} A", zone.lead.name])
+    sheet.label(
+        x + 0.45, 14.2, [f"E{n}", f"{power:g} W, {volts:g} V", f"{number(zone.amperes)} A", zone.lead.name]
+    )
     sheet.line((x, 15.9), (x, 16.7))
     sheet.terminal(x, 16.8)
     sheet.label(x + 0.25, TAIL - 0.1, [f"X3:{n}b"])
@@ -222,7 +238,11 @@ def _switch(sheet: Sheet, plan: Plan, zone: ZonePlan, x: float) -> None:
         sheet.label(x + 0.45, 8.2, [f"K1{n}", f"{number(zone.relay_a)} A relay", "coil: sheet 2"])
         return
     sheet.part(symbols.SolidState(), (x, 7.4), (x, 9.4))
-    sheet.label(x + 0.75, 8.05, [f"K1{n}", f"{number(zone.relay_a)} A zero-cross", f"sink \u2264 {number(zone.sink_k_w)} K/W"])
+    sheet.label(
+        x + 0.75,
+        8.05,
+        [f"K1{n}", f"{number(zone.relay_a)} A zero-cross", f"sink \u2264 {number(zone.sink_k_w)} K/W"],
+    )
     for y, name in ((8.1, "24V"), (8.7, f"K1{n}\u2212")):
         sheet.line((x - 0.55, y), (x - 0.75, y))
         sheet.flag(x - 0.75, y, name, side="left")
@@ -246,8 +266,10 @@ def _bonds(sheet: Sheet, plan: Plan, x0: float, x1: float) -> None:
 def _colours(sheet: Sheet, plan: Plan) -> None:
     """Which colour each conductor has."""
     if plan.american:
-        line = "L1 and 1, 3, 11, 12 ...: black; L2 and 2, 4: red" if plan.two_hot else (
-            "L and 1, 3, 11, 12 ...: black or red"
+        line = (
+            "L1 and 1, 3, 11, 12 ...: black; L2 and 2, 4: red"
+            if plan.two_hot
+            else ("L and 1, 3, 11, 12 ...: black or red")
         )
         neutral = "no neutral" if plan.two_hot else "N and 2, 4: white or grey (NEC 200.6)"
         earth = "protective earth: green, green-yellow or bare (NEC 250.119)"

@@ -77,7 +77,10 @@ def page(plan: Plan, date: str, sheets: dict[str, Sheet]) -> str:
         autoescape=True, undefined=StrictUndefined, loader=FileSystemLoader(TEMPLATES), trim_blocks=True
     )
     pictures = [
-        (sheet.title, inline_svg(sheet.svg(), f"{sheet.title} of {plan.rig.name}; its parts stand in the list"))
+        (
+            sheet.title,
+            inline_svg(sheet.svg(), f"{sheet.title} of {plan.rig.name}; its parts stand in the list"),
+        )
         for sheet in sheets.values()
     ]
     return pages.get_template("wiring.html.j2").render(
@@ -116,7 +119,8 @@ def texts(plan: Plan, date: str, sheets: dict[str, Sheet]) -> dict[str, str]:
 def write(plan: Plan, date: str, folder: Path) -> list[Path]:
     """Write everything into a folder; the files, the page last.
 
-    plan: of the rig. date: of the drawing. folder: made when absent. Raises FileError when it cannot be written.
+    plan: of the rig. date: of the drawing. folder: made when absent. Raises FileError when it cannot be
+    written.
     """
     sheets = drawings(plan, date)
     contents: dict[str, str | bytes] = {f"{name}.png": sheet.png() for name, sheet in sheets.items()}

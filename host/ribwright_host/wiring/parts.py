@@ -51,14 +51,20 @@ def _numbered(prefix: str, zone: ZonePlan) -> tuple[str, ...]:
 def _supply(plan: Plan) -> Iterator[Part]:
     american, volts = plan.american, plan.volts
     poles = "2 poles" if plan.two_hot else "1 pole"
-    yield Part(("Q0",), "breaker of the branch, in the building", f"{number(plan.breaker_a)} A, {poles}", CHOICE)
+    yield Part(
+        ("Q0",), "breaker of the branch, in the building", f"{number(plan.breaker_a)} A, {poles}", CHOICE
+    )
     if american:
         yield Part(("F0",), "GFCI", "class A, 5 mA, for this voltage and both poles", SEEN)
     else:
         yield Part(("F0",), "RCD", "30 mA, type A at least, 2 poles", SEEN)
     amps = next(size for size in (10.0, 13.0, 15.0, 16.0, 20.0, 32.0) if size >= min(plan.breaker_a, 32.0))
-    yield Part(("X0", "X1"), "receptacle and plug with earth", f"{amps:g} A, {volts:g} V, not re-used", CHOICE)
-    kind = "hard-service cord, 60 \u00b0C or better" if american else "rubber or PVC cord, 60 \u00b0C or better"
+    yield Part(
+        ("X0", "X1"), "receptacle and plug with earth", f"{amps:g} A, {volts:g} V, not re-used", CHOICE
+    )
+    kind = (
+        "hard-service cord, 60 \u00b0C or better" if american else "rubber or PVC cord, 60 \u00b0C or better"
+    )
     yield Part(("W1",), kind, f"3 x {plan.cord.name}, {plan.site.cord_m:g} m, with strain relief", SEEN)
     yield Part(("X2",), "terminals where the cord comes in", f"{number(plan.breaker_a)} A or more", CHOICE)
     yield Part(("X5",), "protective earth bar", "a screw for every bond, marked", CHOICE)
@@ -101,7 +107,12 @@ def _zone(plan: Plan, zone: ZonePlan) -> Iterator[Part]:
     volts = plan.site.label_volts or plan.volts
     text = f"{values['power_w']:g} W, {volts:g} V, {values['length_mm']:g} x {values['width_mm']:g} mm"
     leads = f"leads {zone.lead.name} or thicker, {zone.insulation}"
-    yield Part((f"E{n}",), f"blanket, {zone.name}", f"{text}, rated {plan.site.blanket_c:g} \u00b0C; {leads}", COMPUTED)
+    yield Part(
+        (f"E{n}",),
+        f"blanket, {zone.name}",
+        f"{text}, rated {plan.site.blanket_c:g} \u00b0C; {leads}",
+        COMPUTED,
+    )
     refs = (f"F1{n}", f"F3{n}") if plan.two_hot else (f"F1{n}",)
     what = "fuses and holders" if plan.two_hot else "fuse and holder"
     text = f"{number(zone.fuse_a)} A time-lag or gG, ceramic, {plan.volts:g} V or more"

@@ -39,8 +39,8 @@ OUTPUTS: Final = ("sck", "mosi", "alive", "relay_pin", "select_pin")
 class BoardPin:
     """One signal of the rig where it leaves the board.
 
-    signal: its name on the drawings. gpio: number in the rig file. place: pin of the board. use: what it does.
-    note: what to mind, "" for nothing.
+    signal: its name on the drawings. gpio: number in the rig file. place: pin of the board. use: what it
+    does. note: what to mind, "" for nothing.
     """
 
     signal: str
@@ -69,24 +69,21 @@ def rails(board: str) -> Mapping[str, str]:
 
 def _trouble(board: str, key: str, gpio: int) -> str | None:
     """Why a pin cannot do its work; None where it can."""
-    if board != "esp32":
-        if gpio not in PICO:
-            return "the board has no pin for it"
-        if gpio not in PICO_BUS.get(key, (gpio,)):
-            return "the converters' bus does not reach it"
-        return None
-    if gpio in ESP32_FLASH:
-        return "the module keeps GPIO 6 to 11 for its flash"
-    if gpio not in ESP32:
-        return "the board has no pin for it"
-    if gpio in ESP32_INPUT_ONLY and key in OUTPUTS:
-        return "GPIO 34 to 39 are inputs only"
-    if gpio in ESP32_INPUT_ONLY and key != "miso":
-        return "GPIO 34 to 39 have no pull-up"
-    return None
+    input_only = board == "esp32" and gpio in ESP32_INPUT_ONLY
+    reasons = (
+        (board == "esp32" and gpio in ESP32_FLASH, "the module keeps GPIO 6 to 11 for its flash"),
+        (place_of(board, gpio) is None, "the board has no pin for it"),
+        (input_only and key in OUTPUTS, "GPIO 34 to 39 are inputs only"),
+        (input_only and key != "miso", "GPIO 34 to 39 have no pull-up"),
+        (
+            board != "esp32" and gpio not in PICO_BUS.get(key, (gpio,)),
+            "the converters' bus does not reach it",
+        ),
+    )
+    return next((reason for wrong, reason in reasons if wrong), None)
 
 
-def _note(board: str, key: str, gpio: int) -> str:
+def _note(board: str, gpio: int) -> str:
     if board != "esp32":
         return ""
     if gpio in ESP32_STRAPPING:
@@ -137,7 +134,7 @@ def board_pins(rig: Mapping[str, Any], where: str = "") -> list[BoardPin]:
             free = ", ".join(
                 str(other)
                 for other in sorted(ESP32 if board == "esp32" else PICO)
-                if _trouble(board, key, other) is None and not _note(board, key, other)
+                if _trouble(board, key, other) is None and not _note(board, other)
             )
             raise FileError(
                 f"{where}: {named} is GPIO {gpio} on a {board}: {trouble}",
@@ -145,5 +142,5 @@ def board_pins(rig: Mapping[str, Any], where: str = "") -> list[BoardPin]:
                 code="pin_place",
                 where={"file": where, "key": named},
             )
-        rows.append(BoardPin(signal, gpio, str(place_of(board, gpio)), use, _note(board, key, gpio)))
+        rows.append(BoardPin(signal, gpio, str(place_of(board, gpio)), use, _note(board, gpio)))
     return rows

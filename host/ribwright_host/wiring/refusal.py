@@ -3,8 +3,8 @@
 from collections.abc import Sequence
 
 from ribwright_board.core.rig import Rig, Zone
-
 from ribwright_host.errors import FileError
+
 from . import load, protection, tables
 from .facts import Fact, number
 from .tables import Conductor
@@ -54,7 +54,8 @@ def check_branch(
     """Refuse a rig that may draw more than its branch carries.
 
     where: the file. limit_a: most the rig draws at one moment, A. breaker_a: of the branch, A. most_a: that
-    plugged-in load may draw from it, A. currents: of the blankets, A. volts: V. Raises FileError, code branch.
+    plugged-in load may draw from it, A. currents: of the blankets, A. volts: V.
+    Raises FileError, code branch.
     """
     if limit_a <= most_a + 1e-9 and max(currents, default=0.0) <= limit_a * (1 + LABEL_BAND):
         return
@@ -172,19 +173,19 @@ def warnings(volts: float, label_volts: float, zones: Sequence[object], rig: Rig
     volts: mains, V. label_volts: on the blankets, V. zones: as planned. rig: as checked. share: of the time
     that each zone can have.
     """
-    found = [
-        f"Every blanket must be labelled for {label_volts:g} V. One made for half the mains voltage takes four "
-        "times its power here and burns."
-    ]
+    words = (
+        f"Every blanket must be labelled for {label_volts:g} V. One made for half the mains takes "
+    )
+    found = [words + "four times its power here and burns."]
     if label_volts != volts:
         found.append(f"Currents and powers are those on {volts:g} V of blankets labelled {label_volts:g} V.")
     if share.value < 1:
         total_a = sum(zone.current_a for zone in rig.zones)
         found.append(
-            f"All blankets at once would draw {number(total_a)} A, the branch limit is {rig.branch_limit_a:g} A: "
-            f"the board switches them on in turns, and each has at most {100 * share.value:.0f} % of the time "
-            "while all ask. If that is too little for the bend, use two circuits, smaller blankets or a higher "
-            "voltage."
+            f"All blankets at once would draw {number(total_a)} A, the branch limit is "
+            f"{rig.branch_limit_a:g} A: the board switches them on in turns, and each has at most "
+            f"{100 * share.value:.0f} % of the time while all ask. If that is too little for the bend, use "
+            "two circuits, smaller blankets or a higher voltage."
         )
     for planned, zone in zip(zones, rig.zones, strict=True):
         hold_c = protection.holding(getattr(planned, "cut_off_c", 0.0)).value

@@ -9,16 +9,17 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
+from itertools import pairwise
 
 import matplotlib as mpl
 import schemdraw
-from matplotlib import pyplot
+from matplotlib import pyplot as plt
 from matplotlib.font_manager import FontProperties
 from matplotlib.textpath import TextToPath
 from schemdraw.backends import svg as svg_backend
 from schemdraw.elements import Element, Element2Term
-from schemdraw.types import BBox
 from schemdraw.segments import Segment, SegmentCircle, SegmentPoly, SegmentText
+from schemdraw.types import BBox
 
 POINTS_PER_UNIT = 36.0
 FONT = "DejaVu Sans"
@@ -26,6 +27,12 @@ FONT = "DejaVu Sans"
 FONTS_SHOWN = "DejaVu Sans, Verdana, Helvetica, Arial, sans-serif"
 SMALL, PLAIN, LARGE = 7.5, 8.5, 12.0
 THIN, NORMAL, THICK = 0.8, 1.2, 2.4
+# Short names of the styles that nearly everything has, in the SVG.
+STYLES = {
+    "rwn": f"stroke:black;fill:none;stroke-width:{NORMAL};",
+    "rwt": f"stroke:black;fill:none;stroke-width:{THIN};",
+    "rwd": f"stroke:black;fill:black;stroke-width:{NORMAL};",
+}
 Point = tuple[float, float]
 # What the library would take for markup, in places that no font has; put right in the finished SVG.
 _MARKUP = {ord(sign): 0xE000 + i for i, sign in enumerate("&<>$")}
@@ -100,7 +107,7 @@ class _Words(_Drawn):
 
     def get_bbox(self, transform: bool = False, includetext: bool = True) -> BBox:  # noqa: FBT001, FBT002
         """Only its place: the library would read the text as markup to measure it."""
-        x, y = self.segments[0].xy
+        x, y = getattr(self.segments[0], "xy", (0.0, 0.0))
         return BBox(x, y, x, y)
 
 
@@ -136,9 +143,11 @@ class Sheet:
         points: corners. lw: width in points. dashed: broken.
         """
         self._add(Segment([(x, -y) for x, y in points], lw=lw, ls="--" if dashed else "-"))
-        self.wires += list(zip(points, points[1:], strict=False))
+        self.wires += list(pairwise(points))
 
-    def box(self, x0: float, y0: float, x1: float, y1: float, *, lw: float = NORMAL, dashed: bool = False) -> None:
+    def box(
+        self, x0: float, y0: float, x1: float, y1: float, *, lw: float = NORMAL, dashed: bool = False
+    ) -> None:
         """A rectangle.
 
         x0, y0, x1, y1: corners. lw: width in points. dashed: broken.
@@ -154,9 +163,7 @@ class Sheet:
         self._add(SegmentCircle((x, -y), 0.1, fill="white", zorder=4))
         self.symbols.append(Extent(x - 0.1, y - 0.1, x + 0.1, y + 0.1, "terminal"))
 
-    def text(
-        self, x: float, y: float, text: str, *, align: str = "left", size: float = PLAIN
-    ) -> Extent:
+    def text(self, x: float, y: float, text: str, *, align: str = "left", size: float = PLAIN) -> Extent:
         """One line of text, upright middle at y.
 
         x, y: place. text: the line. align: left, center or right. size: points.
@@ -177,7 +184,9 @@ class Sheet:
         self.texts.append(extent)
         return extent
 
-    def label(self, x: float, y: float, lines: Sequence[str], *, align: str = "left", size: float = SMALL) -> None:
+    def label(
+        self, x: float, y: float, lines: Sequence[str], *, align: str = "left", size: float = SMALL
+    ) -> None:
         """Lines under each other, the first one a designator.
 
         x, y: upright middle of the first line. lines: texts; the first names a part. align: as text().
@@ -215,9 +224,7 @@ class Sheet:
 
     def _remember(self, symbol: Element) -> None:
         found = symbol.get_bbox(transform=True, includetext=False)
-        self.symbols.append(
-            Extent(found.xmin, -found.ymax, found.xmax, -found.ymin, type(symbol).__name__)
-        )
+        self.symbols.append(Extent(found.xmin, -found.ymax, found.xmax, -found.ymin, type(symbol).__name__))
 
     def flag(self, x: float, y: float, name: str, *, side: str) -> None:
         """The name of a wire that goes on elsewhere, in a pointed frame.
@@ -256,16 +263,34 @@ class Sheet:
         figure.subplots_adjust(0, 0, 1, 1)
         handle = io.BytesIO()
         figure.savefig(handle, format="png", dpi=dpi, facecolor="white", bbox_inches="tight", pad_inches=0)
-        pyplot.close(figure)
+        plt.close(figure)
         return handle.getvalue()
 
 
 def _tidy(svg: str) -> str:
     """Shorter numbers, our fonts, no words that say nothing."""
-    svg = re.sub(r"(\d+\.\d)\d+", r"\1", svg).replace("stroke-dasharray:-;", "")
-    svg = re.sub(r"<tspan [^>]*>([^<]*)</tspan>", r"\1", svg)
+    svg = re.sub(r"<[^>]*>", _shorter, svg).replace("stroke-dasharray:-;", "")
+    svg = re.sub(
+        r'(<text x="[^"]*" y=")([^"]*)("[^>]*>)<tspan [^>]*dy="([^"]*)">([^<]*)</tspan>', _on_its_line, svg
+    )
     svg = svg.replace(' dominant-baseline="alphabetic"', "").replace(' text-anchor="start"', "")
     svg = re.sub(r' font-family="[^"]*"', "", svg)
-    svg = svg.translate(_WRITTEN)
+    svg = svg.translate(_WRITTEN).replace("stroke-linecap:round;stroke-linejoin:round;", "")
+    for name, style in STYLES.items():
+        svg = svg.replace(f'style="{style}"', f'class="{name}"')
     head, body = svg.split(">", 1)
-    return f'{head} font-family="{FONTS_SHOWN}">' + body.replace("><", ">\n<") + "\n"
+    # The rounded ends of lines are inherited; what remains is the same few styles again and again.
+    styles = "".join(f".{name}{{{style}}}" for name, style in STYLES.items())
+    head += f' font-family="{FONTS_SHOWN}" stroke-linecap="round" stroke-linejoin="round">'
+    return f"{head}<style>{styles}</style>" + body.replace("><", ">\n<") + "\n"
+
+
+def _on_its_line(found: re.Match[str]) -> str:
+    """A text without the library's inner span, at the height the span moved it to."""
+    start, y, rest, down, words = found.groups()
+    return f"{start}{float(y) + float(down):.1f}{rest}{words}"
+
+
+def _shorter(found: re.Match[str]) -> str:
+    """A tag whose numbers have one decimal; what is written on the drawing is in no tag."""
+    return re.sub(r"-?\d+\.\d{2,}", lambda number: f"{float(number.group()):.1f}", found.group())

@@ -59,7 +59,7 @@ def sink_to_buy(allowed_k_w: float) -> Fact:
     """
     sink = allowed_k_w - JOINT_K_W
     value = int(sink * 2) / 2 if sink >= 0.5 else max(0.01, sink)
-    rule = f"{allowed_k_w:.2f} K/W - {JOINT_K_W:g} K/W of joint, rounded down; a small sink even if more is allowed"
+    rule = f"{allowed_k_w:.2f} K/W - {JOINT_K_W:g} K/W of joint, rounded down; never without a sink"
     source = "joint: maker's value for compound"
     return Fact("heat-sink to buy, at most", min(value, SMALL_SINK_K_W), "K/W", rule, source, COMPUTED)
 

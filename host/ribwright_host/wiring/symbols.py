@@ -1,7 +1,7 @@
 """Graphical symbols as drawing elements: of IEC 60617 for 200 to 250 V, of IEEE 315 for 100 to 130 V.
 
-From memory of both standards; where the library has a symbol, it is used. Two-terminal symbols run along their
-own x axis; drawn downwards, their own left side is the drawing's left.
+From memory of both standards; where the library has a symbol, it is used. Two-terminal symbols run along
+their own x axis; drawn downwards, their own left side is the drawing's left.
 """
 
 from collections.abc import Sequence
@@ -211,7 +211,10 @@ class Capacitor(_Body):
 
     def __init__(self) -> None:
         super().__init__(
-            [(0, 0), (0.43, 0)], [(0.57, 0), (1, 0)], [(0.43, -0.22), (0.43, 0.22)], [(0.57, -0.22), (0.57, 0.22)]
+            [(0, 0), (0.43, 0)],
+            [(0.57, 0), (1, 0)],
+            [(0.43, -0.22), (0.43, 0.22)],
+            [(0.57, -0.22), (0.57, 0.22)],
         )
 
 
@@ -252,7 +255,7 @@ def zero_volts() -> Shape:
 
 
 def transistor() -> Shape:
-    """Enhancement MOSFET, n-channel: gate at the origin, drain up at (0.7, 0.6), source down at (0.7, -0.6)."""
+    """Enhancement MOSFET, n-channel: gate at the origin, drain at (0.7, 0.6), source at (0.7, -0.6)."""
     return Shape(
         [(0, 0), (0.3, 0)],
         [(0.3, -0.28), (0.3, 0.28)],
