@@ -161,7 +161,7 @@ def _breaker(
     where: str, limit_a: float, currents: list[float], site: Site, *, volts: float, american: bool
 ) -> tuple[float, Fact]:
     series: Series = tables.US_BREAKERS if american else tables.IEC_BREAKERS
-    implied = protection.breaker(limit_a, series)
+    implied = protection.breaker(limit_a, series, 15.0 if american else 16.0)
     if site.breaker_a is not None:
         rule = "as stated with --breaker-a"
         return site.breaker_a, Fact("branch breaker", site.breaker_a, "A", rule, "command line", "our choice")

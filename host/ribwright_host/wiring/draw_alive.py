@@ -78,16 +78,19 @@ def _block(
     sheet.box(x, y, x + wide, y + high)
     sheet.designators.add(ref.split(".", maxsplit=1)[0])
     sheet.text(x + wide / 2, y + high + 0.25, ref, align="center")
-    sheet.text(x + wide / 2, y + 0.55, mark, align="center", size=PLAIN)
+    if mark:
+        sheet.text(x + wide / 2, y + 0.55, mark, align="center", size=PLAIN)
     for i, pin in enumerate(ins):
         at = y + 0.55 + 0.8 * i
-        sheet.text(x + 0.12, at, pin.inside, size=SMALL)
+        if pin.inside:
+            sheet.text(x + 0.12, at, pin.inside, size=SMALL)
         sheet.text(x - 0.12, at - 0.18, pin.place, align="right", size=SMALL)
         sheet.line((x - 0.8, at), (x, at))
         sheet.flag(x - 0.8, at, pin.net, side="left")
     for i, pin in enumerate(outs):
         at = y + 0.55 + 0.8 * i
-        sheet.text(x + wide - 0.12, at, pin.inside, align="right", size=SMALL)
+        if pin.inside:
+            sheet.text(x + wide - 0.12, at, pin.inside, align="right", size=SMALL)
         sheet.text(x + wide + 0.12, at - 0.18, pin.place, size=SMALL)
         sheet.line((x + wide, at), (x + wide + 0.8, at))
         sheet.flag(x + wide + 0.8, at, pin.net, side="right")

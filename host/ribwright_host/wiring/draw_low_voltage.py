@@ -189,7 +189,7 @@ def _driver(sheet: Sheet, plan: Plan, zone: ZonePlan, y: float) -> None:
     sheet.line((6.5, y - 0.6), (6.5, y - 1.0), (7.6, y - 1.0))
     if not zone.mechanical:
         sheet.flag(7.6, y - 1.0, f"K1{n}\u2212", side="right")
-        sheet.text(9.0, y - 1.0, f"to K1{n}, {fitted(zone.name, 3.0, SMALL)}", size=SMALL)
+        sheet.text(9.0, y - 1.0, f"to K1{n}, {fitted(zone.name, 2.4, SMALL)}", size=SMALL)
         return
     sheet.part(symbols.Coil(american=plan.american), (7.6, y - 1.0), (9.2, y - 1.0))
     sheet.line((9.2, y - 1.0), (9.8, y - 1.0))
@@ -200,7 +200,7 @@ def _driver(sheet: Sheet, plan: Plan, zone: ZonePlan, y: float) -> None:
     sheet.dot(9.2, y - 1.0)
     sheet.part(symbols.Diode(), (7.6, y - 1.85), (9.2, y - 1.85))
     sheet.label(9.45, y - 1.75, [f"D3{n}"])
-    sheet.label(10.85, y - 1.15, [f"K1{n} coil", fitted(zone.name, 2.6, SMALL)])
+    sheet.label(10.85, y - 1.15, [f"K1{n} coil", fitted(zone.name, 1.6, SMALL)])
 
 
 def _pulls(sheet: Sheet, plan: Plan, y: float) -> None:

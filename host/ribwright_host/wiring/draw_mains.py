@@ -220,7 +220,8 @@ def _zone(sheet: Sheet, plan: Plan, zone: ZonePlan, x: float, *, last: bool) -> 
     sheet.terminal(x, 16.8)
     sheet.label(x + 0.25, TAIL - 0.1, [f"X3:{n}b"])
     if plan.two_hot:
-        sheet.part(symbols.fuse(american=american), (x, TAIL), (x, rail(plan)))
+        sheet.part(symbols.fuse(american=american), (x, TAIL + 0.1), (x, rail(plan)))
+        sheet.line((x, TAIL), (x, TAIL + 0.1))
         sheet.label(x + 0.45, TAIL + 1.1, [f"F3{n}", f"{number(zone.fuse_a)} A time-lag"])
     else:
         sheet.line((x, TAIL), (x, rail(plan)))

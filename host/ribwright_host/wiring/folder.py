@@ -3,6 +3,7 @@
 python -m ribwright_host.wiring.folder --write
 """
 
+import re
 import sys
 from importlib.resources import files
 from pathlib import Path
@@ -56,16 +57,43 @@ def contents() -> dict[str, str]:
     return found
 
 
+_NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
+# Another version of a font or of the drawing library may move a line by so much, points.
+MOVED = 1.5
+
+
+def same(old: str, new: str) -> bool:
+    """Whether two SVG texts draw the same: all words alike, no number in a tag further off than a hair.
+
+    old, new: the texts.
+    """
+    before, after = ([*re.finditer(r"<[^>]*>|[^<]+", text)] for text in (old, new))
+    if len(before) != len(after):
+        return False
+    for one, other in zip(before, after, strict=True):
+        tag, now = one.group(), other.group()
+        if tag == now:
+            continue
+        if not tag.startswith("<") or _NUMBER.sub("#", tag) != _NUMBER.sub("#", now):
+            return False
+        pairs = zip(_NUMBER.findall(tag), _NUMBER.findall(now), strict=True)
+        if any(abs(float(a) - float(b)) > MOVED for a, b in pairs):
+            return False
+    return True
+
+
 def stale(folder: Path) -> list[str]:
     """Files of the folder that are not what the code makes, or are not there.
 
     folder: the project's `wiring`.
     """
-    return [
-        name
-        for name, content in contents().items()
-        if not (folder / name).is_file() or (folder / name).read_text(encoding="utf-8") != content
-    ]
+    old = []
+    for name, content in contents().items():
+        path = folder / name
+        found = path.read_text(encoding="utf-8") if path.is_file() else ""
+        if not (same(found, content) if name.endswith(".svg") else found == content):
+            old.append(name)
+    return old
 
 
 def main(arguments: list[str]) -> int:

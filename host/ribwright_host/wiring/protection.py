@@ -71,15 +71,16 @@ def drop(conductor: Conductor, amperes: float, length_m: float, volts: float) ->
     return Fact("voltage drop", lost_v, "V", rule, tables.IEC_CORD_SOURCE, SEEN)
 
 
-def breaker(limit_a: float, series: Series) -> Fact | None:
+def breaker(limit_a: float, series: Series, usual_a: float) -> Fact | None:
     """Breaker of the branch that a limit implies; None where the series ends too early.
 
-    limit_a: most the rig draws at one moment, A.
+    limit_a: most the rig draws at one moment, A. series: sizes to choose from. usual_a: of a socket circuit as
+    one finds it, A; a smaller one is not assumed, or the cord would be too thin for it.
     """
-    size = series.at_least(limit_a * CONTINUOUS)
+    size = series.at_least(max(limit_a * CONTINUOUS, usual_a))
     if size is None:
         return None
-    rule = "next size at or above 125 % of branch_limit_a; it protects the wiring of the building"
+    rule = f"next size at or above 125 % of branch_limit_a, not below the usual {usual_a:g} A"
     return Fact("branch breaker", size, "A", rule, series.source, series.status)
 
 

@@ -34,7 +34,7 @@ class Series:
 class Conductor:
     """One size of flexible conductor.
 
-    name: as it is printed, "18 AWG" or "0.75 mm2". mm2: cross-section. rated_a: current rating in 30 C
+    name: as it is printed, "18 AWG" or "0.75 mm\u00b2". mm2: cross-section. rated_a: current rating in 30 C
     surroundings. drop_mv: voltage drop of both conductors together, mV per ampere and metre.
     """
 
@@ -70,7 +70,7 @@ US_CORDS: Final = tuple(
 )
 US_CORD_SOURCE: Final = "NEC Table 400.5(A), two loaded conductors, 30 C, as quoted"
 IEC_CORDS: Final = tuple(
-    Conductor(f"{mm2:g} mm2", mm2, rated_a, drop_mv)
+    Conductor(f"{mm2:g} mm\u00b2", mm2, rated_a, drop_mv)
     for mm2, rated_a, drop_mv in (
         (0.5, 3.0, 93.0),
         (0.75, 6.0, 62.0),
