@@ -173,9 +173,7 @@ def warnings(volts: float, label_volts: float, zones: Sequence[object], rig: Rig
     volts: mains, V. label_volts: on the blankets, V. zones: as planned. rig: as checked. share: of the time
     that each zone can have.
     """
-    words = (
-        f"Every blanket must be labelled for {label_volts:g} V. One made for half the mains takes "
-    )
+    words = f"Every blanket must be labelled for {label_volts:g} V. One made for half the mains takes "
     found = [words + "four times its power here and burns."]
     if label_volts != volts:
         found.append(f"Currents and powers are those on {volts:g} V of blankets labelled {label_volts:g} V.")
