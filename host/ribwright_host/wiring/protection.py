@@ -74,8 +74,8 @@ def drop(conductor: Conductor, amperes: float, length_m: float, volts: float) ->
 def breaker(limit_a: float, series: Series, usual_a: float) -> Fact | None:
     """Breaker of the branch that a limit implies; None where the series ends too early.
 
-    limit_a: most the rig draws at one moment, A. series: sizes to choose from. usual_a: of a socket circuit as
-    one finds it, A; a smaller one is not assumed, or the cord would be too thin for it.
+    limit_a: most the rig draws at one moment, A. series: sizes to choose from. usual_a: of a socket circuit
+    as one finds it, A; a smaller one is not assumed, or the cord would be too thin for it.
     """
     size = series.at_least(max(limit_a * CONTINUOUS, usual_a))
     if size is None:
