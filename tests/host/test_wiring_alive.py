@@ -15,7 +15,7 @@ TICK_US = 100_000
 def drawn(edges_us, fast_us, slow_us, hold_us):
     """Spans in which HOLD is high, by the logic of the sheet: from the fourth good edge on each holds.
 
-    A good edge comes when FAST is low; it lets SEEN and, with ENOUGH, HOLD start again, and counts as it ends.
+    A good edge comes when FAST is low; it starts SEEN and, with ENOUGH, HOLD again, and counts as it ends.
     An early one clears the count, as does the end of SEEN.
     """
     fast_until = seen_until = -1

@@ -10,8 +10,9 @@ import pytest
 from host.wiring_rigs import mapping, rig_file, watching
 from ribwright_host.wiring import page
 from ribwright_host.wiring.design import Site, plan
+from ribwright_host.wiring.extent import Extent, fitted, text_width
 from ribwright_host.wiring.parts import parts
-from ribwright_host.wiring.sheet import Extent, Sheet, fitted, text_width
+from ribwright_host.wiring.sheet import Sheet
 
 MAINS = ((120, None), (230, None), (240, "us"))
 LONG = "W" * 16

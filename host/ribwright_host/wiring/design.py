@@ -40,15 +40,16 @@ class Site:
 class ZonePlan:
     """One blanket, sized.
 
-    number: from 1. name: its word. switched: it has a relay. mechanical: of contacts. amperes: at the mains,
-    A. fuse_a: A. lead: its conductor. insulation: of that. relay_a: of its switch, A. sink_k_w: heat-sink,
-    K/W; 0 without. cut_off_c: of its cut-off, C. facts: how each came about.
+    number: from 1. name: its word. switched: it has a relay. mechanical: of contacts. power_w, amperes: at
+    the mains, W and A. fuse_a: A. lead: its conductor. insulation: of that. relay_a: of its switch, A.
+    sink_k_w: heat-sink, K/W; 0 without. cut_off_c: of its cut-off, C. facts: how each came about.
     """
 
     number: int
     name: str
     switched: bool
     mechanical: bool
+    power_w: float
     amperes: float
     fuse_a: float
     lead: Conductor
@@ -65,8 +66,8 @@ class Plan:
 
     rig: the file. site: as asked. american: symbols and sizes. two_hot: no neutral, both poles are live.
     volts: mains, V. zones: every zone. heated: those with a relay. pins: of the board. breaker_a: of the
-    branch, A. cord: supply cord. contactor_a: A. feedback: a pin watches the contactor. facts: of the
-    whole rig. warnings: sentences.
+    branch, A. cord: supply cord. contactor_a: A. supply_w: of 24 V. feedback: a pin watches the contactor.
+    facts: of the whole rig. warnings: sentences.
     """
 
     rig: RigFile
@@ -79,6 +80,7 @@ class Plan:
     breaker_a: float
     cord: Conductor
     contactor_a: float
+    supply_w: float
     feedback: bool
     facts: tuple[Fact, ...]
     warnings: tuple[str, ...] = field(default=())
@@ -130,13 +132,18 @@ def plan(rig: RigFile, site: Site) -> Plan:
     )
     master = switching.contactor(sum(currents) or limit_a)
     most_a = min(sum(currents) or limit_a, limit_a)
+    control = switching.control_supply(
+        sum(zone.mechanical for zone in heated), sum(not zone.mechanical for zone in heated)
+    )
     facts = (
         breaker_fact,
         receptacle,
         load.interleaved_share(currents, limit_a),
         protection.residual_current(american=american),
-        protection.leakage([values["power_w"] for values in mapping["zones"] if "relay_pin" in values]),
+        protection.leakage([zone.power_w for zone in heated]),
         master,
+        control,
+        load.element_tolerance(),
         protection.drop(cord, most_a, site.cord_m, volts),
         protection.earth_bond(),
     )
@@ -151,6 +158,7 @@ def plan(rig: RigFile, site: Site) -> Plan:
         breaker_a=breaker_a,
         cord=cord,
         contactor_a=master.value,
+        supply_w=control.value,
         feedback=rig.rig.feedback,
         facts=facts,
         warnings=tuple(refusal.warnings(volts, label_volts, zones, rig.rig, facts[2])),
@@ -182,6 +190,23 @@ def _zone(
     label_volts: float,
 ) -> ZonePlan:
     """One blanket, sized; its power is that of the label, at the label's voltage."""
+    if "relay_pin" not in values:
+        sizes = tables.US_CORDS if american else tables.IEC_CORDS
+        return ZonePlan(
+            number,
+            str(values["name"]),
+            switched=False,
+            mechanical=False,
+            power_w=0,
+            amperes=0,
+            fuse_a=0,
+            lead=sizes[0],
+            insulation="",
+            relay_a=0,
+            sink_k_w=0,
+            cut_off_c=0,
+            facts=(),
+        )
     label_w = float(values["power_w"])
     power_w = label_w * load.wrong_mains(volts, label_volts).value
     amperes = power_w / volts
@@ -224,18 +249,20 @@ def _zone(
         allowed = switching.heat_sink(heat.value, site.box_c)
         to_buy = switching.sink_to_buy(allowed.value)
         relay_a, sink = relay.value, to_buy.value
-        facts += [relay, heat, allowed, to_buy]
+        by_junction = switching.heat_sink_by_junction(heat.value, site.box_c)
+        facts += [relay, heat, allowed, by_junction, to_buy]
     return ZonePlan(
         number,
         str(values["name"]),
-        "relay_pin" in values,
-        mechanical,
-        amperes,
-        fuse.value,
-        lead,
-        insulation,
-        relay_a,
-        sink,
-        link.value,
-        tuple(facts),
+        switched=True,
+        mechanical=mechanical,
+        power_w=power_w,
+        amperes=amperes,
+        fuse_a=fuse.value,
+        lead=lead,
+        insulation=insulation,
+        relay_a=relay_a,
+        sink_k_w=sink,
+        cut_off_c=link.value,
+        facts=tuple(facts),
     )

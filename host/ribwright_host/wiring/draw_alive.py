@@ -10,7 +10,8 @@ from dataclasses import dataclass
 from . import frame, symbols
 from .design import Plan
 from .draw_low_voltage import resistor
-from .sheet import LARGE, PLAIN, SMALL, Sheet
+from .extent import LARGE, PLAIN, SMALL
+from .sheet import Sheet
 
 # Timing of a 4538: 0.7 x R x C (from memory of its data sheet). Ohm and farad of each stage.
 TIMING = {"fast": (107e3, 1.0e-6), "slow": (430e3, 2.2e-6), "hold": (430e3, 2.2e-6)}

@@ -4,8 +4,9 @@ from schemdraw.elements import Element2Term, ResistorIEC, ResistorIEEE
 
 from . import frame, symbols
 from .design import Plan, ZonePlan
+from .extent import LARGE, PLAIN, SMALL, fitted
 from .pinout import BoardPin, rails
-from .sheet import LARGE, PLAIN, SMALL, Sheet, fitted
+from .sheet import Sheet
 
 ROW = 0.8
 BOARD_X0, BOARD_X1, BOARD_Y = 12.6, 16.4, 3.4

@@ -2,8 +2,10 @@
 
 from . import frame, symbols
 from .design import Plan, ZonePlan
+from .extent import LARGE, PLAIN, SMALL, fitted
 from .facts import number
-from .sheet import LARGE, PLAIN, SMALL, THICK, Sheet, fitted
+from .sheet import Sheet
+from .svg import THICK
 
 L, N, PE = 4.0, 5.4, 6.8
 TAIL = 16.9  # below the lower terminals of the blankets
@@ -118,12 +120,13 @@ def _control_supply(sheet: Sheet, plan: Plan) -> None:
         sheet.dot(right, N)
     sheet.line((right, N), (right, 9.4))
     sheet.part(symbols.fuse(american=plan.american), (left, L), (left, 9.4))
-    sheet.label(left - 0.35, 6.0, ["F1", "1 A"], align="right")
+    sheet.label(left - 0.35, 6.0, ["F1", "2 A"], align="right")
+    sheet.text(left + 0.32, 9.1, "5", size=SMALL)
     sheet.box(9.9, 9.4, 12.0, 10.9)
     sheet.line((9.9, 10.9), (12.0, 9.4))
     sheet.text(10.1, 9.65, "~", size=PLAIN)
     sheet.text(11.75, 10.65, "=", align="right", size=PLAIN)
-    sheet.label(12.2, 9.6, ["T1 24 V DC", "isolated, 24 W", "or more"])
+    sheet.label(12.2, 9.6, ["T1 24 V DC", f"isolated, {plan.supply_w:g} W", "or more"])
 
 
 def _coil_loop(sheet: Sheet, plan: Plan) -> None:
@@ -176,6 +179,7 @@ def _feedback(sheet: Sheet, plan: Plan, x: float) -> None:
     sheet.part(symbols.fuse(american=plan.american), (x, L), (x, 7.4))
     sheet.label(x + 0.45, 5.5, ["F2", "1 A"])
     sheet.line((x, 7.4), (x, 8.0))
+    sheet.text(x + 0.32, 7.5, "6", size=SMALL)
     sheet.part(symbols.Coil(american=plan.american), (x, 8.0), (x, 10.0))
     sheet.line((x, 10.0), (x, rail(plan)))
     sheet.dot(x, rail(plan))

@@ -1,8 +1,10 @@
 """The frame of a sheet: border, title block and the words that belong to every drawing."""
 
 from .design import Plan
+from .extent import SMALL, fitted
 from .facts import number
-from .sheet import SMALL, THICK, THIN, Sheet, fitted
+from .sheet import Sheet
+from .svg import THICK, THIN
 
 DISCLAIMER = "Control and drawing only, not a certified design. Local code and a licensed electrician decide."
 STYLES = {

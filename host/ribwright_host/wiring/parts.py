@@ -68,8 +68,8 @@ def _supply(plan: Plan) -> Iterator[Part]:
     yield Part(("W1",), kind, f"3 x {plan.cord.name}, {plan.site.cord_m:g} m, with strain relief", SEEN)
     yield Part(("X2",), "terminals where the cord comes in", f"{number(plan.breaker_a)} A or more", CHOICE)
     yield Part(("X5",), "protective earth bar", "a screw for every bond, marked", CHOICE)
-    yield Part(("F1",), "fuse and holder of the control supply", f"1 A time-lag, {volts:g} V or more", CHOICE)
-    text = "24 V DC, 24 W or more, reinforced insulation, output for PELV"
+    yield Part(("F1",), "fuse and holder of the control supply", f"2 A time-lag, {volts:g} V or more", CHOICE)
+    text = f"24 V DC, {plan.supply_w:g} W or more, reinforced insulation, output for PELV"
     yield Part(("T1",), "control supply, isolated", text, CHOICE)
 
 
@@ -122,12 +122,13 @@ def _zone(plan: Plan, zone: ZonePlan) -> Iterator[Part]:
     terminal = f"terminals, {zone.name}: two, ceramic where warm"
     yield Part((f"X3:{n}a", f"X3:{n}b"), terminal, f"{number(zone.fuse_a)} A or more", CHOICE)
     if zone.mechanical:
-        text = f"{number(zone.relay_a)} A resistive, coil 24 V DC, 0.5 A or less"
+        text = f"{number(zone.relay_a)} A resistive, coil 24 V DC, 2 W or less"
         yield Part((f"K1{n}",), f"zone relay, {zone.name}", text, COMPUTED)
         yield Part((f"D3{n}",), "diode across its coil", "1 A, 100 V", MEMORY)
     else:
+        load_v = 240 if plan.volts <= 150 else 480
         text = (
-            f"zero-cross, {number(zone.relay_a)} A or more, {2 * plan.volts:.0f} V class, input 24 V; "
+            f"zero-cross, {number(zone.relay_a)} A or more, {load_v} V class, input 24 V, 0.5 W or less; "
             f"heat-sink {number(zone.sink_k_w)} K/W or less"
         )
         yield Part((f"K1{n}",), f"solid-state relay, {zone.name}", text, COMPUTED)

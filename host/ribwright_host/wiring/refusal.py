@@ -1,6 +1,7 @@
 """What is refused before anything is drawn, and what is only warned of; each says what would fit."""
 
 from collections.abc import Sequence
+from typing import Protocol
 
 from ribwright_board.core.rig import Rig, Zone
 from ribwright_host.errors import FileError
@@ -13,6 +14,14 @@ from .tables import Conductor
 LABEL_BAND = 0.11
 # A thinner lead breaks where it is bent day by day; our choice.
 THINNEST_MM2 = 0.75
+
+
+class Protected(Protocol):
+    """A planned zone, as far as it matters here: cut_off_c of its cut-off, C; 0 without."""
+
+    @property
+    def cut_off_c(self) -> float:
+        """Rated temperature of its cut-off, C; 0 where it has none."""
 
 
 def check_label(where: str, volts: float, label_volts: float) -> None:
@@ -167,12 +176,16 @@ def _hold_warning(name: str, hold_c: float, zone: Zone) -> str | None:
     )
 
 
-def warnings(volts: float, label_volts: float, zones: Sequence[object], rig: Rig, share: Fact) -> list[str]:
+def warnings(
+    volts: float, label_volts: float, zones: Sequence[Protected], rig: Rig, share: Fact
+) -> list[str]:
     """Sentences that are printed first on the page.
 
     volts: mains, V. label_volts: on the blankets, V. zones: as planned. rig: as checked. share: of the time
     that each zone can have.
     """
+    if not any(planned.cut_off_c for planned in zones):
+        return []
     words = f"Every blanket must be labelled for {label_volts:g} V. One made for half the mains takes "
     found = [words + "four times its power here and burns."]
     if label_volts != volts:
@@ -186,8 +199,7 @@ def warnings(volts: float, label_volts: float, zones: Sequence[object], rig: Rig
             "two circuits, smaller blankets or a higher voltage."
         )
     for planned, zone in zip(zones, rig.zones, strict=True):
-        hold_c = protection.holding(getattr(planned, "cut_off_c", 0.0)).value
-        sentence = _hold_warning(zone.name, hold_c, zone)
-        if sentence:
-            found.append(sentence)
+        if planned.cut_off_c:
+            sentence = _hold_warning(zone.name, protection.holding(planned.cut_off_c).value, zone)
+            found += [sentence] if sentence else []
     return found

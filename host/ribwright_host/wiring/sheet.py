@@ -5,92 +5,20 @@ Lengths are units of half an inch; x to the right, y downwards.
 """
 
 import io
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from functools import lru_cache
 from itertools import pairwise
 
 import matplotlib as mpl
 import schemdraw
 from matplotlib import pyplot as plt
-from matplotlib.font_manager import FontProperties
-from matplotlib.textpath import TextToPath
 from schemdraw.backends import svg as svg_backend
 from schemdraw.elements import Element, Element2Term
 from schemdraw.segments import Segment, SegmentCircle, SegmentPoly, SegmentText
 from schemdraw.types import BBox
 
-POINTS_PER_UNIT = 36.0
-FONT = "DejaVu Sans"
-# Narrower fonts may stand in for it; none of these is wider.
-FONTS_SHOWN = "DejaVu Sans, Verdana, Helvetica, Arial, sans-serif"
-SMALL, PLAIN, LARGE = 7.5, 8.5, 12.0
-THIN, NORMAL, THICK = 0.8, 1.2, 2.4
-# Short names of the styles that nearly everything has, in the SVG.
-STYLES = {
-    "rwn": f"stroke:black;fill:none;stroke-width:{NORMAL};",
-    "rwt": f"stroke:black;fill:none;stroke-width:{THIN};",
-    "rwd": f"stroke:black;fill:black;stroke-width:{NORMAL};",
-}
-Point = tuple[float, float]
-# What the library would take for markup, in places that no font has; put right in the finished SVG.
-_MARKUP = {ord(sign): 0xE000 + i for i, sign in enumerate("&<>$")}
-_WRITTEN = {0xE000 + i: text for i, text in enumerate(("&amp;", "&lt;", "&gt;", "$"))}
-
-
-@dataclass(frozen=True)
-class Extent:
-    """A rectangle and what fills it: x0, y0 upper left, x1, y1 lower right; what: text or kind."""
-
-    x0: float
-    y0: float
-    x1: float
-    y1: float
-    what: str
-
-    def overlaps(self, other: "Extent") -> bool:
-        """Whether two rectangles share more than an edge."""
-        return self.x0 < other.x1 and other.x0 < self.x1 and self.y0 < other.y1 and other.y0 < self.y1
-
-    def crossed_by(self, start: Point, end: Point) -> bool:
-        """Whether a straight line runs through the rectangle."""
-        # The part of the line, from 0 to 1, that lies between each pair of sides.
-        enters, leaves = 0.0, 1.0
-        for low, high, at, way in (
-            (self.x0, self.x1, start[0], end[0] - start[0]),
-            (self.y0, self.y1, start[1], end[1] - start[1]),
-        ):
-            if way == 0:
-                if not low < at < high:
-                    return False
-                continue
-            near, far = sorted(((low - at) / way, (high - at) / way))
-            enters, leaves = max(enters, near), min(leaves, far)
-        return enters < leaves
-
-
-@lru_cache(maxsize=4096)
-def text_width(text: str, size: float) -> float:
-    """Width of a line of text, units.
-
-    text: the line. size: points.
-    """
-    font = FontProperties(family=FONT, size=size)
-    width, _, _ = TextToPath().get_text_width_height_descent(text, font, ismath=False)
-    return float(width) / POINTS_PER_UNIT
-
-
-def fitted(text: str, width: float, size: float = PLAIN) -> str:
-    """A text, cut to a width.
-
-    text: one line. width: units. size: points.
-    """
-    if text_width(text, size) <= width:
-        return text
-    while text and text_width(text + "\u2026", size) > width:
-        text = text[:-1].rstrip()
-    return text + "\u2026"
+from .extent import FONT, PLAIN, POINTS_PER_UNIT, SMALL, Extent, Point, text_width
+from .svg import MARKUP, NORMAL, THIN, tidy
 
 
 class _Drawn(Element):
@@ -172,7 +100,7 @@ class Sheet:
         left = {"left": x, "center": x - width / 2, "right": x - width}[align]
         segment = SegmentText(
             (left, -y - 0.36 * size / POINTS_PER_UNIT),
-            text.translate(_MARKUP),
+            text.translate(MARKUP),
             align=("left", "base"),
             fontsize=size,
             font=FONT,
@@ -246,7 +174,7 @@ class Sheet:
             data = self._drawing.draw(show=False, canvas="svg").getimage("svg")
         finally:
             svg_backend.config.text = kept
-        return _tidy(data.decode())
+        return tidy(data.decode())
 
     def png(self, dpi: float = 150) -> bytes:
         """The drawing as PNG.
@@ -258,39 +186,10 @@ class Sheet:
             segment.text = text.replace("$", r"\$")
         drawn = self._drawing.draw(show=False, canvas="matplotlib")
         for segment, text in self._words:
-            segment.text = text.translate(_MARKUP)
+            segment.text = text.translate(MARKUP)
         figure = drawn.getfig()
         figure.subplots_adjust(0, 0, 1, 1)
         handle = io.BytesIO()
         figure.savefig(handle, format="png", dpi=dpi, facecolor="white", bbox_inches="tight", pad_inches=0)
         plt.close(figure)
         return handle.getvalue()
-
-
-def _tidy(svg: str) -> str:
-    """Shorter numbers, our fonts, no words that say nothing."""
-    svg = re.sub(r"<[^>]*>", _shorter, svg).replace("stroke-dasharray:-;", "")
-    svg = re.sub(
-        r'(<text x="[^"]*" y=")([^"]*)("[^>]*>)<tspan [^>]*dy="([^"]*)">([^<]*)</tspan>', _on_its_line, svg
-    )
-    svg = svg.replace(' dominant-baseline="alphabetic"', "").replace(' text-anchor="start"', "")
-    svg = re.sub(r' font-family="[^"]*"', "", svg)
-    svg = svg.translate(_WRITTEN).replace("stroke-linecap:round;stroke-linejoin:round;", "")
-    for name, style in STYLES.items():
-        svg = svg.replace(f'style="{style}"', f'class="{name}"')
-    head, body = svg.split(">", 1)
-    # The rounded ends of lines are inherited; what remains is the same few styles again and again.
-    styles = "".join(f".{name}{{{style}}}" for name, style in STYLES.items())
-    head += f' font-family="{FONTS_SHOWN}" stroke-linecap="round" stroke-linejoin="round">'
-    return f"{head}<style>{styles}</style>" + body.replace("><", ">\n<") + "\n"
-
-
-def _on_its_line(found: re.Match[str]) -> str:
-    """A text without the library's inner span, at the height the span moved it to."""
-    start, y, rest, down, words = found.groups()
-    return f"{start}{float(y) + float(down):.1f}{rest}{words}"
-
-
-def _shorter(found: re.Match[str]) -> str:
-    """A tag whose numbers have one decimal; what is written on the drawing is in no tag."""
-    return re.sub(r"-?\d+\.\d{2,}", lambda number: f"{float(number.group()):.1f}", found.group())

@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from .facts import COMPUTED, MEMORY, SEEN, Fact
+from .facts import CHOICE, COMPUTED, MEMORY, SEEN, Fact
 from .load import MAINS_HIGH
 
 BASE_MOST_C: Final = 80.0
@@ -18,6 +18,13 @@ WATTS_PER_AMP: Final = 1.5
 SSR_HEADROOM: Final = 2.0
 SSR_SIZES_A: Final = (10.0, 25.0, 40.0, 50.0, 75.0)
 RELAY_SIZES_A: Final = (10.0, 16.0, 20.0, 30.0)
+# What the parts list allows each to take from 24 V, W.
+COIL_W: Final = 12.0
+BOARD_W: Final = 5.0
+RELAY_COIL_W: Final = 2.0
+SSR_INPUT_W: Final = 0.5
+SUPPLY_USE: Final = 0.7
+SUPPLY_SIZES_W: Final = (30.0, 60.0, 100.0)
 CONTACTOR_SIZES_A: Final = (12.0, 16.0, 20.0, 25.0, 32.0, 40.0, 63.0)
 
 
@@ -70,6 +77,17 @@ def base_c(dissipated_w: float, sink_k_w: float, air_c: float) -> float:
     dissipated_w: W. sink_k_w: heat-sink, K/W, to which the joint is added. air_c: C.
     """
     return air_c + dissipated_w * (sink_k_w + JOINT_K_W)
+
+
+def control_supply(mechanical: int, solid: int) -> Fact:
+    """Power of the 24 V supply, W: contactor's coil, board, and every zone's relay at once.
+
+    mechanical, solid: zone relays of each kind.
+    """
+    needed = (COIL_W + BOARD_W + RELAY_COIL_W * mechanical + SSR_INPUT_W * solid) / SUPPLY_USE
+    value = next((size for size in SUPPLY_SIZES_W if size >= needed), needed)
+    rule = f"{COIL_W:g} W coil, {BOARD_W:g} W board, relays; used to {100 * SUPPLY_USE:.0f} %"
+    return Fact("control supply", value, "W", rule, "limits set in the parts list", CHOICE)
 
 
 def solid_state(amperes: float) -> Fact:
