@@ -144,3 +144,5 @@ def test_rules_carry_what_they_rest_on():
     for row in WORDS["hardware"] + WORDS["rules"]:
         assert row["status"] in STATUSES
     assert len(WORDS["hardware"]) == 12
+    # The sheet of the alive detector points to this step.
+    assert WORDS["ladder"][5]["step"].startswith("Alive detector")

@@ -16,7 +16,10 @@ from ribwright_host.wiring.sheet import Sheet
 
 MAINS = ((120, None), (230, None), (240, "us"))
 LONG = "W" * 16
-KINDS = list(product((1, 2, 3, 4), MAINS, ("solid-state", "mechanical"), (False, True), ("pico", "esp32")))
+KINDS = [
+    *product((1, 2, 3, 4), MAINS, ("solid-state", "mechanical"), (False, True), ("pico",)),
+    *product((1, 4), MAINS[:1], ("solid-state", "mechanical"), (False, True), ("esp32",)),
+]
 
 
 def made(zones, mains, relay, feedback, board):

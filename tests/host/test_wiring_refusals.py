@@ -104,6 +104,16 @@ def test_pins_that_need_care_say_so():
     assert not notes["SCK"]
 
 
+def test_box_too_hot_for_its_relays():
+    error = refused(mapping(1, powers=(900,)), box_c=76.0)
+    assert error.code == "heat_sink"
+    # 80 C base, 7.5 A x 1.1 x 1.5 W/A: 4 K over 12.4 W are 0.32 K/W.
+    assert "0.32 K/W" in error.seen
+    assert (
+        plan(rig_file(mapping(1, powers=(900,), relay="mechanical")), Site(box_c=76.0)).zones[0].sink_k_w == 0
+    )
+
+
 def test_sharing_the_branch_is_a_message():
     drawn = plan(rig_file(mapping(2, powers=(900, 900), limit_a=12)), Site())
     text = next(text for text in drawn.warnings if "in turns" in text)
@@ -129,7 +139,7 @@ def rigs(draw):
         breaker_a=draw(st.sampled_from([None, None, None, 15.0, 20.0, 32.0])),
         blanket_c=draw(st.floats(208, 300)),
         shop_c=draw(st.floats(0, 45)),
-        box_c=draw(st.floats(20, 60)),
+        box_c=draw(st.floats(20, 75)),
         lead_c=draw(st.floats(20, 150)),
     )
     return values, site
@@ -142,7 +152,7 @@ def test_what_holds_for_any_rig(made):
     try:
         drawn = plan(rig_file(values), site)
     except FileError as error:
-        assert error.code in {"branch", "conductor", "cut_off", "fuse"}  # noqa: PT017
+        assert error.code in {"branch", "conductor", "cut_off", "fuse", "heat_sink"}  # noqa: PT017
         assert error.hint  # noqa: PT017
         return
     cord = tables.hot_factor(tables.PVC_60, site.shop_c) * drawn.cord.rated_a

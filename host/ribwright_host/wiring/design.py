@@ -246,7 +246,7 @@ def _zone(
     else:
         relay = switching.solid_state(amperes)
         heat = switching.dissipation(amperes * load.MAINS_HIGH)
-        allowed = switching.heat_sink(heat.value, site.box_c)
+        allowed = refusal.need_sink(where, number, switching.heat_sink(heat.value, site.box_c), site.box_c)
         to_buy = switching.sink_to_buy(allowed.value)
         relay_a, sink = relay.value, to_buy.value
         by_junction = switching.heat_sink_by_junction(heat.value, site.box_c)

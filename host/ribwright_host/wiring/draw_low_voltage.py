@@ -181,7 +181,7 @@ def _driver(sheet: Sheet, plan: Plan, zone: ZonePlan, y: float) -> None:
     sheet.line((4.2, y), (5.8, y))
     sheet.dot(4.8, y)
     sheet.part(resistor(plan), (4.8, y), (4.8, y + 1.4))
-    sheet.label(4.5, y + 0.75, [f"R3{n} 4.7 k\u03a9"], align="right")
+    sheet.label(4.4, y + 0.75, [f"R3{n} 4.7 k\u03a9"], align="right")
     sheet.shape(symbols.zero_volts(), 4.8, y + 1.4)
     sheet.shape(symbols.transistor(), 5.8, y)
     sheet.label(6.9, y + 0.1, [f"V1{n}", "logic-level n-MOSFET"])

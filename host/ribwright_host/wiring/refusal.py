@@ -14,6 +14,8 @@ from .tables import Conductor
 LABEL_BAND = 0.11
 # A thinner lead breaks where it is bent day by day; our choice.
 THINNEST_MM2 = 0.75
+# Sink and joint of a large finned sink without a fan; an estimate.
+BEST_SINK_K_W = 0.5
 
 
 class Protected(Protocol):
@@ -164,6 +166,23 @@ def need_cut_off(where: str, zone: int, link: Fact | None, blanket_c: float) -> 
         "use blankets rated for 216 C or more, and state their rating with --blanket-c",
         code="cut_off",
         where={"file": where, "key": f"zones[{zone - 1}]"},
+    )
+
+
+def need_sink(where: str, zone: int, allowed: Fact, box_c: float) -> Fact:
+    """What a heat-sink may have, or a refusal where none is good enough.
+
+    where: the file. zone: number from 1. allowed: sink and joint, K/W. box_c: air in the box, C.
+    Raises FileError, code heat_sink.
+    """
+    if allowed.value >= BEST_SINK_K_W:
+        return allowed
+    raise FileError(
+        f"{where}: zones[{zone - 1}]: its solid-state relay needs {number(allowed.value)} K/W from base to air "
+        f"of {box_c:g} C, the least one can build is {BEST_SINK_K_W:g} K/W",
+        "keep the air of the enclosure cooler (--box-c), or use a smaller blanket",
+        code="heat_sink",
+        where={"file": where, "key": f"zones[{zone - 1}].power_w"},
     )
 
 
