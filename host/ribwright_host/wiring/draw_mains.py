@@ -54,9 +54,8 @@ def mains(plan: Plan, date: str) -> Sheet:
         for x, name in ((10.4, "24V"), (11.5, "0V")):
             sheet.line((x, 10.9), (x, 11.9), (x + 0.2, 11.9))
             sheet.flag(x + 0.2, 11.9, name, side="right")
-        sheet.note(
-            15.0, 8.0, ["No zone of this rig has a relay: it only watches.", "There is no heat to wire."]
-        )
+        words = ["No zone of this rig has a relay: it only watches.", "There is no heat to wire."]
+        sheet.note(15.0, L, words, size=PLAIN)
     _bonds(sheet, plan, 15.0, width - 0.8)
     _colours(sheet, plan)
     frame.close(sheet, plan, date, 1, width, rail(plan) + 5.8)
@@ -105,9 +104,8 @@ def _supply(sheet: Sheet, plan: Plan) -> None:
     sheet.line((9.4, PE), (9.4, PE + 0.35))
     sheet.shape(symbols.protective_earth(), 9.4, PE + 0.35)
     sheet.text(8.9, 8.1, "to X5", align="right", size=SMALL)
-    end = 12.4 if plan.heated else 11.5
-    sheet.line((8.7, L), (end, L))
-    sheet.line((8.7, N), (end, N))
+    sheet.line((8.7, L), (12.4 if plan.heated else 10.4, L))
+    sheet.line((8.7, N), (12.4 if plan.heated else 11.5, N))
     sheet.text(9.1, L - 0.25, "1", size=SMALL)
     sheet.text(9.1, N - 0.25, "2", size=SMALL)
 
@@ -115,8 +113,8 @@ def _supply(sheet: Sheet, plan: Plan) -> None:
 def _control_supply(sheet: Sheet, plan: Plan) -> None:
     """Isolated supply, fed before the contactor: fuse, box, outputs."""
     left, right = 10.4, 11.5
-    sheet.dot(left, L)
     if plan.heated:
+        sheet.dot(left, L)
         sheet.dot(right, N)
     sheet.line((right, N), (right, 9.4))
     sheet.part(symbols.fuse(american=plan.american), (left, L), (left, 9.4))
@@ -281,16 +279,16 @@ def _colours(sheet: Sheet, plan: Plan) -> None:
     else:
         line, neutral = "L and 1, 3, 11, 12 ...: brown or black", "N and 2, 4: blue (IEC 60445)"
         earth = "protective earth: green-yellow, for nothing else (IEC 60445)"
-    sheet.note(
-        0.9,
-        17.6,
-        [
-            "Conductors",
-            line,
-            neutral,
-            earth,
-            "24V, 0V and signals: another colour, apart from mains, insulated for it",
+    words = [
+        "Conductors",
+        line,
+        neutral,
+        earth,
+        "24V, 0V and signals: another colour, apart from mains, insulated for it",
+    ]
+    if plan.heated:
+        words += [
             "Wire numbers stand beside the wires; 11 is after fuse F11, 12 after K11, 13 after F21.",
             "K1 breaks every live pole. F21 ... lie in the blanket's own lead and open without the board.",
-        ],
-    )
+        ]
+    sheet.note(0.9, 17.6, words)

@@ -29,7 +29,8 @@ class Fact:
 
     def text(self) -> str:
         """The figure with its unit, three figures long."""
-        return f"{number(self.value)} {self.unit}".strip()
+        unit = "\u00b0C" if self.unit == "C" else self.unit
+        return f"{number(self.value)} {unit}".strip()
 
     def as_json(self) -> dict[str, Any]:
         """The same for a program."""

@@ -178,8 +178,8 @@ def need_sink(where: str, zone: int, allowed: Fact, box_c: float) -> Fact:
     if allowed.value >= BEST_SINK_K_W:
         return allowed
     raise FileError(
-        f"{where}: zones[{zone - 1}]: its solid-state relay needs {number(allowed.value)} K/W from base to air "
-        f"of {box_c:g} C, the least one can build is {BEST_SINK_K_W:g} K/W",
+        f"{where}: zones[{zone - 1}]: its solid-state relay needs {number(allowed.value)} K/W from base to "
+        f"air of {box_c:g} C, the least one can build is {BEST_SINK_K_W:g} K/W",
         "keep the air of the enclosure cooler (--box-c), or use a smaller blanket",
         code="heat_sink",
         where={"file": where, "key": f"zones[{zone - 1}].power_w"},
