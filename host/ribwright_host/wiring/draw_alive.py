@@ -124,7 +124,7 @@ def _edge(sheet: Sheet, plan: Plan, y: float) -> None:
 
 _TIMER_WORDS = {
     "fast": ("2  How long an edge makes the next one too early", "FAST", "nFAST", "EDGE"),
-    "slow": ("4  How long a good edge lets the count stand", "SEEN", "nSEEN", "GOOD"),
+    "slow": ("4  How long a good edge lets the count stand", "", "nSEEN", "GOOD"),
     "hold": ("6  How long a good edge holds the coil", "HOLD", "", "GO"),
 }
 
@@ -140,7 +140,9 @@ def _timer(sheet: Sheet, plan: Plan, ref: str, x: float, y: float, stage: str, *
         _Pin("B", places[1], "3V3" if rising else net),
         _Pin("R", places[2], "POR"),
     )
-    outs = [_Pin("Q", places[3], q)] + ([_Pin("nQ", places[4], nq)] if nq else [])
+    outs = [
+        _Pin(name, place, wire) for name, place, wire in (("Q", places[3], q), ("nQ", places[4], nq)) if wire
+    ]
     _block(sheet, ref, f"{1000 * seconds(stage):.0f} ms", x, y, ins, outs)
     ohm, farad = TIMING[stage]
     number = {"fast": 2, "slow": 3, "hold": 4}[stage]
@@ -262,7 +264,7 @@ def _words(sheet: Sheet, x: float, y: float) -> None:
         y,
         [
             "U11 74HC86, U12 and U15 74HC4538, U13 74HC08, U14 74HC4017; pins from memory: compare.",
-            "Each chip: 3V3 at its highest pin number, 0V across from it, 0.1 \u00b5F between (C51 to C55).",
+            "Each chip: 3V3 at its highest pin number, 0V at half of it, 0.1 \u00b5F between (C51 to C55).",
             "Inputs of parts that are not used go to 0V, and the spare half of U15 stays reset.",
             f"Measure: {fast:.0f} ms (60 to 90), {slow:.0f} and {hold:.0f} ms (600 to 720). Film capacitors.",
             "Let the alive line stop high, stop low and race: the coil must let go within 720 ms each time.",
