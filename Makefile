@@ -69,10 +69,11 @@ fuzz: $(VENV)/fuzz
 control: $(VENV)/peers
 	$(BIN)/python -m ribwright_sim.control build $(if $(PLANTS),--plants $(PLANTS))
 
-# Writes what is generated: the page about the link and the mode diagram.
+# Writes what is generated: the page about the link, the mode diagram and the drawings in wiring.
 docs: $(READY)
 	$(BIN)/python -m ribwright_host.link_page --write
 	$(BIN)/python -m ribwright_sim.modes_check --write
+	$(BIN)/python -m ribwright_host.wiring.folder --write
 
 # Three days of heat on virtual boards, every log read back: build/longrun.json and longrun_notes.json. HOURS=8 plays
 # less; BOARDS=2 splits the hours between two boards, which takes half as long on two cores.

@@ -30,6 +30,7 @@ SET_UP, BEFORE, FORM, AFTER = "Set up", "Before the bend", "At the form", "After
 COMMANDS: dict[str, Entry] = {
     "demo": Entry(SET_UP, "cli_setup", "demo", "See a whole bend on the virtual rig; no hardware needed."),
     "new": Entry(SET_UP, "cli_setup", "new", "Write a first rig file and a first profile, by asking."),
+    "wiring": Entry(SET_UP, "cli_wiring", "wiring", "Draw a rig's wiring, with its pins and a parts list."),
     "flash": Entry(SET_UP, "cli_setup", "flash", "Put the firmware and a rig onto a board."),
     "tune": Entry(SET_UP, "cli_setup", "tune", "Find this rig's control gains on the simulator."),
     "fit": Entry(SET_UP, "cli_setup", "fit", "Learn this rig's parameters from recorded warm-ups."),

@@ -9,7 +9,7 @@ from click.testing import CliRunner
 from ribwright_host.cli import COMMANDS, cli
 from ribwright_host.errors import EXIT_CODES, HostError
 
-HEAVY = {"rich", "matplotlib", "numpy", "scipy", "jinja2", "serial", "tomlkit", "ribwright_sim"}
+HEAVY = {"rich", "matplotlib", "numpy", "scipy", "jinja2", "serial", "tomlkit", "schemdraw", "ribwright_sim"}
 
 
 def test_help_loads_nothing_heavy():

@@ -1,0 +1,1 @@
+"""From a rig file to drawings, a pin table and a parts list. Not a certified design."""
