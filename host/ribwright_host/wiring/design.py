@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from ribwright_board.core import rig as core_rig
+from ribwright_board.core.rig_values import Rig
 from ribwright_board.core.units import FIRMWARE_CEILING_C
 from ribwright_host.rigs import RigFile
 
@@ -182,7 +182,7 @@ def _zone(
     where: str,
     number: int,
     values: Mapping[str, Any],
-    rig: core_rig.Rig,
+    rig: Rig,
     site: Site,
     *,
     american: bool,

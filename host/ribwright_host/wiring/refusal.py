@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import Protocol
 
-from ribwright_board.core.rig import Rig, Zone
+from ribwright_board.core.rig_values import Rig, Zone
 from ribwright_host.errors import FileError
 
 from . import load, protection, tables
