@@ -19,6 +19,7 @@ from ribwright_board.core.rig_values import Rig
 
 from .errors import FileError
 from .profiles import problem_errors, raise_first
+from .rigs import problems_of
 from .toml_lines import find_lines
 
 # What stands in a TOML document, or an answer for it: tomlkit's own types cannot be told apart by a checker.
@@ -30,8 +31,13 @@ SPECIES = "sapele"
 PROFILE_EXAMPLE = "sapele_baritone_side.toml"
 MM_PER_INCH = 25.4
 MOST_ZONES = core_rig.MAX_ZONES
-# Relay and select pins for the third and fourth blanket, free in the example.
-SPARE_PINS = ((8, 21), (9, 22))
+# Relay and select of every zone, and the pins that differ from the example's: an ESP32 keeps some of those
+# for its flash and reads others while it starts.
+ZONE_PINS = {
+    "pico": ((10, 17), (11, 20), (8, 21), (9, 22)),
+    "esp32": ((25, 16), (26, 17), (27, 21), (22, 5)),
+}
+OWN_PINS = {"esp32": {"sck": 18, "mosi": 23, "miso": 19, "alive": 4, "start": 32, "next": 33, "stop": 13}}
 # Common practice, no source: how tight the bend and how hot the zone; the first blanket takes the tightest.
 ZONE_NAMES = ("waist", "full", "upper bout", "lower bout")
 
@@ -97,7 +103,7 @@ def ask_and_write(folder: Path, *, take_defaults: bool) -> list[Path]:
     rig = ask_rig(asker, unit)
     # Answers that do not fit together are told before anything is written.
     rig_text = tomlkit.dumps(rig)
-    raise_first(rig_path, problem_errors(rig_path, find_lines(rig_text), core_rig.check(rig.unwrap())))
+    raise_first(rig_path, problem_errors(rig_path, find_lines(rig_text), problems_of(rig.unwrap())))
     checked = core_rig.parse(rig.unwrap())
     profile = ask_profile(asker, unit, checked)
     profile_text = tomlkit.dumps(profile)
@@ -170,7 +176,12 @@ def ask_rig(asker: Asker, unit: str) -> tomlkit.TOMLDocument:
     life = _ask_life(asker) if relay == "mechanical" else {}
     count = asker.ask("How many blankets (zones)", 2, click.IntRange(1, MOST_ZONES))
     rig["zones"] = _ask_zones(asker, count, relay, unit)
-    for zone in rig["zones"]:
+    pins: Toml = rig["pins"]
+    for key, gpio in OWN_PINS.get(rig["board"], {}).items():
+        pins[key] = gpio
+    places = ZONE_PINS.get(rig["board"], ZONE_PINS["pico"])
+    for zone, (relay_pin, select_pin) in zip(rig["zones"], places, strict=False):
+        zone["relay_pin"], zone["select_pin"] = relay_pin, select_pin
         zone.update(life)
     stack: Toml = rig["stack"]
     _set_temperature(stack, "ambient", unit, step=1)
@@ -194,8 +205,6 @@ def _ask_zones(asker: Asker, count: int, relay: str, unit: str) -> AoT:
     for number in range(count):
         # Always from a fresh example: one that went through the questions is in the chosen unit already.
         zone: Toml = example(RIG_EXAMPLE)["zones"][min(number, 1)]
-        if number > 1:
-            zone["relay_pin"], zone["select_pin"] = SPARE_PINS[number - 2]
         word = "The blanket" if count == 1 else f"Blanket {number + 1}"
         zone["name"] = asker.ask(
             f"{word}: which part of the strip lies on it", ZONE_NAMES[1 if count == 1 else number]

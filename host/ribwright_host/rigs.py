@@ -6,9 +6,11 @@ from pathlib import Path
 from typing import Any
 
 from ribwright_board.core import rig as core_rig
+from ribwright_board.core.errors import Problem
 from ribwright_board.core.rig_values import Rig
 from ribwright_board.core.units import in_unit_difference
 
+from .board_pins import pin_problems
 from .errors import FileError
 from .profiles import canonical_json, load_checked, raise_first, short_hash, temperature_text
 
@@ -93,12 +95,20 @@ def check_wood(path: Path, mapping: Mapping[str, Any]) -> None:
         _check_owner(path, here, zone.get("wood", {}), seen, advice, "other_rigs_wood")
 
 
+def problems_of(values: Mapping[str, Any]) -> list[Problem]:
+    """Everything wrong with a rig: what the board itself would refuse, then pins that its board cannot use.
+
+    values: of a rig file.
+    """
+    return core_rig.check(values) or pin_problems(values)
+
+
 def check_rig(path: Path) -> list[FileError]:
     """Everything wrong with a rig file that can be read.
 
     path: the file. Raises FileError as read_toml().
     """
-    return load_checked(path, core_rig.check)[1]
+    return load_checked(path, problems_of)[1]
 
 
 def load_rig(path: Path, *, foreign_gains: bool = False, foreign_fit: bool = False) -> RigFile:
@@ -107,7 +117,7 @@ def load_rig(path: Path, *, foreign_gains: bool = False, foreign_fit: bool = Fal
     path: the file. foreign_gains: accept gains of another rig, as tuning must. foreign_fit: accept another
     rig's [fit] and [zones.wood], as fitting must. Raises FileError.
     """
-    mapping, errors = load_checked(path, core_rig.check)
+    mapping, errors = load_checked(path, problems_of)
     raise_first(path, errors)
     if not foreign_gains:
         check_gains(path, mapping)

@@ -2,10 +2,12 @@
 
 from schemdraw.elements import Element2Term, ResistorIEC, ResistorIEEE
 
+from ribwright_host.board_pins import rails
+
 from . import frame, symbols
 from .design import Plan, ZonePlan
 from .extent import LARGE, PLAIN, SMALL, fitted
-from .pinout import BoardPin, rails
+from .pinout import BoardPin
 from .sheet import Sheet
 
 ROW = 0.8

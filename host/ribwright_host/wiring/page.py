@@ -9,6 +9,7 @@ from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
+from ribwright_host.board_pins import SOURCE, rails
 from ribwright_host.errors import FileError
 from ribwright_host.inline import inline_svg
 
@@ -18,7 +19,6 @@ from .draw_alive import alive_detector
 from .draw_low_voltage import low_voltage
 from .draw_mains import mains
 from .parts import parts
-from .pinout import SOURCE, rails
 from .sheet import Sheet
 
 TEMPLATES = Path(__file__).parents[1] / "templates"

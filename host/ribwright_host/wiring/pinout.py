@@ -1,38 +1,11 @@
-"""Where a GPIO number comes out of a board, and which numbers a rig had better leave alone.
-
-From memory of the makers' data sheets (Raspberry Pi Pico and Pico 2 data sheets, pinout figure; ESP32-WROOM
-data sheet and the maker's 38-pin development board): compare with the print on the board before soldering.
-"""
+"""Every signal of a rig where it leaves the board."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Any
 
+from ribwright_host.board_pins import care, others, place_of, trouble
 from ribwright_host.errors import FileError
-
-SOURCE: Final = {
-    "pico": "Raspberry Pi Pico data sheet, pinout figure; from memory: compare with the board",
-    "pico2": "Raspberry Pi Pico 2 data sheet, pinout figure; from memory: compare with the board",
-    "esp32": "ESP32-WROOM development board, 38 pins; from memory: boards differ, go by the printed names",
-}
-_PICO_GPIO: Final = (0, 1, None, 2, 3, 4, 5, None, 6, 7, 8, 9, None, 10, 11, 12, 13, None, 14, 15)
-_PICO_OTHER: Final = (16, 17, None, 18, 19, 20, 21, None, 22, None, 26, 27, None, 28)
-PICO: Final = {gpio: place + 1 for place, gpio in enumerate(_PICO_GPIO + _PICO_OTHER) if gpio is not None}
-PICO_RAILS: Final = {"0V": "38", "3V3": "36", "5V": "39"}
-# Left row from the top 1 to 19, right row from the top 38 to 20.
-_ESP_LEFT: Final = (None, None, 36, 39, 34, 35, 32, 33, 25, 26, 27, 14, 12, None, 13)
-_ESP_RIGHT: Final = (None, 23, 22, 1, 3, 21, None, 19, 18, 5, 17, 16, 4, 0, 2, 15)
-ESP32: Final = {gpio: place + 1 for place, gpio in enumerate(_ESP_LEFT) if gpio is not None} | {
-    gpio: 38 - place for place, gpio in enumerate(_ESP_RIGHT) if gpio is not None
-}
-# The first SPI block, which the firmware uses, reaches only these pins of an RP2040 or RP2350.
-PICO_BUS: Final = {"sck": (2, 6, 18, 22), "mosi": (3, 7, 19), "miso": (0, 4, 16, 20)}
-ESP32_RAILS: Final = {"0V": "14", "3V3": "1", "5V": "19"}
-ESP32_FLASH: Final = (6, 7, 8, 9, 10, 11)
-ESP32_INPUT_ONLY: Final = (34, 35, 36, 39)
-ESP32_STRAPPING: Final = (0, 2, 5, 12, 15)
-ESP32_CONSOLE: Final = (1, 3)
-OUTPUTS: Final = ("sck", "mosi", "alive", "relay_pin", "select_pin")
 
 
 @dataclass(frozen=True)
@@ -48,49 +21,6 @@ class BoardPin:
     place: str
     use: str
     note: str = ""
-
-
-def place_of(board: str, gpio: int) -> str | None:
-    """Physical pin of a GPIO; None where it is not brought out.
-
-    board: pico, pico2 or esp32. gpio: number.
-    """
-    place = (ESP32 if board == "esp32" else PICO).get(gpio)
-    return None if place is None else str(place)
-
-
-def rails(board: str) -> Mapping[str, str]:
-    """Physical pins of 0 V, 3.3 V out and 5 V in.
-
-    board: pico, pico2 or esp32.
-    """
-    return ESP32_RAILS if board == "esp32" else PICO_RAILS
-
-
-def _trouble(board: str, key: str, gpio: int) -> str | None:
-    """Why a pin cannot do its work; None where it can."""
-    input_only = board == "esp32" and gpio in ESP32_INPUT_ONLY
-    reasons = (
-        (board == "esp32" and gpio in ESP32_FLASH, "the module keeps GPIO 6 to 11 for its flash"),
-        (place_of(board, gpio) is None, "the board has no pin for it"),
-        (input_only and key in OUTPUTS, "GPIO 34 to 39 are inputs only"),
-        (input_only and key != "miso", "GPIO 34 to 39 have no pull-up"),
-        (
-            board != "esp32" and gpio not in PICO_BUS.get(key, (gpio,)),
-            "the converters' bus does not reach it",
-        ),
-    )
-    return next((reason for wrong, reason in reasons if wrong), None)
-
-
-def _note(board: str, gpio: int) -> str:
-    if board != "esp32":
-        return ""
-    if gpio in ESP32_STRAPPING:
-        return "read by the chip as it starts: with what hangs on it, try a cold start before any heat"
-    if gpio in ESP32_CONSOLE:
-        return "also the serial console: choose another where one is free"
-    return ""
 
 
 def _uses(rig: Mapping[str, Any]) -> list[tuple[str, str, tuple[str | int, ...], int, str]]:
@@ -128,19 +58,14 @@ def board_pins(rig: Mapping[str, Any], where: str = "") -> list[BoardPin]:
     board = str(rig["board"])
     rows = []
     for signal, key, place, gpio, use in _uses(rig):
-        trouble = _trouble(board, key, gpio)
-        if trouble is not None:
+        why = trouble(board, key, gpio)
+        if why is not None:
             named = ".".join(str(part) for part in place)
-            free = ", ".join(
-                str(other)
-                for other in sorted(ESP32 if board == "esp32" else PICO)
-                if _trouble(board, key, other) is None and not _note(board, other)
-            )
             raise FileError(
-                f"{where}: {named} is GPIO {gpio} on a {board}: {trouble}",
-                f"choose one of {free} that no other part uses",
+                f"{where}: {named} is GPIO {gpio} on a {board}: {why}",
+                f"choose one of {others(rig, key)}, which no other part uses",
                 code="pin_place",
                 where={"file": where, "key": named},
             )
-        rows.append(BoardPin(signal, gpio, str(place_of(board, gpio)), use, _note(board, gpio)))
+        rows.append(BoardPin(signal, gpio, str(place_of(board, gpio)), use, care(board, gpio)))
     return rows
