@@ -38,3 +38,8 @@ def test_outputs_are_off_long_before_the_firmware_is_loaded(figures):
     assert 0 < figures["boot_to_safe_ms"] < 200
     assert figures["boot_to_safe_ms"] < figures["start_ms"]
     assert 0 < figures["start_here_ms"] < 5000
+
+
+def test_outputs_that_go_off_too_late_are_named():
+    assert boot.broken({"boot_to_safe_ms": 49.9}) == []
+    assert boot.broken({"boot_to_safe_ms": 50.1}) == ["boot_to_safe_ms"]

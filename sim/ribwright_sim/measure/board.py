@@ -10,7 +10,7 @@ from ribwright_sim.computers import report as computers
 from ribwright_sim.flash import report as flash
 from ribwright_sim.fuzz import run as fuzz
 
-from . import tick
+from . import boot, tick
 from .contest import Book
 
 
@@ -21,7 +21,10 @@ def board(book: Book, say: Callable[[str], None]) -> list[str]:
     missing.
     """
     wrong: list[str] = []
-    say("board: what a tick takes, in five plays of one bend")
+    say("board: what a start takes, and a tick, in five plays of one bend")
+    starts = boot.measured()
+    wrong += boot.broken(starts)
+    book.figures |= starts
     ticks = tick.measured()
     wrong += tick.broken(ticks)
     book.figures |= ticks
