@@ -1,4 +1,4 @@
-"""The notebook's commands."""
+"""The notebook's commands that keep it: add, list, show, measure."""
 
 import sys
 from datetime import date
@@ -7,39 +7,10 @@ from typing import Any
 
 import click
 
-from .cli_common import FILE, F, json_option, say, say_json, unit_option
+from .cli_book_judge import compare, export, import_
+from .cli_book_options import SIDES, book_option, kind_option, lengths_option
+from .cli_common import FILE, json_option, say, say_json, unit_option
 from .errors import UsageError
-
-SIDES = click.Choice(["bass", "treble"])
-
-
-def book_option(function: F) -> F:
-    """Add --book."""
-    return click.option(
-        "--book",
-        "book_file",
-        type=FILE,
-        metavar="FILE",
-        help="The notebook [default: in your data folder, or RIBWRIGHT_BOOK].",
-    )(function)
-
-
-def lengths_option(function: F) -> F:
-    """Add --lengths."""
-    return click.option(
-        "--lengths",
-        type=click.Choice(["mm", "in"]),
-        default="mm",
-        show_default=True,
-        help="Show lengths in this unit.",
-    )(function)
-
-
-def kind_option(function: F) -> F:
-    """Add --simulated and --real."""
-    return click.option(
-        "--simulated/--real", "simulated", default=None, help="Only simulated runs, or only real ones."
-    )(function)
 
 
 @click.group()
@@ -130,6 +101,7 @@ def _asked(piece: str | None, which: str | None, *, as_json: bool) -> tuple[str,
 @book.command(name="list")
 @click.option("--month", metavar="YYYY-MM", help="Only pieces of this month.")
 @click.option("--runs", "with_runs", is_flag=True, help="List the runs of each side too.")
+@click.option("-o", "--out", type=FILE, metavar="FILE", help="Write the list as a page (HTML) as well.")
 @kind_option
 @unit_option
 @lengths_option
@@ -138,6 +110,7 @@ def _asked(piece: str | None, which: str | None, *, as_json: bool) -> tuple[str,
 def list_(
     month: str | None,
     with_runs: bool,
+    out: Path | None,
     simulated: bool | None,
     unit: str | None,
     lengths: str,
@@ -152,6 +125,12 @@ def list_(
     with opened(book_path(book_file)):
         found = sides(month, simulated=simulated)
         run_rows = runs(month, simulated=simulated) if with_runs else []
+        if out is not None:
+            from .book.pages import list_page
+            from .book.pairs import all_verdicts
+
+            title = f"Sides of {month}" if month else "All sides"
+            list_page(found, all_verdicts(unit or "C"), out, title, unit or "C", lengths)
     if as_json:
         told = {"sides": [side.as_json() for side in found]}
         say_json(told | ({"runs": run_rows} if with_runs else {}))
@@ -160,6 +139,8 @@ def list_(
     else:
         for line in list_lines(found, run_rows, unit or "C", lengths):
             say(line)
+    if out is not None and not as_json:
+        say(f"wrote {out}")
 
 
 def _month(text: str) -> str:
@@ -168,3 +149,90 @@ def _month(text: str) -> str:
         return date.fromisoformat(f"{text}-01").isoformat()[:7]
     except ValueError:
         raise UsageError(f"{text!r} is not a month", "write it like 2026-11") from None
+
+
+@book.command()
+@click.argument("piece")
+@unit_option
+@lengths_option
+@book_option
+@json_option
+def show(piece: str, unit: str | None, lengths: str, book_file: Path | None, as_json: bool) -> None:
+    """Show all that the notebook holds of PIECE."""
+    from .book.finding import piece_named
+    from .book.pairs import whole_piece
+    from .book.store import book_path, opened
+    from .book.telling import piece_lines
+    from .book.transfer import as_tree
+
+    with opened(book_path(book_file)):
+        found = whole_piece(piece_named(piece))
+    if as_json:
+        say_json(as_tree(found))
+        return
+    for line in piece_lines(found, unit or "C", lengths):
+        say(line)
+
+
+@book.command()
+@click.argument("piece")
+@click.argument("which", metavar="SIDE", type=SIDES)
+@click.option("--upper", metavar="GAP", help="Gap to the mould at the upper bout; above 0 it has opened.")
+@click.option("--waist", metavar="GAP", help="The same at the waist.")
+@click.option("--lower", metavar="GAP", help="The same at the lower bout.")
+@click.option("--twist", type=click.FloatRange(-45, 45), metavar="DEGREES", help="Twist end to end.")
+@click.option("--cup", metavar="LENGTH", help="Hollow across the side.")
+@click.option("--on-form", type=click.FloatRange(0, 10000), metavar="HOURS", help="How long it lay clamped.")
+@click.option("--since", type=click.FloatRange(0, 100000), metavar="HOURS", help="How long since release.")
+@click.option(
+    "--defect",
+    "defects",
+    metavar="KIND[@PLACE][:0-3]",
+    multiple=True,
+    help="cracked, scorched, stiff or 'gave way'; 0 looked for, not there, 1 slight, 2 shows, 3 lost.",
+)
+@click.option("--photo", "photos", type=FILE, metavar="FILE", multiple=True, help="A picture of the side.")
+@click.option("--copy", is_flag=True, help="Copy pictures beside the notebook.")
+@click.option("--remark", metavar="TEXT", help="What you saw.")
+@click.option("--date", "noted", metavar="YYYY-MM-DD", help="Day of it [default: today].")
+@book_option
+@json_option
+def measure(
+    piece: str,
+    which: str,
+    defects: tuple[str, ...],
+    photos: tuple[Path, ...],
+    copy: bool,
+    remark: str | None,
+    noted: str | None,
+    book_file: Path | None,
+    as_json: bool,
+    **facts: Any,  # noqa: ANN401 - the measured options, by name
+) -> None:
+    """Note what came of SIDE of PIECE after rest: gaps, twist, cup, defects, pictures, remarks.
+
+    Earlier notes stay; the last measurement counts.
+    """
+    from .book.finding import piece_named, side_of
+    from .book.results import add_photo, defect_from, measured_from, note
+    from .book.store import book_path, opened
+
+    measured = measured_from(facts)
+    wrong = [defect_from(text) for text in defects]
+    if not (measured or wrong or photos or remark):
+        raise UsageError("nothing is noted", "give at least one, such as --waist 0.8 or --remark")
+    path = book_path(book_file)
+    with opened(path):
+        side = side_of(piece_named(piece), which)
+        for photo in photos:
+            add_photo(side, photo, path if copy else None)
+        note(side, measured, wrong, remark, noted)
+        name = side.piece.name
+    if as_json:
+        say_json({"piece": name, "side": which, "measured": measured, "defects": wrong})
+    else:
+        say(f"noted, {name}, {which}")
+
+
+for command in (compare, export, import_):
+    book.add_command(command)

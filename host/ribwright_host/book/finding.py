@@ -11,18 +11,20 @@ MOST_NAMES = 6
 
 
 def piece_named(name: str) -> Piece:
-    """A piece by its name, in any case of letters, or by a beginning that only one has.
+    """A piece by its name, in any case of letters, or by a beginning that only one has. A simulated one is
+    never meant by a beginning.
 
     name: as typed. Raises FileError with code no_piece or which_piece.
     """
     exact = Piece.get_or_none(Piece.name == name)
     if exact is not None:
         return exact
-    rows: Any = Piece.select(Piece.name).order_by(Piece.id).tuples()
-    names = [name for (name,) in rows]
+    rows: Any = Piece.select(Piece.name, Piece.simulated).order_by(Piece.id).tuples()
+    simulated = dict(rows)
+    names = list(simulated)
     low = name.casefold()
     found = [one for one in names if one.casefold() == low] or [
-        one for one in names if one.casefold().startswith(low)
+        one for one in names if one.casefold().startswith(low) and not simulated[one]
     ]
     if len(found) == 1:
         return Piece.get(Piece.name == found[0])

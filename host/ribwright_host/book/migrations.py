@@ -20,8 +20,10 @@ _FIRST = (
     (
         "CREATE TABLE sides (id INTEGER PRIMARY KEY,"
         " piece_id INTEGER NOT NULL REFERENCES pieces (id) ON DELETE CASCADE, which TEXT NOT NULL,"
-        " species TEXT, length_mm REAL, width_mm REAL, tightest_radius_mm REAL, wetted TEXT,"
-        " moisture_percent REAL, weight_before_g REAL, weight_after_g REAL, show_face TEXT, top_edge TEXT, neck_end TEXT,"
+        " species TEXT, length_mm REAL, width_mm REAL,"
+        " tightest_radius_mm REAL, wetted TEXT,"
+        " moisture_percent REAL, weight_before_g REAL, weight_after_g REAL, show_face TEXT,"
+        " top_edge TEXT, neck_end TEXT,"
         f" waist_mark TEXT, taper TEXT, remark TEXT, runs_count INTEGER NOT NULL DEFAULT 0, {_SUMS})"
     ),
     "CREATE UNIQUE INDEX sides_piece_which ON sides (piece_id, which)",
@@ -35,7 +37,8 @@ _FIRST = (
         "CREATE TABLE runs (id INTEGER PRIMARY KEY, key TEXT NOT NULL UNIQUE,"
         " side_id INTEGER NOT NULL REFERENCES sides (id) ON DELETE CASCADE, board TEXT NOT NULL,"
         " number INTEGER, simulated INTEGER NOT NULL, started_unix INTEGER, fetched_unix INTEGER,"
-        " profile TEXT NOT NULL, profile_hash TEXT NOT NULL, rig TEXT NOT NULL, firmware TEXT NOT NULL, ending TEXT, csv_path TEXT,"
+        " profile TEXT NOT NULL, profile_hash TEXT NOT NULL, rig TEXT NOT NULL,"
+        " firmware TEXT NOT NULL, ending TEXT, csv_path TEXT,"
         f" json_path TEXT, log_path TEXT, sha256 TEXT NOT NULL, seconds REAL NOT NULL, {_SUMS})"
     ),
     "CREATE INDEX runs_side ON runs (side_id)",

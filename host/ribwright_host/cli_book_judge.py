@@ -1,0 +1,91 @@
+"""The notebook's commands that judge it, and that take it out and in: compare, learn, export, import."""
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from .cli_book_options import book_option, lengths_option
+from .cli_common import FILE, json_option, say, say_json, unit_option
+
+
+@click.command()
+@click.argument("piece")
+@click.option("-o", "--out", type=FILE, metavar="DIR", help="Write the pair as a page with a drawing there.")
+@unit_option
+@lengths_option
+@book_option
+@json_option
+def compare(
+    piece: str, out: Path | None, unit: str | None, lengths: str, book_file: Path | None, as_json: bool
+) -> None:
+    """Compare the two sides of PIECE: what differs, by how much, and what to expect of it."""
+    from .book.compare import verdict
+    from .book.finding import piece_named
+    from .book.pairs import whole_piece
+    from .book.store import book_path, opened
+    from .book.telling import pair_lines, sprung_words
+
+    unit = unit or "C"
+    with opened(book_path(book_file)):
+        found = whole_piece(piece_named(piece))
+    figures = found.figures()
+    page = None
+    if out is not None:
+        from .book.pages import pair_page
+
+        page = pair_page(found, out, unit, lengths)
+    if as_json:
+        told: dict[str, Any] = {
+            "verdict": verdict(figures, unit, lengths),
+            "sprung": sprung_words(found, lengths),
+        }
+        told |= {"piece": found.facts["name"], "page": None if page is None else str(page)}
+        say_json(told | {"figures": [one.as_json() for one in figures], "simulated": found.simulated})
+        return
+    for line in pair_lines(found, figures, unit, lengths):
+        say(line)
+    if page is not None:
+        say(f"wrote {page}")
+
+
+@click.command()
+@click.argument("folder", type=FILE)
+@book_option
+@json_option
+def export(folder: Path, book_file: Path | None, as_json: bool) -> None:
+    """Write the whole notebook into FOLDER: book.json, which comes back exactly, and CSV for a spreadsheet.
+
+    Pictures and run files stay where they are; their paths are written.
+    """
+    from .book import transfer
+    from .book.store import book_path, opened
+
+    with opened(book_path(book_file)):
+        files = transfer.export(folder)
+    if as_json:
+        say_json({"files": [str(file) for file in files]})
+        return
+    for file in files:
+        say(f"wrote {file}")
+
+
+@click.command(name="import")
+@click.argument("folder", type=FILE)
+@book_option
+@json_option
+def import_(folder: Path, book_file: Path | None, as_json: bool) -> None:
+    """Take the export in FOLDER into the notebook, all of it or nothing.
+
+    Pieces that stand there exactly so are passed over; one that differs is refused.
+    """
+    from .book.store import book_path, opened
+    from .book.transfer import bring_in
+
+    path = book_path(book_file)
+    with opened(path, make=True):
+        counts = bring_in(folder)
+    if as_json:
+        say_json({"book": str(path), **counts})
+    else:
+        say(f"{path}: {counts['new']} pieces taken in, {counts['known']} there already")
