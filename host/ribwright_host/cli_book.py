@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from .cli_book_judge import compare, export, import_
+from .cli_book_judge import compare, export, import_, learn
 from .cli_book_options import SIDES, book_option, kind_option, lengths_option
 from .cli_common import FILE, json_option, say, say_json, unit_option
 from .errors import UsageError
@@ -234,5 +234,5 @@ def measure(
         say(f"noted, {name}, {which}")
 
 
-for command in (compare, export, import_):
+for command in (compare, learn, export, import_):
     book.add_command(command)

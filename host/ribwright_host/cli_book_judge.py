@@ -50,6 +50,41 @@ def compare(
 
 
 @click.command()
+@click.option("--species", metavar="WOOD", help="Learn from this wood, or from all [default: the newest].")
+@click.option(
+    "--aim", metavar="GAP", default="0", show_default=True, help="Mean gap to the mould that you want."
+)
+@unit_option
+@lengths_option
+@book_option
+@json_option
+def learn(
+    species: str | None, aim: str, unit: str | None, lengths: str, book_file: Path | None, as_json: bool
+) -> None:
+    """Learn from your own measured sides what bears on spring-back, and what to set the next pair at.
+
+    Only real sides that were measured after rest count. With too few it says so. What it suggests is a set
+    temperature, like the newest side in all else; it never goes far from what was tried.
+    """
+    from .book import learn_words
+    from .book.cases import collect
+    from .book.quantities import length_mm
+    from .book.store import book_path, opened
+    from .book.suggest import suggest, try_to_learn
+
+    aim_mm = length_mm(aim, "the wanted gap", -30, 30)
+    with opened(book_path(book_file)):
+        found = collect(species)
+    learned, why_not = try_to_learn(found.cases)
+    suggestion = suggest(learned, found.cases, aim_mm, why_not)
+    if as_json:
+        say_json(learn_words.as_json(found, learned, suggestion))
+        return
+    for line in learn_words.learned_lines(found, learned, suggestion, unit or "C", lengths):
+        say(line)
+
+
+@click.command()
 @click.argument("folder", type=FILE)
 @book_option
 @json_option

@@ -68,10 +68,11 @@ def temperature_c(text: str, what: str) -> float:
     return _read(text, {"": 1.0, "c": 1.0}, what, -50, 400, "C")
 
 
-def show_mm(value_mm: float | None, lengths: str = "mm", *, signed: bool = False) -> str:
+def show_mm(value_mm: float | None, lengths: str = "mm", *, signed: bool = False, decimals: int = 2) -> str:
     """A length for people.
 
-    value_mm: mm or None. lengths: "mm" or "in". signed: with its plus.
+    value_mm: mm or None. lengths: "mm" or "in". signed: with its plus, to a
+    tenth. decimals: of an unsigned one in mm.
 
     >>> show_mm(-0.4, signed=True), show_mm(25.4, "in"), show_mm(1.7)
     ('-0.4 mm', '1.000 in', '1.70 mm')
@@ -79,9 +80,9 @@ def show_mm(value_mm: float | None, lengths: str = "mm", *, signed: bool = False
     if value_mm is None:
         return NONE
     plus = "+" if signed else ""
-    if lengths == "in":
-        return f"{value_mm / MM_PER_INCH:{plus}.3f} in"
-    return f"{value_mm:{plus}.{1 if signed else 2}f} mm"
+    value, places = (value_mm / MM_PER_INCH, 3) if lengths == "in" else (value_mm, 1 if signed else decimals)
+    # Nothing is never negative.
+    return f"{round(value, places) + 0.0:{plus}.{places}f} {lengths}"
 
 
 def show_c(value_c: float | None, unit: str = "C", decimals: int = 0) -> str:

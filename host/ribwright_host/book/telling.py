@@ -41,7 +41,7 @@ def blank_words(side: SideBook, lengths: str = "mm") -> str:
     if facts["moisture_percent"] is not None:
         parts.append(f"{facts['moisture_percent']:g} % moisture")
     if facts["tightest_radius_mm"] is not None:
-        parts.append(f"tightest radius {show_mm(facts['tightest_radius_mm'], lengths)}")
+        parts.append(f"tightest radius {show_mm(facts['tightest_radius_mm'], lengths, decimals=0)}")
     return ", ".join(part for part in parts if part) or "nothing is noted of the blank"
 
 
