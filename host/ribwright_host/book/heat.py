@@ -70,10 +70,11 @@ def _zone_sums(run: RunLog, zone: int, rows: Sequence[tuple[LogRow, float]]) -> 
             continue
         readings.append(seen.measured_c)
         stage = stages[row.stage] if row.stage < len(stages) else None
-        if stage is None or stage.kind != "set" or zone not in stage.zones or row.mode != "running":
+        if stage is None or stage.kind != "set" or row.mode != "running":
             continue
-        off_k = abs(seen.measured_c - seen.target_c) if seen.target_c is not None else 0.0
-        if stage.band_k is None or off_k <= stage.band_k + 1e-9:
+        if zone not in stage.zones or seen.target_c is None:
+            continue
+        if stage.band_k is None or abs(seen.measured_c - seen.target_c) <= stage.band_k + 1e-9:
             within_s += step_s
             in_set.append((seen.measured_c, step_s))
     power_w = run.power_w.get(run.zones[zone])

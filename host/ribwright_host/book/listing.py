@@ -1,12 +1,12 @@
 """What the book holds, listed. Rows come as tuples by joins, without an object each: they may be many."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 from typing import Any
 
 from peewee import JOIN, fn
 
-from .models import SUMS, Defect, Measurement, Piece, Run, Side
+from .models import SUMS, Defect, Measurement, Piece, Run, Side, open_book
 from .quantities import show_c, show_mm, show_s
 
 SIMULATED = "SIMULATED"
@@ -67,6 +67,11 @@ def _chosen(query: Any, month: str | None, *, simulated: bool | None) -> Any:  #
     return query if simulated is None else query.where(Piece.simulated == simulated)
 
 
+def _fetched(query: Any) -> list[Any]:  # noqa: ANN401 - a peewee query
+    """Rows as SQLite gives them: the library's wrapping of each costs more than reading it."""
+    return list(open_book.execute(query).fetchall())
+
+
 def sides(month: str | None = None, *, simulated: bool | None = None) -> list[SideLine]:
     """All sides, the newest piece first, bass before treble.
 
@@ -94,8 +99,11 @@ def sides(month: str | None = None, *, simulated: bool | None = None) -> list[Si
         .join(wrong, JOIN.LEFT_OUTER, on=(wrong.c.side_id == Side.id))
         .order_by(Piece.made_on.desc(), Piece.id.desc(), Side.which)
     )
-    rows: Iterable[tuple[Any, ...]] = _chosen(query, month, simulated=simulated).tuples()
-    return [SideLine(*[*row[:12], (row[12], row[13], row[14]), row[15] or 0]) for row in rows]
+    rows = _fetched(_chosen(query, month, simulated=simulated))
+    return [
+        SideLine(*[*row[:3], bool(row[3]), *row[4:12], (row[12], row[13], row[14]), row[15] or 0])
+        for row in rows
+    ]
 
 
 RUN_COLUMNS = (
@@ -130,10 +138,11 @@ def runs(month: str | None = None, *, simulated: bool | None = None) -> list[dic
         .join(Piece)
         .order_by(Piece.made_on.desc(), Piece.id.desc(), Side.which, Run.id)
     )
-    return [
-        dict(zip(RUN_COLUMNS, row, strict=True))
-        for row in _chosen(query, month, simulated=simulated).tuples()
-    ]
+    rows = _fetched(_chosen(query, month, simulated=simulated))
+    found = [dict(zip(RUN_COLUMNS, row, strict=True)) for row in rows]
+    for run in found:
+        run["simulated"] = bool(run["simulated"])
+    return found
 
 
 def run_line(run: dict[str, Any], unit: str = "C") -> str:

@@ -1,4 +1,4 @@
-"""How quick the book is with ten thousand runs in it, as times beside a fixed piece of work of the same process."""
+"""How quick the book is with ten thousand runs in it, beside a fixed piece of work of the same process."""
 
 import statistics
 import tempfile
@@ -10,7 +10,7 @@ import numpy as np
 
 from . import listing, pairs
 from .heat import CURVE_STEP_S, pack
-from .models import WHICH, Curve, Measurement, Piece, Run, RunZone, Side, Thickness, open_book
+from .models import SUMS, WHICH, Curve, Measurement, Piece, Run, RunZone, Side, Thickness, open_book
 from .store import opened
 
 RUNS, RUNS_OF_A_SIDE = 10_000, 2
@@ -20,7 +20,7 @@ KERNEL_LENGTH, KERNEL_REPEATS = 4096, 4000
 
 
 def _kernel() -> None:
-    """Y = 0.999 y + x over numbers that fit the nearest cache, four thousand times: the solver's reference."""
+    """The solver's reference: y = 0.999 y + x over what fits the nearest cache, four thousand times."""
     x, y = np.linspace(0.0, 1.0, KERNEL_LENGTH), np.zeros(KERNEL_LENGTH)
     for _ in range(KERNEL_REPEATS):
         np.multiply(y, 0.999, out=y)
@@ -44,7 +44,7 @@ def fill(runs: int, seed: int = 1) -> None:
         rows[Piece].append({"id": piece, "name": f"baritone {piece}", "made_on": day, "simulated": True})
         for which in WHICH:
             side = len(rows[Side]) + 1
-            sums = dict(zip(listing.SUMS, dice.normal([900, 156, 0.2, 127, 720, 25], 2), strict=True))
+            sums = dict(zip(SUMS, dice.normal([900, 156, 0.2, 127, 720, 25], 2), strict=True))
             sums = {name: float(value) for name, value in sums.items()}
             head = {"id": side, "piece": piece, "which": which, "species": "sapele"}
             rows[Side].append(head | {"runs_count": RUNS_OF_A_SIDE} | sums)
@@ -78,7 +78,7 @@ def _list_as_shown() -> None:
 
 
 def measured() -> dict[str, float]:
-    """Times of a book of RUNS runs, s by the wall clock and as ratios to the reference kernel of this process.
+    """Times of a book of RUNS runs, s by the wall clock, and ratios to the reference kernel.
 
     book_list_s: every side and every run read and put into lines. book_compare_s: every pair judged.
     book_compare_one_s: one pair read whole. book_open_s: opening it.
