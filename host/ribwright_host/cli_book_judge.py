@@ -114,6 +114,7 @@ def import_(folder: Path, book_file: Path | None, as_json: bool) -> None:
 
     Pieces that stand there exactly so are passed over; one that differs is refused.
     """
+    from .book.listing import counted
     from .book.store import book_path, opened
     from .book.transfer import bring_in
 
@@ -123,4 +124,4 @@ def import_(folder: Path, book_file: Path | None, as_json: bool) -> None:
     if as_json:
         say_json({"book": str(path), **counts})
     else:
-        say(f"{path}: {counts['new']} pieces taken in, {counts['known']} there already")
+        say(f"{path}: {counted(counts['new'], 'piece')} taken in, {counts['known']} there already")
