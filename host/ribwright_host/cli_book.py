@@ -13,7 +13,15 @@ from .cli_common import FILE, json_option, say, say_json, unit_option
 from .errors import UsageError
 
 
-@click.group()
+class InOrder(click.Group):
+    """A group that lists its commands as the work goes."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Names in the order in which they were added."""
+        return list(self.commands)
+
+
+@click.group(cls=InOrder)
 def book() -> None:
     """Keep a notebook: what was bent, how, what came of it, and what to change next time.
 
@@ -23,7 +31,7 @@ def book() -> None:
     """
 
 
-@book.command()
+@book.command(short_help="Take fetched runs in.")
 @click.argument("files", metavar="RUN...", type=FILE, nargs=-1, required=True)
 @click.option("--piece", metavar="NAME", help="The instrument these belong to; new ones are begun.")
 @click.option("--side", "which", type=SIDES, help="Which side.")
@@ -83,7 +91,7 @@ def add(
     for one in taken:
         mark = " (SIMULATED)" if one.simulated else ""
         say(f"{one.path}: {one.outcome}, {one.piece}, {one.which}{mark}")
-    say(f"Next, once it has rested: ribwright book measure {piece!r} {which}")
+    say(f'Next, once it has rested: ribwright book measure "{piece}" {which}')
 
 
 def _asked(piece: str | None, which: str | None, *, as_json: bool) -> tuple[str, str]:
@@ -98,7 +106,7 @@ def _asked(piece: str | None, which: str | None, *, as_json: bool) -> tuple[str,
     return piece.strip(), which
 
 
-@book.command(name="list")
+@book.command(name="list", short_help="List pieces, sides and runs.")
 @click.option("--month", metavar="YYYY-MM", help="Only pieces of this month.")
 @click.option("--runs", "with_runs", is_flag=True, help="List the runs of each side too.")
 @click.option("-o", "--out", type=FILE, metavar="FILE", help="Write the list as a page (HTML) as well.")
@@ -151,7 +159,7 @@ def _month(text: str) -> str:
         raise UsageError(f"{text!r} is not a month", "write it like 2026-11") from None
 
 
-@book.command()
+@book.command(short_help="Show all of one piece.")
 @click.argument("piece")
 @unit_option
 @lengths_option
@@ -174,7 +182,7 @@ def show(piece: str, unit: str | None, lengths: str, book_file: Path | None, as_
         say(line)
 
 
-@book.command()
+@book.command(short_help="Note spring-back, defects, pictures.")
 @click.argument("piece")
 @click.argument("which", metavar="SIDE", type=SIDES)
 @click.option("--upper", metavar="GAP", help="Gap to the mould at the upper bout; above 0 it has opened.")

@@ -9,7 +9,7 @@ from .cli_book_options import book_option, lengths_option
 from .cli_common import FILE, json_option, say, say_json, unit_option
 
 
-@click.command()
+@click.command(short_help="Hold the two sides of a piece against each other.")
 @click.argument("piece")
 @click.option("-o", "--out", type=FILE, metavar="DIR", help="Write the pair as a page with a drawing there.")
 @unit_option
@@ -49,7 +49,7 @@ def compare(
         say(f"wrote {page}")
 
 
-@click.command()
+@click.command(short_help="Ask what to change next time.")
 @click.option("--species", metavar="WOOD", help="Learn from this wood, or from all [default: the newest].")
 @click.option(
     "--aim", metavar="GAP", default="0", show_default=True, help="Mean gap to the mould that you want."
@@ -84,7 +84,7 @@ def learn(
         say(line)
 
 
-@click.command()
+@click.command(short_help="Write the whole notebook into a folder.")
 @click.argument("folder", type=FILE)
 @book_option
 @json_option
@@ -105,7 +105,7 @@ def export(folder: Path, book_file: Path | None, as_json: bool) -> None:
         say(f"wrote {file}")
 
 
-@click.command(name="import")
+@click.command(name="import", short_help="Take an export in.")
 @click.argument("folder", type=FILE)
 @book_option
 @json_option

@@ -150,7 +150,7 @@ def test_set_that_never_varied_is_left_out_and_varied_next():
         fill(4, 10)
         Side.update(set_c=127.0).execute()
         _, learned, suggestion = learn_book()
-    assert "the same on all sides, 127 K" in learned.left_out["set_c"]
+    assert "the same on all sides, 127 C" in learned.left_out["set_c"]
     assert suggestion.suggested_set_c is None
     assert "5 K hotter" in suggestion.reason
 

@@ -187,3 +187,29 @@ def test_no_kill_at_any_moment_loses_what_was_saved(tmp_path):
     assert len(saved) >= KILLS
     # Otherwise the kills came between the writes and showed nothing.
     assert within_a_write >= KILLS // 20
+
+
+def test_measuring_tells_every_figure(monkeypatch):
+    from ribwright_host.book import measured
+
+    monkeypatch.setattr(measured, "RUNS", 40)
+    monkeypatch.setattr(measured, "ROUNDS", 1)
+    figures = measured.measured()
+    for name in ("open", "list", "list_sides", "compare", "compare_one"):
+        assert figures[f"book_{name}_s"] > 0
+        assert figures[f"book_{name}_of_kernel"] == pytest.approx(
+            figures[f"book_{name}_s"] / figures["book_kernel_s"]
+        )
+    assert figures["book_runs"] == 40
+
+
+def test_made_up_book_is_one_that_can_be_read(tmp_path):
+    from ribwright_host.book.measured import fill
+    from ribwright_host.book.pairs import all_verdicts
+
+    with opened(tmp_path / "book.sqlite", make=True):
+        fill(10)
+        assert len(sides()) == 6
+        assert len(all_verdicts()) == 3
+        assert all(side.simulated for side in sides())
+        assert len(whole_piece(Piece.get()).sides["bass"].runs[0]["zones"][0]["curve_c"]) == 480

@@ -46,7 +46,7 @@ def side_of(piece: Piece, which: str) -> Side:
     if side is None:
         raise FileError(
             f"{piece.name} has no {which} side yet",
-            f"take its run in: ribwright book add RUN --piece {piece.name!r} --side {which}",
+            f'take its run in: ribwright book add RUN --piece "{piece.name}" --side {which}',
             code="no_side",
         )
     return side

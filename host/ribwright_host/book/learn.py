@@ -122,7 +122,8 @@ def usable(cases: Sequence[Case]) -> tuple[tuple[Factor, ...], list[Case], dict[
         if len(known) < 0.8 * len(cases):
             why[factor.name] = f"known of {len(known)} of {len(cases)} sides only"
         elif np.std(known) < factor.least_spread:
-            why[factor.name] = f"the same on all sides, {np.mean(known):.4g} {factor.unit}"
+            unit = "C" if factor.unit == "K" else factor.unit
+            why[factor.name] = f"the same on all sides, {np.mean(known):.4g} {unit}"
         else:
             kept.append(factor)
     used = [case for case in cases if all(case.values.get(factor.name) is not None for factor in kept)]

@@ -12,6 +12,14 @@ from .listing import counted
 from .quantities import MM_PER_INCH, show_c, show_mm
 from .suggest import Suggestion
 
+TITLES = {
+    "set_c": "set temperature",
+    "set_min": "set time",
+    "heat_min": "time at bending heat",
+    "thickness_mm": "thickness",
+    "moisture_percent": "moisture",
+    "tightest_radius_mm": "tightest radius",
+}
 CAUTION = (
     "It is what your own sides had in common, not a law. Try it on scrap from the same board first, watch "
     "the colour, and stay with a heated rig."
@@ -66,7 +74,7 @@ def learned_lines(
     for effect in learned.effects():
         yield f"  {effect_line(effect, unit, lengths)}"
     for name, why in learned.left_out.items():
-        yield f"  {name} is left out: {why}"
+        yield f"  {TITLES[name]} is left out: {why}"
     yield from _defect_lines(found)
     yield from suggestion_lines(suggestion, unit, lengths)
 

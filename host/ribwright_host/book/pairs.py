@@ -66,7 +66,7 @@ class PieceBook:
         for which in WHICH:
             if which not in self.sides:
                 name = self.facts["name"]
-                hint = f"take its run in: ribwright book add RUN --piece {name!r} --side {which}"
+                hint = f'take its run in: ribwright book add RUN --piece "{name}" --side {which}'
                 raise FileError(f"{name} has no {which} side to compare yet", hint, code="no_pair")
         return figures(self.sides[BASS].facts, self.sides[TREBLE].facts)
 
