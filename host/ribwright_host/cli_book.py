@@ -73,7 +73,7 @@ def add(
     """Take fetched RUNs into the notebook, each file the CSV or the board's own log.
 
     All of them belong to one side. What the run's profile says of the wood is taken over; options correct it.
-    A run that is in already is not taken in twice.
+    A run that is in already is not taken in twice; adding it again with other options corrects what they say.
     """
     from .book.facts import given_from
     from .book.intake import take_in
@@ -221,10 +221,12 @@ def measure(
 
     Earlier notes stay; the last measurement counts.
     """
+    from .book.facts import day
     from .book.finding import piece_named, side_of
     from .book.results import add_photo, defect_from, measured_from, note
     from .book.store import book_path, opened
 
+    noted = day(noted) if noted else None
     measured = measured_from(facts)
     wrong = [defect_from(text) for text in defects]
     if not (measured or wrong or photos or remark):

@@ -11,7 +11,7 @@ def write(path, begin, said):
     with opened(Path(path), make=True):
         number = begin
         while True:
-            with open_book.atomic():
+            with open_book.atomic("IMMEDIATE"):
                 piece = Piece.create(name=f"baritone {number}", simulated=False, made_on="2026-11-28")
                 for which in ("bass", "treble"):
                     side = Side.create(piece=piece, which=which, species="sapele")

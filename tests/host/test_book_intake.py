@@ -12,7 +12,7 @@ from ribwright_host.book.facts import given_from, thickness_by_place
 from ribwright_host.book.heat import CURVE_STEP_S, Sums, pack, run_sums, side_sums, unpack
 from ribwright_host.book.intake import Given, run_key, take_in
 from ribwright_host.book.listing import runs, sides
-from ribwright_host.book.models import Curve, Piece, Run, RunZone, Side, Thickness
+from ribwright_host.book.models import Curve, Measurement, Piece, Run, RunZone, Side, Thickness
 from ribwright_host.book.quantities import length_mm, show_mm, temperature_c, weight_g
 from ribwright_host.cli import cli
 from ribwright_host.errors import FileError, UsageError
@@ -121,8 +121,26 @@ def test_run_of_another_side_is_refused_unless_it_is_moved(tmp_path):
     assert "baritone 3, bass" in found.value.seen
     assert Side.select().count() == 1
     assert take_in(path, Given("baritone 3", "treble", move=True)).outcome == "moved"
-    counts = {side.which: (side.runs_count, side.heat_s) for side in Side.select()}
-    assert counts == {"bass": (0, None), "treble": (1, 60)}
+    # Of the side it left, nothing is left: it held nothing else.
+    assert [(side.which, side.runs_count, side.heat_s) for side in Side.select()] == [("treble", 1, 60)]
+
+
+def test_side_that_was_measured_stays_when_its_run_moves(tmp_path):
+    path = bend_file(tmp_path)
+    take_in(path, BASS)
+    Measurement.create(side=Side.get(), noted_on="2026-11-20", gap_waist_mm=0.5)
+    take_in(path, Given("baritone 4", "bass", move=True))
+    counts = {side.piece.name: (side.runs_count, side.heat_s) for side in Side.select()}
+    assert counts == {"baritone 3": (0, None), "baritone 4": (1, 60)}
+    take_in(path, Given("baritone 5", "bass", move=True))
+    assert sorted(piece.name for piece in Piece.select()) == ["baritone 3", "baritone 5"]
+
+
+def test_adding_again_corrects_what_is_said(tmp_path):
+    path = bend_file(tmp_path)
+    take_in(path, BASS)
+    take_in(path, given_from("baritone 3", "bass", ["1.8"], {"wetted": "wiped"}, move=False))
+    assert (Side.get().wetted, Side.get().species, Thickness.get().thickness_mm) == ("wiped", "sapele", 1.8)
 
 
 def test_run_that_names_no_board_or_holds_nothing_is_refused(tmp_path):
@@ -219,6 +237,18 @@ def test_command_that_cannot_ask_says_what_is_missing(tmp_path):
     assert done.exit_code == 2
     assert "--piece is not given" in done.stderr
     assert not (tmp_path / "book.sqlite").exists()
+
+
+def test_somebody_at_the_keyboard_is_asked(monkeypatch):
+    from ribwright_host import cli_book
+
+    answers = iter(["  baritone 3 ", "treble"])
+    monkeypatch.setattr(cli_book.sys.stdin, "isatty", lambda: True, raising=False)
+    monkeypatch.setattr(cli_book.click, "prompt", lambda *_, **__: next(answers))
+    assert cli_book._asked(None, None, as_json=False) == ("baritone 3", "treble")
+    assert cli_book._asked("tenor 1", "bass", as_json=True) == ("tenor 1", "bass")
+    with pytest.raises(UsageError):
+        cli_book._asked("tenor 1", None, as_json=True)
 
 
 def test_several_runs_belong_to_one_side(tmp_path):

@@ -19,7 +19,7 @@ from ribwright_host.book.store import APPLICATION_ID, BOOK_VARIABLE, book_path, 
 from ribwright_host.errors import FileError
 
 OLD_BOOK = Path(__file__).parent / "book_schema_1.sqlite"
-KILLS = 200
+KILLS, KILLS_AT_BIRTH = 200, 30
 
 
 def test_models_and_tables_have_the_same_columns(tmp_path):
@@ -165,12 +165,60 @@ def _kill_a_writer(context, path, begin, dice):
     return saved, journal
 
 
-def test_no_kill_at_any_moment_loses_what_was_saved(tmp_path):
+def _context():
+    """How processes are begun: from a small clean one where that can be had."""
     ways = multiprocessing.get_all_start_methods()
     context = multiprocessing.get_context("forkserver" if "forkserver" in ways else "spawn")
     if context.get_start_method() == "forkserver":
         context.set_forkserver_preload(["host.book_writer"])
-    path = tmp_path / "book.sqlite"
+    return context
+
+
+def test_no_kill_while_a_book_is_begun_leaves_one_that_cannot_be_opened(tmp_path):
+    context, dice = _context(), random.Random(7)
+    begun = 0
+    for number in range(KILLS_AT_BIRTH):
+        path = tmp_path / f"{number}.sqlite"
+        heard, said = context.Pipe(duplex=False)
+        writer = context.Process(target=write, args=(str(path), 1, said))
+        writer.start()
+        said.close()
+        end = time.monotonic() + 20
+        while not path.exists() and time.monotonic() < end:
+            time.sleep(0.0005)
+        time.sleep(dice.uniform(0, 0.03))
+        writer.kill()
+        writer.join(30)
+        heard.close()
+        begun += path.exists()
+        with opened(path, make=True) as database:
+            assert database.user_version == SCHEMA
+            assert database.execute_sql("PRAGMA integrity_check").fetchone() == ("ok",)
+            Piece.create(name="after", simulated=False)
+    assert begun == KILLS_AT_BIRTH
+
+
+def test_two_writers_wait_for_each_other(tmp_path):
+    context, path = _context(), tmp_path / "book.sqlite"
+    writers = []
+    for begin in (1, 10**6):
+        heard, said = context.Pipe(duplex=False)
+        writer = context.Process(target=write, args=(str(path), begin, said))
+        writer.start()
+        said.close()
+        writers.append((writer, heard))
+    saved = [int(heard.recv_bytes()) for _ in range(12) for _, heard in writers]
+    for writer, heard in writers:
+        writer.kill()
+        writer.join(30)
+        heard.close()
+    assert len(set(saved)) == 24
+    with opened(path):
+        assert set(saved) <= {row.id for row in Piece.select(Piece.id)}
+
+
+def test_no_kill_at_any_moment_loses_what_was_saved(tmp_path):
+    context, path = _context(), tmp_path / "book.sqlite"
     dice = random.Random(2026)
     saved, within_a_write = set(), 0
     for _ in range(KILLS):

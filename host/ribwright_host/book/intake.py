@@ -13,7 +13,19 @@ from ribwright_host.logbook import read_run
 from ribwright_host.runlog import RunLog
 
 from .heat import CURVE_STEP_S, ENDINGS, Sums, curve, pack, run_sums, side_sums
-from .models import SUMS, Curve, Piece, Run, RunZone, Side, Thickness, open_book
+from .models import (
+    SUMS,
+    Curve,
+    Defect,
+    Measurement,
+    Photo,
+    Piece,
+    Run,
+    RunZone,
+    Side,
+    Thickness,
+    open_book,
+)
 
 WHOLE = "all along"
 # Facts of a blank that the run's own profile states.
@@ -83,7 +95,7 @@ def take_in(path: Path, given: Given) -> Taken:
     Raises FileError: as read_for_book(), mixed_piece, other_side, fewer_facts.
     """
     run = read_for_book(path)
-    with open_book.atomic():
+    with open_book.atomic("IMMEDIATE"):
         piece = _piece(run, given, path)
         side = _side(run, piece, given)
         known = Run.get_or_none(Run.key == run_key(run))
@@ -155,6 +167,7 @@ def _again(run: RunLog, path: Path, known: Run, side: Side, *, move: bool) -> st
         left, known.side, outcome = known.side, side, "moved"
         known.save()
         resum(left)
+        _forget_if_empty(left)
     energy_is_new = known.energy_kwh is None and bool(run.power_w)
     longer_s = _seconds(run) - float(known.seconds)
     if longer_s > 0 or (longer_s == 0 and energy_is_new):
@@ -165,6 +178,17 @@ def _again(run: RunLog, path: Path, known: Run, side: Side, *, move: bool) -> st
         _write_zones(run, known)
         outcome = "brought up to date"
     return outcome
+
+
+def _forget_if_empty(side: Side) -> None:
+    """Take a side out that holds nothing but facts of its blank, and its piece if that was its last."""
+    below = (Run, Measurement, Defect, Photo)
+    if any(model.select().where(model.side == side).exists() for model in below):
+        return
+    piece = side.piece
+    side.delete_instance()
+    if not Side.select().where(Side.piece == piece).exists():
+        piece.delete_instance()
 
 
 def _seconds(run: RunLog) -> float:

@@ -51,8 +51,9 @@ class SideLine:
 
         unit: "C" or "F". lengths: "mm" or "in".
         """
-        gaps = " ".join(show_mm(gap, lengths, signed=True) for gap in self.gaps_mm)
-        sprung = gaps if any(gap is not None for gap in self.gaps_mm) else "not measured"
+        places = zip(("upper", "waist", "lower"), self.gaps_mm, strict=True)
+        known = [f"{place} {show_mm(gap, lengths, signed=True)}" for place, gap in places if gap is not None]
+        sprung = ", ".join(known) or "not measured"
         wrong = f", {counted(self.defects, 'defect')}" if self.defects else ""
         return (
             f"{self.which:6s} {counted(self.runs, 'run')}, {show_s(self.heat_s)} at bending heat, "

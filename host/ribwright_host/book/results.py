@@ -78,7 +78,7 @@ def note(
     what was found. noted: the day, None for today. Raises UsageError.
     """
     noted_on = day(noted) if noted else datetime.now(UTC).astimezone().date().isoformat()
-    with open_book.atomic():
+    with open_book.atomic("IMMEDIATE"):
         if measured or (remark and not defects):
             Measurement.create(side=side, noted_on=noted_on, remark=remark, **measured)
             remark = None

@@ -133,7 +133,7 @@ def bring_in(folder: Path) -> dict[str, int]:
             code="book_newer",
         )
     counts = {"new": 0, "known": 0}
-    with open_book.atomic():
+    with open_book.atomic("IMMEDIATE"):
         for tree in trees:
             try:
                 counts["new" if _bring_piece(tree, path) else "known"] += 1
