@@ -1,9 +1,9 @@
 """The book's file: where it lies, opened, brought up to date, and closed.
 
 One SQLite file, its journal beside it only while something is written. The rollback journal with
-synchronous EXTRA keeps what was saved through a kill at any point (tested) and through a cut of power (by
-SQLite's documentation), and leaves one file to copy at rest; a write-ahead log would leave two more beside it,
-and does not work on a network drive. Writers begin with IMMEDIATE: they wait for each other instead of failing
+synchronous EXTRA keeps what was saved through a kill at any point (tested) and a cut of power (SQLite's
+documentation), and leaves one file to copy at rest; a write-ahead log would leave two more beside it, and
+does not work on a network drive. Writers begin with IMMEDIATE: they wait for each other instead of failing
 halfway.
 """
 
