@@ -7,6 +7,7 @@ import click
 
 from .cli_book_options import book_option, lengths_option
 from .cli_common import FILE, json_option, say, say_json, unit_option
+from .errors import FileError
 
 
 @click.command(short_help="Hold the two sides of a piece against each other.")
@@ -67,7 +68,7 @@ def learn(
     temperature, like the newest side in all else; it never goes far from what was tried.
     """
     from .book import learn_words
-    from .book.cases import collect
+    from .book.cases import collect, woods
     from .book.quantities import length_mm
     from .book.store import book_path, opened
     from .book.suggest import suggest, try_to_learn
@@ -75,6 +76,14 @@ def learn(
     aim_mm = length_mm(aim, "the wanted gap", -30, 30)
     with opened(book_path(book_file)):
         found = collect(species)
+        known = woods()
+    if species and not found.cases:
+        there = ", ".join(f"{name} ({sides})" for name, sides in known.items()) or "none yet"
+        raise FileError(
+            f"no real side of {species!r} is measured; measured are: {there}",
+            "name one of these with --species, or say all",
+            code="no_wood",
+        )
     learned, why_not = try_to_learn(found.cases)
     suggestion = suggest(learned, found.cases, aim_mm, why_not)
     if as_json:

@@ -4,9 +4,13 @@ import csv
 import json
 import math
 import re
+from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
 from click.testing import CliRunner
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from host.book_notebooks import memory_book
 from host.book_runs import bend_file
@@ -16,12 +20,13 @@ from ribwright_host.book import draw, listing
 from ribwright_host.book.compare import LIMITS, PROPOSAL, figures, verdict
 from ribwright_host.book.facts import given_from
 from ribwright_host.book.finding import piece_named, side_of
+from ribwright_host.book.heat import pack
 from ribwright_host.book.intake import Given, take_in
-from ribwright_host.book.models import Defect, Measurement, Photo, Piece, Run, Side
+from ribwright_host.book.models import Curve, Defect, Measurement, Photo, Piece, Run, RunZone, Side
 from ribwright_host.book.pairs import all_verdicts, mean_gap, whole_piece
 from ribwright_host.book.results import add_photo, defect_from, measured_from, note
 from ribwright_host.book.telling import sprung_words
-from ribwright_host.book.transfer import bring_in, export
+from ribwright_host.book.transfer import as_tree, bring_in, export
 from ribwright_host.cli import cli
 from ribwright_host.errors import FileError, UsageError
 
@@ -275,6 +280,33 @@ def test_export_comes_back_exactly_and_repeating_it_does_no_harm(tmp_path):
     assert folder_bytes(tmp_path / "out") == folder_bytes(tmp_path / "again")
     shown = [run_book("show", "<b>x</b>&3", "--json", book=path).stdout for path in (book, other)]
     assert shown[0] == shown[1]
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    remark=st.text(min_size=1, max_size=40),
+    gap_mm=st.floats(-60, 60),
+    hours=st.floats(0, 1e4),
+    curve_c=st.lists(st.none() | st.integers(-500, 3000).map(lambda tenths: tenths / 10), max_size=30),
+)
+def test_anything_that_can_stand_in_a_book_comes_back_exactly(remark, gap_mm, hours, curve_c):
+    with TemporaryDirectory() as folder, memory_book():
+        piece = Piece.create(name=remark, simulated=False, remark=remark)
+        side = Side.create(piece=piece, which="bass", taper=remark)
+        Measurement.create(side=side, noted_on="2026-11-28", gap_waist_mm=gap_mm, hours_on_form=hours)
+        about = dict.fromkeys(
+            ("key", "board", "profile", "profile_hash", "rig", "firmware", "sha256"), remark
+        )
+        run = Run.create(side=side, simulated=False, seconds=hours, **about)
+        zone = RunZone.create(run=run, zone=remark, peak_c=gap_mm)
+        Curve.create(run_zone=zone, step_s=5, packed=pack(curve_c))
+        export(Path(folder) / "out")
+        before = as_tree(whole_piece(Piece.get()))
+        Piece.delete().execute()
+        bring_in(Path(folder) / "out")
+        assert as_tree(whole_piece(Piece.get())) == before
+        export(Path(folder) / "again")
+        assert folder_bytes(Path(folder) / "out") == folder_bytes(Path(folder) / "again")
 
 
 def test_spreadsheet_gets_no_formula(tmp_path):

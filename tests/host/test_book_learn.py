@@ -145,6 +145,15 @@ def test_one_wood_is_not_taken_for_another():
         assert len(collect("koa").cases) == 14
 
 
+def test_wood_that_nobody_bent_is_said_with_what_there_is(tmp_path):
+    book = tmp_path / "book.sqlite"
+    with opened(book, make=True):
+        fill(5, 4)
+    done = CliRunner().invoke(cli, ["book", "learn", "--species", "koa", "--book", str(book)])
+    assert done.exit_code == 3
+    assert "measured are: sapele (8)" in done.stderr
+
+
 def test_set_that_never_varied_is_left_out_and_varied_next():
     with memory_book():
         fill(4, 10)

@@ -80,7 +80,7 @@ def collect(species: str | None = None) -> Cases:
 
 
 def woods() -> dict[str, int]:
-    """Real measured sides by wood."""
+    """Real measured sides by wood, to say what there is."""
     measured = _last_measured()
     rows: Any = (
         Side.select(Side.id, Side.species).join(Piece).where(Piece.simulated == False).tuples()  # noqa: E712

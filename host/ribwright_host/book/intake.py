@@ -28,6 +28,8 @@ from .models import (
 )
 
 WHOLE = "all along"
+# Boards count runs to five digits.
+MOST_NUMBER = 99999
 # Facts of a blank that the run's own profile states.
 FROM_PROFILE = ("species", "length_mm", "width_mm", "tightest_radius_mm", "wetted", "moisture_percent")
 
@@ -206,7 +208,7 @@ def _columns(run: RunLog, path: Path) -> dict[str, Any]:
     }
     return {
         "board": run.word("board"),
-        "number": number if isinstance(number, int) else None,
+        "number": number if isinstance(number, int) and 0 <= number <= MOST_NUMBER else None,
         "simulated": run.simulated,
         "started_unix": run.started_unix,
         "fetched_unix": run.fetched_unix,

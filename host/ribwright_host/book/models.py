@@ -26,6 +26,19 @@ DEFECTS = ("cracked", "scorched", "stiff", "gave way")
 open_book = DatabaseProxy()
 
 
+class Words(TextField):
+    """Text from anywhere. Half a character pair, which no file can hold, becomes a question mark."""
+
+    def db_value(self, value: Any) -> Any:  # noqa: ANN401 - whatever a query compares with
+        """The text as it is stored.
+
+        value: text or None.
+        """
+        if isinstance(value, str):
+            value = value.encode("utf-8", "replace").decode("utf-8")
+        return super().db_value(value)
+
+
 class Page(Model):
     """Base of every table: all of them live in the book that is open."""
 
@@ -43,10 +56,10 @@ class Piece(Page):
     bent on the virtual rig only; such a piece never takes a real run, nor the other way round.
     """
 
-    name = TextField(unique=True)
-    instrument = TextField(null=True)
-    made_on = TextField(null=True, index=True)
-    remark = TextField(null=True)
+    name = Words(unique=True)
+    instrument = Words(null=True)
+    made_on = Words(null=True, index=True)
+    remark = Words(null=True)
     simulated = BooleanField(index=True)
 
     class Meta:
@@ -64,21 +77,21 @@ class Side(Page):
     """
 
     piece = ForeignKeyField(Piece, backref="sides", on_delete="CASCADE")
-    which = TextField()
-    species = TextField(null=True)
+    which = Words()
+    species = Words(null=True)
     length_mm = FloatField(null=True)
     width_mm = FloatField(null=True)
     tightest_radius_mm = FloatField(null=True)
-    wetted = TextField(null=True)
+    wetted = Words(null=True)
     moisture_percent = FloatField(null=True)
     weight_before_g = FloatField(null=True)
     weight_after_g = FloatField(null=True)
-    show_face = TextField(null=True)
-    top_edge = TextField(null=True)
-    neck_end = TextField(null=True)
-    waist_mark = TextField(null=True)
-    taper = TextField(null=True)
-    remark = TextField(null=True)
+    show_face = Words(null=True)
+    top_edge = Words(null=True)
+    neck_end = Words(null=True)
+    waist_mark = Words(null=True)
+    taper = Words(null=True)
+    remark = Words(null=True)
     runs_count = IntegerField(default=0)
     heat_s = FloatField(null=True)
     peak_c = FloatField(null=True)
@@ -98,7 +111,7 @@ class Thickness(Page):
     """Thickness of a blank at one place, mm."""
 
     side = ForeignKeyField(Side, backref="thicknesses", on_delete="CASCADE")
-    place = TextField()
+    place = Words()
     thickness_mm = FloatField()
 
     class Meta:
@@ -112,22 +125,22 @@ class Run(Page):
     they lay when it was taken in. sha256: of the run file. ending: how it ended, None for a cut record.
     """
 
-    key = TextField(unique=True)
+    key = Words(unique=True)
     side = ForeignKeyField(Side, backref="runs", on_delete="CASCADE")
-    board = TextField()
+    board = Words()
     number = IntegerField(null=True)
     simulated = BooleanField()
     started_unix = IntegerField(null=True, index=True)
     fetched_unix = IntegerField(null=True)
-    profile = TextField()
-    profile_hash = TextField()
-    rig = TextField()
-    firmware = TextField()
-    ending = TextField(null=True)
-    csv_path = TextField(null=True)
-    json_path = TextField(null=True)
-    log_path = TextField(null=True)
-    sha256 = TextField()
+    profile = Words()
+    profile_hash = Words()
+    rig = Words()
+    firmware = Words()
+    ending = Words(null=True)
+    csv_path = Words(null=True)
+    json_path = Words(null=True)
+    log_path = Words(null=True)
+    sha256 = Words()
     seconds = FloatField()
     heat_s = FloatField(null=True)
     peak_c = FloatField(null=True)
@@ -146,7 +159,7 @@ class RunZone(Page):
     """One zone of a run, as Run."""
 
     run = ForeignKeyField(Run, backref="zones", on_delete="CASCADE")
-    zone = TextField()
+    zone = Words()
     heat_s = FloatField(null=True)
     peak_c = FloatField(null=True)
     energy_kwh = FloatField(null=True)
@@ -179,7 +192,7 @@ class Measurement(Page):
     """
 
     side = ForeignKeyField(Side, backref="measurements", on_delete="CASCADE")
-    noted_on = TextField()
+    noted_on = Words()
     gap_upper_mm = FloatField(null=True)
     gap_waist_mm = FloatField(null=True)
     gap_lower_mm = FloatField(null=True)
@@ -187,7 +200,7 @@ class Measurement(Page):
     cup_mm = FloatField(null=True)
     hours_on_form = FloatField(null=True)
     hours_since_release = FloatField(null=True)
-    remark = TextField(null=True)
+    remark = Words(null=True)
 
     class Meta:
         """Its table."""
@@ -199,10 +212,10 @@ class Defect(Page):
     """What went wrong. kind: of DEFECTS. place: in words. badness: 0 none, looked for, to 3 lost."""
 
     side = ForeignKeyField(Side, backref="defects", on_delete="CASCADE")
-    kind = TextField()
-    place = TextField(null=True)
+    kind = Words()
+    place = Words(null=True)
     badness = IntegerField()
-    remark = TextField(null=True)
+    remark = Words(null=True)
 
     class Meta:
         """Its table."""
@@ -214,9 +227,9 @@ class Photo(Page):
     """A picture of a side. path: where it lies. copied: it was copied beside the book."""
 
     side = ForeignKeyField(Side, backref="photos", on_delete="CASCADE")
-    path = TextField()
+    path = Words()
     copied = BooleanField()
-    remark = TextField(null=True)
+    remark = Words(null=True)
 
     class Meta:
         """Its table."""
