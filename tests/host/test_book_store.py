@@ -245,9 +245,9 @@ def test_measuring_tells_every_figure(monkeypatch):
     figures = measured.measured()
     for name in ("open", "list", "list_sides", "compare", "compare_one"):
         assert figures[f"book_{name}_s"] > 0
-        assert figures[f"book_{name}_of_kernel"] == pytest.approx(
-            figures[f"book_{name}_s"] / figures["book_kernel_s"]
-        )
+        # CPU time cannot be more than the wall clock's, but for the clocks' grain.
+        ratio_s = figures[f"book_{name}_of_kernel"] * figures["book_kernel_s"]
+        assert 0 <= ratio_s <= figures[f"book_{name}_s"] + 0.05
     assert figures["book_runs"] == 40
 
 
