@@ -49,6 +49,7 @@ COMMANDS: dict[str, Entry] = {
     "runs": Entry(AFTER, "cli_after", "runs", "List the runs that the board remembers."),
     "fetch": Entry(AFTER, "cli_after", "fetch", "Read a run back, into files that any spreadsheet opens."),
     "report": Entry(AFTER, "cli_after", "report", "Draw a run that was read back."),
+    "book": Entry(AFTER, "cli_book", "book", "Keep the notebook: pieces, pairs, what to change next time."),
 }
 
 

@@ -4,7 +4,6 @@ Every name in it came from a file or a board and is treated as untrusted text.
 """
 
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -22,14 +21,13 @@ from .inline import inline_svg
 from .logbook import (
     GAP_MS,
     NO_WALL_TIME,
-    ROW_MS,
     LogEvent,
-    LogRow,
     RunLog,
     Span,
     clock_text,
     read_run,
 )
+from .runlog import weighted
 
 TEMPLATES = Path(__file__).parent / "templates"
 NONE = "\u2013"
@@ -53,18 +51,6 @@ class StageFigures:
     mean_c: float | None
     rms_k: float | None
     mid_wood_c: float | None
-
-
-def weighted(rows: tuple[LogRow, ...], start_ms: int) -> Iterator[tuple[LogRow, int]]:
-    """Each row with the time it stands for, ms; a row behind a hole stands for one second.
-
-    rows: rows in order. start_ms: end of the row before them, ms.
-    """
-    last_ms = start_ms
-    for row in rows:
-        step_ms = row.at_ms - last_ms
-        yield row, step_ms if 0 < step_ms <= GAP_MS else ROW_MS
-        last_ms = row.at_ms
 
 
 def stage_figures(run: RunLog, span: Span, zone: int) -> StageFigures:

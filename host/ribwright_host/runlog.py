@@ -4,7 +4,7 @@ A log that was cut or damaged is read as far as it is good; what is missing is s
 """
 
 from binascii import hexlify
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from ribwright_board.core import record
@@ -136,6 +136,18 @@ class RunLog:
 
 def _span_key(row: LogRow) -> tuple[int | None, str]:
     return (row.stage, "running") if row.mode in ("running", "paused") else (None, row.mode)
+
+
+def weighted(rows: Sequence[LogRow], start_ms: int) -> Iterator[tuple[LogRow, int]]:
+    """Each row with the time it stands for, ms; a row behind a hole stands for one second.
+
+    rows: rows in order. start_ms: end of the row before them, ms.
+    """
+    last_ms = start_ms
+    for row in rows:
+        step_ms = row.at_ms - last_ms
+        yield row, step_ms if 0 < step_ms <= GAP_MS else ROW_MS
+        last_ms = row.at_ms
 
 
 def wall_time(value: object) -> int | None:

@@ -10,6 +10,7 @@ from ribwright_host.cli import COMMANDS, cli
 from ribwright_host.errors import EXIT_CODES, HostError
 
 HEAVY = {"rich", "matplotlib", "numpy", "scipy", "jinja2", "serial", "tomlkit", "schemdraw", "ribwright_sim"}
+HEAVY |= {"peewee", "playhouse"}
 
 
 def test_help_loads_nothing_heavy():
@@ -24,6 +25,20 @@ def test_help_loads_nothing_heavy():
     loaded = set(done.stdout.split("LOADED ")[1].split())
     assert "click" in loaded
     assert not loaded & HEAVY
+
+
+def test_listing_the_notebook_loads_nothing_that_draws_or_reckons(tmp_path):
+    code = (
+        "import sys; from ribwright_host.cli import cli\n"
+        f"try:\n    cli(['book', 'list', '--book', {str(tmp_path / 'book.sqlite')!r}])\n"
+        "except SystemExit as end:\n    assert end.code == 3\n"
+        "print('LOADED', *sorted({name.split('.')[0] for name in sys.modules}))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, timeout=300, check=True
+    )
+    loaded = set(done.stdout.split("LOADED ")[1].split())
+    assert loaded & HEAVY == {"peewee", "playhouse"}
 
 
 def test_commands_stand_in_the_order_of_the_work():

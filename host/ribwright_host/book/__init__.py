@@ -1,0 +1,1 @@
+"""The notebook: pieces, sides, runs and what came of them, kept in one file."""

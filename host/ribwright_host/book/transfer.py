@@ -1,0 +1,194 @@
+"""The whole book out and in: one JSON file that comes back exactly, and CSV files for a spreadsheet."""
+
+import csv
+import json
+import os
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from typing import Any
+
+from ribwright_host.errors import FileError
+
+from .heat import pack
+from .migrations import SCHEMA
+from .models import (
+    SUMS,
+    Curve,
+    Defect,
+    Measurement,
+    Photo,
+    Piece,
+    Run,
+    RunZone,
+    Side,
+    Thickness,
+    open_book,
+)
+from .pairs import PieceBook, whole_piece
+
+WHOLE_FILE = "book.json"
+# A spreadsheet takes a cell that begins so for a formula.
+FORMULA = ("=", "+", "-", "@", "\t", "\r")
+BELOW_SIDE = (
+    ("thicknesses", Thickness),
+    ("measurements", Measurement),
+    ("defects", Defect),
+    ("photos", Photo),
+)
+# Sums of a side are made of its runs; they are told, and reckoned anew when read.
+DERIVED = {"thickness_mm"}
+
+
+def as_tree(piece: PieceBook) -> dict[str, Any]:
+    """A piece as nested plain values.
+
+    piece: as read.
+    """
+    return {
+        **piece.facts,
+        "sides": [
+            {
+                **{name: value for name, value in side.facts.items() if name not in DERIVED},
+                "thicknesses": side.thicknesses,
+                "runs": side.runs,
+                "measurements": side.measurements,
+                "defects": side.defects,
+                "photos": side.photos,
+            }
+            for side in piece.sides.values()
+        ],
+    }
+
+
+def _replace(path: Path, text: str) -> None:
+    """Write a file whole or not at all."""
+    part = path.with_name(path.name + ".part")
+    with part.open("w", encoding="utf-8", newline="") as file:
+        file.write(text)
+        file.flush()
+        os.fsync(file.fileno())
+    part.replace(path)
+
+
+def _cell(value: object) -> object:
+    return f"'{value}" if isinstance(value, str) and value.startswith(FORMULA) else value
+
+
+def _csv(path: Path, rows: Iterable[Mapping[str, Any]]) -> None:
+    listed = list(rows)
+    columns: dict[str, None] = {name: None for row in listed for name in row}
+    with path.open("w", encoding="utf-8", newline="") as file:
+        sheet = csv.writer(file)
+        sheet.writerow(columns)
+        sheet.writerows([_cell(row.get(name)) for name in columns] for row in listed)
+
+
+def export(folder: Path) -> list[Path]:
+    """Write the open book into a folder; gives the files, book.json first.
+
+    folder: made when absent. Raises FileError with code unwritable.
+    """
+    trees = [as_tree(whole_piece(piece)) for piece in Piece.select().order_by(Piece.id)]
+    whole = {"kind": "ribwright notebook", "schema": SCHEMA, "pieces": trees}
+    lists = ("thicknesses", "runs", "measurements", "defects", "photos")
+    sheets: dict[str, list[dict[str, Any]]] = {"sides": [], **{name: [] for name in lists}}
+    for tree in trees:
+        about = {name: tree[name] for name in ("name", "instrument", "made_on", "simulated")}
+        for side in tree["sides"]:
+            head = about | {"which": side["which"]}
+            sheets["sides"].append(head | {name: v for name, v in side.items() if name not in lists})
+            for name in lists:
+                sheets[name] += [head | {k: v for k, v in row.items() if k != "zones"} for row in side[name]]
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        _replace(folder / WHOLE_FILE, json.dumps(whole, indent=1, allow_nan=False) + "\n")
+        for name, rows in sheets.items():
+            _csv(folder / f"{name}.csv", rows)
+    except OSError as error:
+        hint = "choose another folder"
+        raise FileError(f"{folder} cannot be written: {error.strerror}", hint, code="unwritable") from error
+    return [folder / WHOLE_FILE, *(folder / f"{name}.csv" for name in sheets)]
+
+
+def bring_in(folder: Path) -> dict[str, int]:
+    """Take an export into the open book, all of it or nothing: how many pieces are "new" and "known".
+
+    folder: as export() wrote it. A piece that stands in the book exactly so is passed over. Raises FileError:
+    no_export, not_an_export, book_newer, other_piece.
+    """
+    path = folder / WHOLE_FILE
+    try:
+        whole = json.loads(path.read_text(encoding="utf-8"))
+        schema = int(whole["schema"])
+        trees = list(whole["pieces"])
+    except OSError as error:
+        hint = "name the folder that `ribwright book export` wrote"
+        raise FileError(f"{path} cannot be read: {error.strerror}", hint, code="no_export") from error
+    except (ValueError, KeyError, TypeError, RecursionError) as error:
+        raise _not_an_export(path, error) from error
+    if schema > SCHEMA:
+        raise FileError(
+            f"{path} has schema {schema}, this version knows up to {SCHEMA}",
+            "use the version that wrote it, or a later one",
+            code="book_newer",
+        )
+    counts = {"new": 0, "known": 0}
+    with open_book.atomic("IMMEDIATE"):
+        for tree in trees:
+            try:
+                counts["new" if _bring_piece(tree, path) else "known"] += 1
+            except (KeyError, TypeError, ValueError, AttributeError, OverflowError) as error:
+                raise _not_an_export(path, error) from error
+    return counts
+
+
+def _not_an_export(path: Path, error: Exception) -> FileError:
+    seen = f"{path} is not a notebook's export ({error!r})"
+    return FileError(seen, "export it again; nothing was taken in", code="not_an_export")
+
+
+def _bring_piece(tree: dict[str, Any], path: Path) -> bool:
+    known = Piece.get_or_none(Piece.name == tree["name"])
+    if known is not None:
+        if json.dumps(as_tree(whole_piece(known))) == json.dumps(tree):
+            return False
+        raise FileError(
+            f"{path} tells otherwise of {tree['name']} than the book does",
+            "bring it into a new book with --book, or rename one of the two; nothing was taken in",
+            code="other_piece",
+        )
+    sides = tree["sides"]
+    piece = Piece.create(**_plain(tree, "sides"))
+    for listed in sides:
+        lists = [name for name, _ in BELOW_SIDE]
+        side = Side.create(piece=piece, **_plain(listed, "runs", *lists))
+        for name, model in BELOW_SIDE:
+            for row in listed.get(name, []):
+                model.create(side=side, **row)
+        for run in listed["runs"]:
+            _bring_run(run, side, path)
+    return True
+
+
+def _bring_run(run: dict[str, Any], side: Side, path: Path) -> None:
+    there = Run.get_or_none(Run.key == run["key"])
+    if there is not None:
+        raise FileError(
+            f"{path} holds run {run['number']} for {side.piece.name}, it stands at {there.side.piece.name}",
+            "rename one of the two pieces; nothing was taken in",
+            code="other_piece",
+        )
+    row = Run.create(side=side, **_plain(run, "zones"))
+    for zone in run["zones"]:
+        kept = RunZone.create(run=row, **_plain(zone, "step_s", "curve_c"))
+        if zone.get("curve_c") is not None:
+            Curve.create(run_zone=kept, step_s=zone["step_s"], packed=pack(zone["curve_c"]))
+
+
+def _plain(tree: Mapping[str, Any], *without: str) -> dict[str, Any]:
+    """A row's own columns, numbers where numbers belong."""
+    found = {name: value for name, value in tree.items() if name not in without}
+    for name in SUMS:
+        if name in found and found[name] is not None:
+            found[name] = float(found[name])
+    return found

@@ -1,0 +1,93 @@
+"""Notebooks of sides whose spring-back is known, made in memory.
+
+The law is invented; its signs follow what is held of setting: hotter, wetter, longer leaves less spring-back,
+a thicker strip and a tighter radius more (a proposal, from relaxation near the softening of the matrix; no
+figures for thin hardwood were found published). Scenario: sapele sides of a baritone ukulele.
+"""
+
+from contextlib import contextmanager
+
+import numpy as np
+from peewee import SqliteDatabase
+
+from ribwright_host.book.migrations import take_steps
+from ribwright_host.book.models import Defect, Measurement, Piece, Side, Thickness, open_book
+
+# mm of mean gap for one unit more of each, and the gap of a side at CENTRE.
+LAW = {
+    "set_c": -0.12,
+    "set_min": -0.06,
+    "heat_min": -0.08,
+    "thickness_mm": 4.0,
+    "moisture_percent": -0.10,
+    "tightest_radius_mm": -0.02,
+}
+CENTRE = {
+    "set_c": 126.0,
+    "set_min": 13.0,
+    "heat_min": 14.0,
+    "thickness_mm": 1.7,
+    "moisture_percent": 12.0,
+    "tightest_radius_mm": 45.0,
+}
+SPREAD = {
+    "set_c": 5.0,
+    "set_min": 3.0,
+    "heat_min": 3.0,
+    "thickness_mm": 0.08,
+    "moisture_percent": 2.5,
+    "tightest_radius_mm": 6.0,
+}
+GAP_AT_CENTRE_MM, SIDE_NOISE_MM, PIECE_NOISE_MM = 1.2, 0.4, 0.3
+
+
+def true_gap(values, law=LAW):
+    """Mean gap of sides with such values, mm."""
+    return GAP_AT_CENTRE_MM + sum(law[name] * (values[name] - CENTRE[name]) for name in law)
+
+
+@contextmanager
+def memory_book():
+    """An empty book in memory."""
+    database = SqliteDatabase(":memory:", pragmas={"foreign_keys": 1})
+    database.connect()
+    take_steps(database)
+    open_book.initialize(database)
+    try:
+        yield database
+    finally:
+        database.close()
+
+
+def fill(seed, pieces, *, law=LAW, simulated=False, crack_odds=0.0):
+    """Write pieces of two sides each, both measured; the values of the last side.
+
+    crack_odds: log odds of a crack per standard deviation of moisture below its centre.
+    """
+    dice = np.random.default_rng(seed)
+    values = {}
+    with open_book.obj.atomic():
+        for number in range(pieces):
+            name = f"baritone {number + 1}{' rehearsed' if simulated else ''}"
+            day = f"2026-{1 + number // 28:02d}-{1 + number % 28:02d}"
+            piece = Piece.create(name=name, instrument="baritone ukulele", made_on=day, simulated=simulated)
+            shared = dice.normal(0, PIECE_NOISE_MM)
+            for which in ("bass", "treble"):
+                values = {key: float(dice.normal(CENTRE[key], SPREAD[key])) for key in CENTRE}
+                side = Side.create(
+                    piece=piece,
+                    which=which,
+                    species="sapele",
+                    set_c=values["set_c"],
+                    set_s=values["set_min"] * 60,
+                    heat_s=values["heat_min"] * 60,
+                    moisture_percent=values["moisture_percent"],
+                    tightest_radius_mm=values["tightest_radius_mm"],
+                )
+                Thickness.create(side=side, place="all along", thickness_mm=values["thickness_mm"])
+                gap = true_gap(values, law) + shared + dice.normal(0, SIDE_NOISE_MM)
+                Measurement.create(side=side, noted_on=day, gap_waist_mm=gap)
+                dry = (CENTRE["moisture_percent"] - values["moisture_percent"]) / SPREAD["moisture_percent"]
+                if crack_odds and dice.random() < 1 / (1 + np.exp(-crack_odds * dry)):
+                    Defect.create(side=side, kind="cracked", place="waist", badness=2)
+    return values
