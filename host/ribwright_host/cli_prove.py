@@ -17,7 +17,7 @@ from .cli_common import FILE, json_option, port_option, say_json
     "--answers",
     type=FILE,
     metavar="FILE",
-    help="TOML file with what a person sees, for a virtual rig or a program; nobody is asked.",
+    help="TOML file with what a person sees, for a virtual rig; nobody is asked.",
 )
 @json_option
 def prove(

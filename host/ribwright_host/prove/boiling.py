@@ -1,4 +1,4 @@
-"""Boiling water as a fixed point: its temperature by air pressure or altitude; what other types would show."""
+"""Boiling water as a fixed point: its temperature by air pressure or altitude; what other types show."""
 
 import math
 

@@ -65,8 +65,8 @@ def run(
     rig = load_rig(rig_path)
     folder = out or rig_path.parent / "prove"
     # Behind a socket may be either; the board says.
-    told = port is not None and not port.startswith("socket://") and not only_list
-    record = opened(folder, rig.hash, rig.name, simulated=port == VIRTUAL if told else None)
+    told = port is None or not port.startswith("socket://")
+    record = opened(folder, rig.hash, rig.name, simulated=port == VIRTUAL if told and not only_list else None)
     console = Console()
     if only_list:
         if not quiet:
@@ -74,6 +74,8 @@ def run(
         return record.as_json()
     if quiet and answers is None:
         raise UsageError("with --json nobody can be asked", "name a file with --answers")
+    if answers is not None and told and port != VIRTUAL:
+        raise _nobody_looks()
     person = AtTerminal() if answers is None else read_answers(answers)
     screen: TerminalScreen | NoScreen = NoScreen() if quiet else TerminalScreen(console, asks=answers is None)
     at = first_step(record, begin)
@@ -86,6 +88,8 @@ def run(
 
         def reach() -> tuple[Link, Board, Hands]:
             link, board, hands = way(stack)
+            if answers is not None and not board.simulated:
+                raise _nobody_looks()
             take_board(record, board, at)
             return link, board, hands
 
@@ -97,3 +101,12 @@ def run(
             path = sheet.write(record, folder)
             screen.say(f"The sheet so far: {path}")
     return record.as_json()
+
+
+def _nobody_looks() -> UsageError:
+    """Why a file cannot say what is seen at a real rig."""
+    return UsageError(
+        "a file of answers is for a virtual rig, at a real one somebody has to look",
+        "leave --answers out and answer beside the rig",
+        code="nobody_looks",
+    )

@@ -56,8 +56,8 @@ class StepFailedError(Exception):
 class Work:
     """What a step works with.
 
-    rig: the file. person: who answers. hands: who acts at a virtual rig. show: one line for people.
-    connect: greets the board, once. figures: what was seen in this step.
+    rig: the file. person: who answers. show: one line for people. connect: greets the board, once.
+    figures: what was seen in this step.
     """
 
     rig: RigFile
@@ -65,16 +65,22 @@ class Work:
     show: Callable[[str], None]
     connect: Callable[[], tuple[Link, Board, Hands]]
     figures: list[Figure] = field(default_factory=list)
-    hands: Hands = field(default_factory=Hands)
+    _hands: Hands = field(default_factory=Hands)
     _trial: Trial | None = None
 
     @property
     def trial(self) -> Trial:
         """The board, greeted when it is first needed. Raises the errors of greeting."""
         if self._trial is None:
-            link, board, self.hands = self.connect()
+            link, board, self._hands = self.connect()
             self._trial = Trial(link, board, self.rig)
         return self._trial
+
+    @property
+    def hands(self) -> Hands:
+        """Who acts at a virtual rig; it is started when it is first needed."""
+        self.trial  # noqa: B018 - greets
+        return self._hands
 
     def at_rest(self) -> None:
         """Have the board idle; a shutdown that stands is acknowledged at the rig. Raises StepFailedError."""

@@ -110,9 +110,10 @@ def lamp(work: Work) -> None:
         if when == "never":
             seen = f"the lamp at {name} stayed dark: fuse, relay, contactor or its lead"
             raise StepFailedError("no_lamp", seen)
-        work.yes(
-            ("lamp", "click", name), "the contactor clicked in, and out at the end", "no click", "contactor"
-        )
+        clicks = "the contactor clicked in, and out at the end"
+        work.yes(("lamp", "click", name), clicks, "the contactor did not click", "contactor")
+    trips = "the test button of the GFCI or RCD tripped it, and the rig was dead"
+    work.yes(("lamp", "test_button"), trips, "the GFCI or RCD did not trip on its test button", "no_trip")
 
 
 def emergency(work: Work) -> None:

@@ -5,11 +5,12 @@ Nothing here begins heat: a run is laid out, and waits for the press at the rig.
 
 import time
 from collections.abc import Callable, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Any
 
 from ribwright_board.core import profile as core_profile
-from ribwright_host.errors import FileError, LinkLostError
+from ribwright_host.errors import FileError, HostError, LinkLostError
 from ribwright_host.link import Board, Link, put_profile
 from ribwright_host.profiles import canonical_json
 from ribwright_host.rigs import RigFile
@@ -131,7 +132,17 @@ class Trial:
         """
         from_ms = int(self.status()["ms"])
         self.lay_out()
-        press()
+        try:
+            press()
+            return self._follow(from_ms, on_row)
+        except BaseException:
+            # Whoever leaves here leaves no run behind that a press would begin.
+            with suppress(HostError):
+                self.link.ask("stop")
+            raise
+
+    def _follow(self, from_ms: int, on_row: Callable[[Row], None] | None) -> Outcome:
+        """Look on until the proof has ended; from_ms: of the board's clock. on_row: as start()."""
         rows: list[Row] = []
         waits_till = time.monotonic() + PRESS_S
         for verb, data in self._tells(from_ms):
