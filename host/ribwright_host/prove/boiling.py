@@ -28,9 +28,7 @@ SOURCE = "IAPWS-IF97, region 4; ISO 2533 standard atmosphere"
 # 19-5793 of the MAX31855); its resolution. Together as the root of the sum of their squares.
 ERRORS_K = (2.5, 2.0, 2.0, 0.125)
 LIMIT_K = round(math.sqrt(sum(error * error for error in ERRORS_K)), 1)
-LIMIT_SOURCE = (
-    "root sum of squares: IEC 60584-1 class 2 wire 2.5 K, converter 2 K, its cold junction 2 K (data sheet)"
-)
+LIMIT_SOURCE = "IEC 60584-1 class 2, converter's data sheet"
 
 # Voltage at 100 and at 20 C of thermocouples by type, mV: ITS-90 tables, NIST Monograph 175 (from memory).
 _MV = {

@@ -15,7 +15,7 @@ ASKED = (
     ("answer", "must answer"),
     ("waits", "waits"),
 )
-SIMULATED = "SIMULATED: nothing is heated, no person sees anything"
+SIMULATED = "SIMULATED: a virtual rig, nothing is heated"
 
 
 def _pairs() -> Table:
@@ -51,10 +51,11 @@ def outcome(words: Words, result: Result) -> Group:
     if result.result == PASSED:
         parts.append(Text(f" passed  {words.name}", style="bold green"))
     else:
-        failed = Text.assemble((f" NOT PASSED  {result.code}: ", "bold red"), (result.words, "red"))
-        next_step = _pairs()
-        next_step.add_row("next", words.fails)
-        parts += [failed, next_step]
+        failed = _pairs()
+        seen = Text.assemble((f"{result.code}: ", "bold red"), (result.words, "red"))
+        failed.add_row(Text("NOT PASSED", style="bold red"), seen)
+        failed.add_row("next", words.fails)
+        parts.append(failed)
     return Group(*parts)
 
 

@@ -128,12 +128,12 @@ class Work:
         """
         seen = self.person.number(key, name, unit)
         least, most = limits
-        words = f"{least:g} to {most:g}"
+        words = f"{least:g} to {most:g} {unit}"
         if most == float("inf"):
-            words = f"{least:g} or more"
-        elif least in (0.0, float("-inf")):
-            words = f"{most:g} or less"
-        self.note(name, f"{seen:g}", unit, f"{words} {unit}", source)
+            words = f"{least:g} {unit} or more"
+        elif least == 0.0:
+            words = f"{most:g} {unit} or less"
+        self.note(name, f"{seen:g}", unit, words, source)
         if not least <= seen <= most:
-            raise StepFailedError(code, f"{name} is {seen:g} {unit}, it must be {words} {unit}")
+            raise StepFailedError(code, f"{name} is {seen:g} {unit}, it must be {words}")
         return seen

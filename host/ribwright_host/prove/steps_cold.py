@@ -9,12 +9,12 @@ from .step import StepFailedError, Work
 
 INFINITE = float("inf")
 EARTH_OHM = 0.2
-EARTH_SOURCE = "EN 50106: 0.1 ohm, 0.2 ohm with the supply cord"
+EARTH_SOURCE = "EN 50106, 0.1 ohm without the cord"
 INSULATION_MOHM = 1.0
-INSULATION_SOURCE = "1 Mohm at 500 V: from memory, verify"
+INSULATION_SOURCE = "at 500 V, from memory: verify"
 # A heating element may take 5 % more and 10 % less than its label says.
 POWER_SHARE = (0.90, 1.05)
-POWER_SOURCE = "U^2/P of the rig file; rated input of a heating element +5/-10 %: from memory of IEC 60335-1"
+POWER_SOURCE = "U^2/P, input +5/-10 % (IEC 60335-1, from memory)"
 
 
 def papers(work: Work) -> None:

@@ -121,7 +121,7 @@ def _water_c(work: Work) -> float:
         limits, source = boiling.PRESSURE_HPA, "not reduced to sea level"
         hpa = work.measure(("boiling", "pressure_hpa"), "air pressure", "hPa", limits, source, "pressure")
     else:
-        limits, source = boiling.ALTITUDE_M, "ISO 2533; weather moves the boiling point by 0.6 K"
+        limits, source = boiling.ALTITUDE_M, "ISO 2533; weather +-0.6 K"
         high_m = work.measure(("boiling", "altitude_m"), "altitude", "m", limits, source, "altitude")
         hpa = boiling.standard_pressure_hpa(high_m)
     water_c = boiling.boiling_c(hpa)
