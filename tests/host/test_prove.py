@@ -289,6 +289,24 @@ def test_sheet_of_a_real_rig_says_nothing_of_simulation_and_what_was_not_done():
     assert "no certificate" in page
 
 
+def test_at_a_terminal_it_asks_keeps_each_step_and_goes_on_another_day(rig_path, tmp_path):
+    said = ["yes", "the maker", "the shop's electrician", "a meter", "y"]
+    measured = ["138", "200", "35", "150", "0.12", "n"]
+    begun = ["prove", str(rig_path), "--port", "virtual"]
+    result = CliRunner().invoke(cli, begun, input="\n".join([*said, *measured]) + "\n")
+    assert result.exit_code == 0, result.output
+    assert "Mains voltage kills." in result.stdout
+    assert "SIMULATED" in result.stdout
+    kept = record.load(tmp_path / "prove")
+    assert [kept.passed(name) for name in NAMES[:3]] == [True, True, False]
+    # Another day; a figure beyond its limit is asked for again when the person wants it.
+    again = "\n".join(["504", "y", *measured]) + "\n"
+    result = CliRunner().invoke(cli, [*begun, "--from", "cold"], input=again)
+    assert result.exit_code == 0, result.output
+    assert "NOT PASSED" in result.stdout
+    assert record.load(tmp_path / "prove").passed("cold")
+
+
 def test_a_file_cannot_say_what_is_seen_at_a_real_rig(rig_path):
     result = CliRunner().invoke(cli, ["prove", str(rig_path), "--port", "COM3", "--answers", str(ANSWERS)])
     assert result.exit_code == 2

@@ -2,6 +2,7 @@
 
 import click
 from rich.console import Console, Group, RenderableType
+from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
@@ -87,7 +88,7 @@ class TerminalScreen:
 
     def say(self, text: str) -> None:
         """One line; text: of it."""
-        self.console.print(Text(f"  {text}"))
+        self.console.print(Padding(Text(text), (0, 0, 0, 2)))
 
     def begin(self, words: Words, record: Record) -> None:
         """As ladder.Screen."""

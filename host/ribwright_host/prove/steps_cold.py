@@ -5,7 +5,7 @@ import time
 from ribwright_board import __version__
 from ribwright_host.wiring.page import WORDS as WIRING
 
-from .step import StepFailedError, Work
+from .step import WORDS, StepFailedError, Work
 
 INFINITE = float("inf")
 EARTH_OHM = 0.2
@@ -19,7 +19,8 @@ POWER_SOURCE = "U^2/P, input +5/-10 % (IEC 60335-1, from memory)"
 
 def papers(work: Work) -> None:
     """Cautions shown and acknowledged; who does this, and who answers for the wiring."""
-    for head, text in WIRING["cautions"]:
+    # The last of them speaks of drawings.
+    for head, text in (*WIRING["cautions"][:-1], *WORDS["cautions"]):
         work.show(f"{head} {text}")
     work.yes(("papers", "cautions"), "read and understood by everybody who takes part", "the cautions stand")
     for name, question in (
