@@ -10,7 +10,7 @@ import tomlkit
 from click.testing import CliRunner
 
 from ribwright_host.cli import cli
-from ribwright_host.errors import FileError, NotProvedError, UsageError
+from ribwright_host.errors import FileError, LinkLostError, NotProvedError, UsageError
 from ribwright_host.link import Link, hello
 from ribwright_host.prove import command, ladder, record, sheet
 from ribwright_host.prove.hands import VirtualHands
@@ -328,4 +328,45 @@ def test_whoever_leaves_during_a_start_leaves_no_run_behind(rig_path, tmp_path):
         assert trial.status()["mode"] == "idle"
         process.press("start")
         assert {row.mode for row in trial.rows(3.0)} == {"idle"}
+        link.close()
+
+
+def test_rig_in_fahrenheit_with_feedback_has_its_emergency_stop_judged_by_the_board(rig_path, tmp_path):
+    values = tomlkit.parse(rig_path.read_text(encoding="utf-8"))
+    values["unit"] = "F"
+    values["pins"]["feedback"] = 22
+    values["stack"]["ambient"] = 70
+    for zone in values["zones"]:
+        zone["ceiling"] = 374
+    rig_path.write_text(tomlkit.dumps(values), encoding="utf-8")
+    seeded(tmp_path / "prove", rig_path, "board")
+    kept = prove(rig_path, tmp_path, changes={"sensors.room": 70.5})
+    assert all(kept.passed(name) for name in NAMES)
+    seen = {figure.name: figure.seen for figure in kept.steps["emergency"].figures}
+    assert seen["start was"] == "contactor_open the rig"
+    lamps = [figure.name for figure in kept.steps["lamp"].figures]
+    assert lamps.count("feedback pin of the contactor") == 2
+    reads = next(figure for figure in kept.steps["sensors"].figures if figure.name == "zone waist reads")
+    assert reads.unit == "F"
+    assert 68 < float(reads.seen) < 72
+
+
+def test_thermometer_that_disagrees_and_a_stop_outside_the_coils_loop_are_refused(rig_path, tmp_path):
+    far = {"sensors.room": 27}
+    assert stopped(rig_path, tmp_path, up_to="board", changes=far)[:2] == ("sensors", "off_room")
+    slow = {"emergency.dropped": "no"}
+    assert stopped(rig_path, tmp_path, up_to="emergency", changes=slow)[:2] == ("emergency", "emergency")
+
+
+def test_a_board_that_starts_anew_is_told(rig_path, tmp_path):
+    rig = load_rig(rig_path)
+    with running(rig.mapping, PIECE, tmp_path / "board") as process:
+        link = Link(open_port(process.url))
+        trial = Trial(link, hello(link), rig)
+        rows = iter(trial.rows(600.0))
+        for _ in range(20):
+            next(rows)
+        process.command({"reset": "power"})
+        with pytest.raises(LinkLostError, match="started anew after"):
+            list(rows)
         link.close()

@@ -110,6 +110,9 @@ def lamp(work: Work) -> None:
         if when == "never":
             seen = f"the lamp at {name} stayed dark: fuse, relay, contactor or its lead"
             raise StepFailedError("no_lamp", seen)
+        if _feedback(work):
+            # Else the board had refused with the contactor's own code.
+            work.note("feedback pin of the contactor", "agreed", "", "agrees", "judged by the board")
         clicks = "the contactor clicked in, and out at the end"
         work.yes(("lamp", "click", name), clicks, "the contactor did not click", "contactor")
     trips = "the test button of the GFCI or RCD tripped it, and the rig was dead"
@@ -132,9 +135,13 @@ def emergency(work: Work) -> None:
             done = True
             work.hands.emergency(pressed=True)
 
-    outcome = _start(work, act)
-    codes = ("contactor_open",) if _feedback(work) else NO_HEAT
-    _expect(work, outcome, -1 if _feedback(work) else work.heated[0], codes)
+    try:
+        outcome = _start(work, act)
+        codes = ("contactor_open",) if _feedback(work) else NO_HEAT
+        _expect(work, outcome, -1 if _feedback(work) else work.heated[0], codes)
+    except StepFailedError:
+        work.hands.emergency(pressed=False)
+        raise
     dropped = "the contactor dropped at once, without waiting for the board"
     work.yes(("emergency", "dropped"), dropped, "the emergency stop did not drop it", "emergency")
     work.person.done("Release the emergency stop, and touch nothing else.")

@@ -19,6 +19,8 @@ from .judge import Row, row_of
 
 SILENT_S = 3.0
 LISTEN_S = 0.25
+ROW_LATE_MS = 2000  # a row is told up to a second after an event of its time
+LATE_ROWS = 3  # of the time before, that come after a run was laid out
 PRESS_S = 600.0  # real seconds within which somebody presses start
 TARGET_C = 60.0
 # What lies in the stack, if anything does: dry scrap of the example's side.
@@ -46,6 +48,12 @@ class Outcome:
     seen: float = 0.0
     limit: float = 0.0
     unit: str = ""
+
+
+def _started_anew(last_ms: int) -> LinkLostError:
+    """The error for a board whose clock has gone back; last_ms: where it was."""
+    seen = f"the board started anew after {last_ms / 1000:.0f} s of its clock"
+    return LinkLostError(seen, "check its supply, then go on with this step")
 
 
 def heated(rig: RigFile) -> list[int]:
@@ -92,19 +100,22 @@ class Trial:
         Raises LinkLostError when it does not answer, or has started anew.
         """
         heard_s = time.monotonic()
-        last_ms = from_ms
+        last_ms, fresh = from_ms, False
         while True:
             for tell in self.link.listen(LISTEN_S):
-                heard_s = time.monotonic()
-                if int(tell.data.get("ms") or 0) < from_ms:
+                at_ms = int(tell.data.get("ms") or 0)
+                if fresh and at_ms < last_ms - ROW_LATE_MS:
+                    raise _started_anew(last_ms)
+                if at_ms < from_ms:
                     continue  # from before, while somebody was at the rig
+                fresh, last_ms = True, max(last_ms, at_ms)
+                heard_s = time.monotonic()
                 yield tell.verb, tell.data
             if time.monotonic() - heard_s > SILENT_S:
                 status = self.status()
                 now_ms = int(status["ms"])
                 if now_ms < last_ms:
-                    seen = f"the board started anew after {last_ms / 1000:.0f} s of its clock"
-                    raise LinkLostError(seen, "check its supply, then go on with this step")
+                    raise _started_anew(last_ms)
                 last_ms = now_ms
                 yield "status", status
                 heard_s = time.monotonic()
@@ -144,6 +155,7 @@ class Trial:
     def _follow(self, from_ms: int, on_row: Callable[[Row], None] | None) -> Outcome:
         """Look on until the proof has ended; from_ms: of the board's clock. on_row: as start()."""
         rows: list[Row] = []
+        idle = 0
         waits_till = time.monotonic() + PRESS_S
         for verb, data in self._tells(from_ms):
             if verb == "event":
@@ -157,12 +169,13 @@ class Trial:
                     return self._ended(code, rows)
                 continue
             row = row_of(data)
+            idle += row.mode == "idle"
             if row.mode == "proving":
                 if verb == "row":
                     rows.append(row)
                 if on_row:
                     on_row(row)
-            elif verb == "status" and row.mode != "ready":
+            elif (verb == "status" and row.mode != "ready") or idle > LATE_ROWS:
                 # Its event was lost on the way.
                 return self._ended("trip" if row.mode == "tripped" else "refused", rows)
             elif time.monotonic() > waits_till:
