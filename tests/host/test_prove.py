@@ -54,12 +54,12 @@ def seeded(folder, rig_path, up_to):
     record.save(found, folder)
 
 
-def prove(rig_path, tmp_path, *orders, begin=None, board_rig=None, changes=None):
+def prove(rig_path, tmp_path, *orders, begin=None, board_rig=None, changes=None, **settings):
     """Prove a virtual rig with faults ordered at its start; the record in the folder."""
     held = load_rig(rig_path if board_rig is None else board_rig)
 
     def way(stack):
-        process = stack.enter_context(running(held.mapping, PIECE, tmp_path / "board"))
+        process = stack.enter_context(running(held.mapping, PIECE, tmp_path / "board", **settings))
         link = Link(open_port(process.url))
         stack.callback(link.close)
         for order in orders:
@@ -370,3 +370,9 @@ def test_a_board_that_starts_anew_is_told(rig_path, tmp_path):
         with pytest.raises(LinkLostError, match="started anew after"):
             list(rows)
         link.close()
+
+
+def test_quiet_converters_do_not_make_an_unheated_zone_another_fault(rig_path, tmp_path):
+    seeded(tmp_path / "prove", rig_path, "board")
+    kept = prove(rig_path, tmp_path, noise_k=0.05)
+    assert all(kept.passed(name) for name in NAMES)

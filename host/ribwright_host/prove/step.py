@@ -86,7 +86,10 @@ class Work:
         """Have the board idle; a shutdown that stands is acknowledged at the rig. Raises StepFailedError."""
         status = self.trial.status()
         if status["mode"] == "tripped":
-            self.person.done("Press start AT THE RIG: it acknowledges the shutdown, and begins nothing.")
+            code = str((status.get("trip") or {}).get("code", ""))
+            touch = "Touch the junction, so that its reading moves. " if code == "frozen" else ""
+            press = "Press start AT THE RIG: it acknowledges the shutdown, and begins nothing."
+            self.person.done(f"{touch}{press}")
             self.hands.press("start")
             for row in self.trial.rows(REST_S):
                 if row.mode != "tripped":

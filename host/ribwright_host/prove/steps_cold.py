@@ -64,6 +64,7 @@ def cold(work: Work) -> None:
 
 def board(work: Work) -> None:
     """The board answers, with this firmware, for this rig, and gets the computer's clock."""
+    work.person.done("Plug the board into this computer; the rig's mains stay off.")
     found = work.trial.board
     status = work.trial.status()
     work.note("firmware of the board", found.firmware, "", __version__)

@@ -14,8 +14,9 @@ from .judge import Row
 from .step import StepFailedError, Work
 from .trial import Outcome
 
-# A zone without its blanket does not answer.
-NO_HEAT = ("no_rise", "weak_rise")
+# A zone without its blanket does not answer; a quiet converter even repeats itself, and the hand and the
+# water have shown by then that it moves. Some time after, the board shuts down over that.
+NO_HEAT = ("no_rise", "weak_rise", "frozen")
 HOLDS_S = 2.0
 QUIET_S = 10
 
@@ -43,10 +44,13 @@ def _place(work: Work, outcome: Outcome) -> str:
 def _expect(work: Work, outcome: Outcome, zone: int, codes: tuple[str, ...]) -> None:
     """Have a start refused for one of these codes in this zone. Raises StepFailedError."""
     name = work.zones[zone] if zone >= 0 else "the rig"
-    wanted = f"{' or '.join(codes)} of {name}"
+    wanted = f"{', '.join(codes)} of {name}"
     what = outcome.code if outcome.ended != "proved" else "proved"
     work.note("start was", f"{what} {_place(work, outcome)}", "", wanted)
-    if outcome.ended == "refused" and outcome.code in codes and outcome.zone == zone:
+    pulsed = zone < 0 or judge.answers_k(outcome.rows, len(work.zones))[zone] is not None
+    ended = outcome.ended == "refused" or (outcome.ended, outcome.code) == ("trip", "frozen")
+    if ended and pulsed and outcome.code in codes and outcome.zone == zone:
+        work.at_rest()
         return
     if outcome.ended == "proved":
         raise StepFailedError("proved", f"the start checks passed, they had to be refused with {wanted}")
