@@ -32,6 +32,7 @@ COMMANDS: dict[str, Entry] = {
     "new": Entry(SET_UP, "cli_setup", "new", "Write a first rig file and a first profile, by asking."),
     "wiring": Entry(SET_UP, "cli_wiring", "wiring", "Draw a rig's wiring, with its pins and a parts list."),
     "flash": Entry(SET_UP, "cli_setup", "flash", "Put the firmware and a rig onto a board."),
+    "prove": Entry(SET_UP, "cli_prove", "prove", "Show step by step that a wired rig works; a sheet."),
     "tune": Entry(SET_UP, "cli_setup", "tune", "Find this rig's control gains on the simulator."),
     "fit": Entry(SET_UP, "cli_setup", "fit", "Learn this rig's parameters from recorded warm-ups."),
     "check": Entry(

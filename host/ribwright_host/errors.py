@@ -15,6 +15,7 @@ EXIT_CODES: tuple[tuple[int, str], ...] = (
     (8, "the link was lost on the way"),
     (9, "the run ended by a trip"),
     (10, "the virtual rig did not start"),
+    (11, "a step of proving the rig was not passed"),
     (70, "a mistake in Ribwright itself"),
     (130, "ended from the keyboard"),
 )
@@ -117,3 +118,10 @@ class VirtualRigError(HostError):
 
     exit_code = 10
     code = "virtual_rig"
+
+
+class NotProvedError(HostError):
+    """A step of proving the rig was not passed."""
+
+    exit_code = 11
+    code = "not_passed"

@@ -69,7 +69,7 @@ class Bench:
     sees there whatever the board sets. contactor_stuck: "closed", "open" or None. estop: the button is
     pressed, the coil's loop is open. crossed: relay of zone z switches blanket crossed[z]; None, its own.
     race_us: the alive line toggles by itself, once in so many us; 0, it does not. cutoffs: one per blanket;
-    nothing here closes an open one.
+    nothing here closes an open one. unplugged: blankets off their terminals; a lamp there, or nothing.
 
     commanded_us: per relay the last moment at which the board had its pin high.
     """
@@ -90,6 +90,7 @@ class Bench:
         self.race_us = 0
         self._raced_us = 0
         self.cutoffs = [CutOff() for _ in self.relay_pins]
+        self.unplugged: set[int] = set()
         self._set = dict.fromkeys((*self.relay_pins, self.alive_pin), 0)
         self._alive_level = 0
         self._coil = False
@@ -180,7 +181,10 @@ class Bench:
             for zone, level in enumerate(self.levels):
                 blanket = zone if self.crossed is None else self.crossed[zone]
                 share[blanket] = max(share[blanket], STUCK[self.stuck[zone]][level])
-        return tuple(0.0 if cutoff.open else flows for cutoff, flows in zip(self.cutoffs, share, strict=True))
+        return tuple(
+            0.0 if self.cutoffs[zone].open or zone in self.unplugged else flows
+            for zone, flows in enumerate(share)
+        )
 
     def _follow(self, now_us: int) -> None:
         """Pass the alive line on to the detector, and the detector to the coil."""

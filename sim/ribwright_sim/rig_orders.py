@@ -4,6 +4,9 @@ Every order is a JSON object with one word that says what, and sometimes further
 
 panel and stack     {"press": "start"}  {"form": 0}
 converters          {"chip": 0, "state": "open"}  {"swap": [0, 1]}  {"select_low": 0 or null}
+                    {"chip": 0, "state": "wrong_gain", "gain": 1.28}
+                    {"junction": 0, "at_c": 100, "lag_s": 3} in a hand or in water, at_c null back again
+blankets            {"blanket": 0, "plugged": false} off its terminals  {"cutoff": 0, "open": true}
 relays and contactor  {"relay": 0, "stuck": "on", "off", "half" or null}  {"pin": 20, "stuck": 0, 1 or null}
                     {"contactor": "closed", "open" or null}  {"estop": true}  {"crossed": [1, 0] or null}
                     {"alive_races_us": 5000} has the alive line toggle by itself, 0 ends it
@@ -22,6 +25,7 @@ from typing import TYPE_CHECKING, Any, TypeGuard
 
 from .bench import STUCK
 from .chips import Max31855
+from .hands import LAG_S
 
 if TYPE_CHECKING:
     from .rig_loop import RigLoop
@@ -31,6 +35,8 @@ OFF_MS = 500
 LONGEST_BLOCK_MS = 60_000
 SLOWEST_RACE_US = 10_000_000
 PAIR = 2
+MOST_GAIN = 10.0
+JUNCTION_C, LAGS_S = (-50.0, 400.0), (0.1, 600.0)
 PLANT_WORDS = (
     "press",
     "lift",
@@ -57,6 +63,10 @@ def _whole(value: object, below: int) -> TypeGuard[int]:
     return isinstance(value, int) and not isinstance(value, bool) and 0 <= value < below
 
 
+def _number(value: object, least: float, most: float) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool) and least <= value <= most
+
+
 def _zones(rig: RigLoop) -> int:
     return len(rig.physics.chips)
 
@@ -76,9 +86,42 @@ def _form(rig: RigLoop, zone: object, rest: Mapping[str, Any]) -> bool:
 
 
 def _chip(rig: RigLoop, zone: object, rest: Mapping[str, Any]) -> bool:
-    if not _whole(zone, _zones(rig)) or set(rest) != {"state"} or rest["state"] not in Max31855.STATES:
+    gain = rest.get("gain", Max31855.gain)
+    if not _whole(zone, _zones(rig)) or set(rest) - {"gain"} != {"state"}:
+        return False
+    if rest["state"] not in Max31855.STATES or not _number(gain, 0.0, MOST_GAIN):
         return False
     rig.physics.chips[zone].state = rest["state"]
+    rig.physics.chips[zone].gain = float(gain)
+    return True
+
+
+def _junction(rig: RigLoop, zone: object, rest: Mapping[str, Any]) -> bool:
+    at_c, lag_s = rest.get("at_c"), rest.get("lag_s", LAG_S)
+    if not _whole(zone, _zones(rig)) or "at_c" not in rest or set(rest) - {"at_c", "lag_s"}:
+        return False
+    if not (at_c is None or _number(at_c, *JUNCTION_C)) or not _number(lag_s, *LAGS_S):
+        return False
+    rig.physics.put_junction(zone, at_c, lag_s)
+    return True
+
+
+def _blanket(rig: RigLoop, zone: object, rest: Mapping[str, Any]) -> bool:
+    plugged = rest.get("plugged")
+    if not _whole(zone, _zones(rig)) or set(rest) != {"plugged"} or not isinstance(plugged, bool):
+        return False
+    unplugged = rig.physics.bench.unplugged
+    (unplugged.discard if plugged else unplugged.add)(zone)
+    rig.physics.switch()
+    return True
+
+
+def _cutoff(rig: RigLoop, zone: object, rest: Mapping[str, Any]) -> bool:
+    opened = rest.get("open")
+    if not _whole(zone, _zones(rig)) or set(rest) != {"open"} or not isinstance(opened, bool):
+        return False
+    rig.physics.bench.cutoffs[zone].open = opened
+    rig.physics.switch()
     return True
 
 
@@ -225,6 +268,9 @@ _WORDS: dict[str, Callable[[RigLoop, object, Mapping[str, Any]], bool]] = {
     "press": _press,
     "form": _form,
     "chip": _chip,
+    "junction": _junction,
+    "blanket": _blanket,
+    "cutoff": _cutoff,
     "swap": _swap,
     "select_low": _select_low,
     "relay": _relay,

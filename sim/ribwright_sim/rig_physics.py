@@ -14,6 +14,7 @@ from typing import Any, Protocol
 
 from .bench import Bench
 from .chips import CONVERSION_US, Harness, Max31855
+from .hands import Hands
 from .interpreter import RigError
 from .rig_scenario import Scenario
 
@@ -90,6 +91,7 @@ class Physics:
             Max31855(seed=1000 * scenario.seed + zone, noise_k=scenario.noise_k) for zone in range(zones)
         ]
         self.harness = Harness(self.chips)
+        self.hands = Hands()
         self.words = [b"\0\0\0\0"] * zones
         self.on_us = [0] * zones
         self._plant_us = 0
@@ -134,7 +136,7 @@ class Physics:
             self._move_plant()
             plant, zones = self.plant, range(len(self.chips))
             self.words = self.harness.convert(
-                [plant.thermocouple_c(zone) for zone in zones],
+                [self.hands.junction_c(zone, self.now_us, plant.thermocouple_c(zone)) for zone in zones],
                 [plant.cold_junction_c(zone) for zone in zones],
             )
         return self.words
@@ -143,6 +145,11 @@ class Physics:
         """Do something to the plant now."""
         self._move_plant()
         disturb()
+
+    def put_junction(self, zone: int, at_c: float | None, lag_s: float) -> None:
+        """Take a zone's junction to a place at at_c [C], None for back into the stack; else as Hands.put."""
+        self._move_plant()
+        self.hands.put(zone, at_c, lag_s, self.now_us, self.plant.thermocouple_c(zone))
 
     def put_plant(self, plant: PlantLike) -> None:
         """Have another stack on the rig from now on."""

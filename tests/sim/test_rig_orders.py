@@ -1,5 +1,6 @@
 """The control channel by itself: faults at the bench, exact resets, a board struck from inside."""
 
+import math
 from itertools import pairwise
 
 import pytest
@@ -236,6 +237,41 @@ def test_the_contactors_feedback_is_a_pin_that_is_low_while_it_is_closed(tmp_pat
         rig.loop.close()
 
 
+def test_a_blanket_off_its_terminals_or_with_an_open_cut_off_draws_nothing(rig):
+    rig.heat()
+    rig.order(blanket=0, plugged=False)
+    assert rig.bench.powered() == (0.0, 0.0)
+    rig.order(blanket=0, plugged=True)
+    assert rig.bench.powered() == (1.0, 0.0)
+    rig.order(cutoff=0, open=True)
+    assert rig.bench.powered() == (0.0, 0.0)
+    rig.order(cutoff=0, open=False)
+    assert rig.bench.powered() == (1.0, 0.0)
+
+
+def test_a_junction_goes_to_boiling_water_and_back_with_a_first_order_lag(rig):
+    def junction_c():
+        return rig.physics.hands.junction_c(0, rig.physics.now_us, rig.physics.plant.thermocouple_c(0))
+
+    room_c = junction_c()
+    rig.order(junction=0, at_c=100.0, lag_s=3.0)
+    assert junction_c() == pytest.approx(room_c)
+    start_us = rig.physics.now_us
+    rig.run(3.0)
+    left = math.exp(-(rig.physics.now_us - start_us) / 3e6)
+    assert junction_c() == pytest.approx(100.0 + (room_c - 100.0) * left, abs=0.01)
+    rig.order(junction=0, at_c=None)
+    rig.run(30.0)
+    assert junction_c() == pytest.approx(room_c, abs=0.1)
+
+
+def test_a_thermocouple_of_another_type_is_a_converter_with_another_gain(rig):
+    rig.order(chip=0, state="wrong_gain", gain=1.286)
+    assert rig.physics.chips[0].gain == 1.286
+    rig.order(chip=0, state="wrong_gain")
+    assert rig.physics.chips[0].gain == 0.8
+
+
 @pytest.mark.parametrize(
     "command",
     [
@@ -259,6 +295,13 @@ def test_the_contactors_feedback_is_a_pin_that_is_low_while_it_is_closed(tmp_pat
         {"board": "block"},
         {"board": "poke", "code": 5},
         {"chip": 0, "state": "good", "more": 1},
+        {"chip": 0, "state": "wrong_gain", "gain": -1},
+        {"junction": 0},
+        {"junction": 2, "at_c": 30},
+        {"junction": 0, "at_c": float("nan")},
+        {"junction": 0, "at_c": 30, "lag_s": 0},
+        {"blanket": 0, "plugged": 1},
+        {"cutoff": 0, "open": None},
         {"jump_ms": True},
         {"alive_races_us": -5},
         {},

@@ -1,0 +1,1 @@
+"""`ribwright prove`: a wired rig shown to do its work, one step after the other, with a dated sheet."""
