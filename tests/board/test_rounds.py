@@ -52,3 +52,19 @@ def test_what_a_computer_ends_between_two_ticks_takes_its_last_second_along():
     bench.tick()
     bench.controller.stop()
     assert bench.controller.rounds.row_due
+
+
+def test_what_a_computer_ends_is_still_judged_and_only_in_a_tick():
+    bench = Bench().running()
+    bench.until(lambda: bench.controller.rounds.row_ms == bench.now_ms)
+    judged = []
+    judge = bench.controller.jury.judge
+    bench.controller.jury.judge = lambda zone, *given: (judged.append(zone), judge(zone, *given))
+    bench.controller.stop()
+    assert bench.controller.rounds.row_due
+    assert judged == []
+    bench.rows = 0
+    bench.ticks(5)
+    assert judged == [0, 1]
+    # Told once.
+    assert bench.rows == 1

@@ -137,8 +137,7 @@ class Controller:
         self._follow_trip()
         if self.mode != before:
             # A second that ends with the run is told with it.
-            self.rounds.finish(now_ms)
-            self._pass_on(self.jury.events)
+            self.rounds.tell()
         self._alive = self.alive_due()
 
     def note(self, name: str, zone: int = -1, a: int = 0, b: int = 0, text: str = "") -> None:
@@ -161,9 +160,8 @@ class Controller:
         mode = advance(self.mode, event)
         if mode == self.mode:
             return False
-        # The last second of what ends here is judged and told with it.
-        self.rounds.finish(self.now_ms)
-        self._pass_on(self.jury.events)
+        # The last second of what ends here is told with it.
+        self.rounds.tell()
         self.mode = mode
         if self.mode != "running":
             self.drive.rest()

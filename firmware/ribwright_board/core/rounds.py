@@ -36,6 +36,7 @@ class Rounds:
         self._zones = len(senses.held)
         self._off = [0.0] * self._zones
         self._at = NONE_LEFT
+        self._told = False
         self._course: Course | None = None
         self._lies = False
         self._shares = self._off
@@ -59,7 +60,7 @@ class Rounds:
             self._piece(now_ms)
             return
         # Ticks that were missed leave pieces over, and the figures they need are about to change.
-        self.finish(now_ms)
+        self._finish(now_ms)
         self._span_ms = drive.second(self._senses.temps_c, self._senses.held, mode == "running", now_ms)
         self.row_ms = now_ms
         self.row_mode = mode
@@ -71,16 +72,20 @@ class Rounds:
         # Until the press the strip may still lie on the bench.
         self._lies = mode != "ready"
         self._at = 0
+        self._told = False
 
     def idle(self) -> bool:
         """Whether nothing of the last second is left, so that a tick has time for something else."""
         return self._at == NONE_LEFT
 
-    def finish(self, now_ms: int) -> None:
-        """Do what is left of the last second: a mode or a run that ends takes it along.
-
-        now_ms: present time.
+    def tell(self) -> None:
+        """Have the row of the last second told now: what ends takes it along. Its judges speak when it is
+        their turn.
         """
+        if self._at != NONE_LEFT and not self._told:
+            self.row_due = self._told = True
+
+    def _finish(self, now_ms: int) -> None:
         while self._at != NONE_LEFT:
             self._piece(now_ms)
 
@@ -100,7 +105,7 @@ class Rounds:
                 mid_c = woods.mids_c[at - zones]
             self._drive.figures.estimate(at - zones, mid_c)
         elif at == 2 * zones:
-            self.row_due = True
+            self.tell()
         else:
             # The row was told in the tick before: only now is there time for something else.
             self._at = NONE_LEFT
