@@ -123,7 +123,7 @@ _WOOD = [
     row("core/ends.py", WOOD, "stage.target_c - MID_WOOD_ROOM_K", "stage.target_c", "a hold waits for wood as hot as its thermocouple"),
     row("core/stages.py", WOOD, "        if self.cue():\n            return False\n        if hot:", "        if hot:", "the wood goes on while a cue waits"),
     row("core/stages.py", WOOD, "        self.wood.begin()\n", "", "time above counts in the next hold"),
-    row("core/rounds.py", WOOD, 'self._lies = mode != "ready"', "self._lies = True", "wood that is not there yet is dried"),
+    row("core/rounds.py", WOOD, ' or mode == "ready" else course', " else course", "wood that is not there yet is dried"),
     row("core/course.py", WOOD, "                self.woods.meet_form(stage.zones)\n", "", "the estimate never meets the form"),
     row("core/woods.py", WOOD, "None if senses.held[zone] else means_c[zone]", "means_c[zone]", "a held zone keeps its estimate"),
     row("core/midwood.py", WOOD, "if not self._started or self._blind_s:", "if not self._started:", "an estimate stands without readings"),

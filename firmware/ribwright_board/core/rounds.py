@@ -38,7 +38,6 @@ class Rounds:
         self._at = NONE_LEFT
         self._told = False
         self._course: Course | None = None
-        self._lies = False
         self._shares = self._off
         self._span_ms = 0
 
@@ -68,9 +67,8 @@ class Rounds:
         # While the contactor is open nothing flows, whatever the relays do.
         self._shares = drive.shares if powered else self._off
         self._jury.begin(targets_c, self._shares, powered, self._span_ms)
-        self._course = None if mode in REST_MODES else course
         # Until the press the strip may still lie on the bench.
-        self._lies = mode != "ready"
+        self._course = None if mode in REST_MODES or mode == "ready" else course
         self._at = 0
         self._told = False
 
@@ -99,7 +97,7 @@ class Rounds:
             self._jury.judge(at, now_ms)
         elif at < 2 * zones:
             mid_c = None
-            if course is not None and self._lies:
+            if course is not None:
                 woods = course.woods
                 woods.zone_second(at - zones, self._jury.means_c, self._senses, self._shares, self._span_ms)
                 mid_c = woods.mids_c[at - zones]
