@@ -17,8 +17,9 @@ if TYPE_CHECKING:
 # Between flushes this much of a run may be lost to a cut of power; longer spares the flash.
 FLUSH_MS = 30000
 # A second leaves much behind, and what lasts would settle all over it: then no piece is left that is large
-# enough for a file's buffer. It takes as long as half a tick's work, so it waits for a tick with little.
+# enough for a file's buffer. It takes 2 to 18 ms, so it waits for a pause that is longer.
 COLLECT_MS, COLLECT_LATEST_MS = 300, 1000
+COLLECT_ROOM_MS = 20
 # Between ticks the link is looked at this often while nothing heats; more is likely right after something.
 SERVE_MS = 10
 SERVE_SOON_MS = 1
@@ -88,6 +89,7 @@ class Loop:
         if self.controller.mode == "idle":
             soon = now_ms - self._served_ms < SERVE_MS
             wake_ms = min(wake_ms, now_ms + (SERVE_SOON_MS if soon else SERVE_MS))
+        self._collect(wake_ms)
         board.clock.sleep_until(wake_ms)
 
     def _tick(self, now_ms: int) -> None:
@@ -113,7 +115,6 @@ class Loop:
             board.restart()
         self._log(now_ms)
         self._calm_down(now_ms)
-        self._collect(now_ms)
         # The check list is complete: one edge where heat may flow, and the watchdog last.
         if controller.alive_due():
             board.alive.edge()
@@ -272,10 +273,12 @@ class Loop:
             self._calm_ms = -1
             self._write(lambda store: store.mark_run(0))
 
-    def _collect(self, now_ms: int) -> None:
-        """Free memory at chosen moments, never in the middle of switching."""
+    def _collect(self, wake_ms: int) -> None:
+        """Free memory behind a tick, where neither an edge nor the next tick waits for it."""
+        now_ms = self.board.clock.now_ms()
         waited_ms = now_ms - self._collect_ms
-        if waited_ms >= (COLLECT_MS if self.controller.rounds.idle() else COLLECT_LATEST_MS):
+        room = wake_ms - now_ms >= COLLECT_ROOM_MS
+        if waited_ms >= (COLLECT_MS if room else COLLECT_LATEST_MS):
             self._collect_ms = now_ms
             # Told is what is free afterwards: leftovers of a transfer fill any heap and mean nothing.
             gc.collect()

@@ -17,9 +17,12 @@ from seam.rig_parts import need, scenario
 COLLECT_MS = read_costs()["gc_collect"].typical_us / 1000.0
 
 
-def played(code_ms, grown=None, flash_ms=None):
+def played(code_ms, grown=None, flash_ms=None, wake_ms=None, swept=None):
     count = len(code_ms)
-    return tick.Played(code_ms, grown or [100] * count, flash_ms or [0.0] * count, 60)
+    none = [0] * count
+    return tick.Played(
+        code_ms, grown or [100] * count, flash_ms or none, wake_ms or code_ms, swept or none, 60
+    )
 
 
 def test_longest_tick_is_the_longest_of_the_medians_and_a_disturbed_play_is_outvoted():
@@ -36,6 +39,12 @@ def test_collection_costs_what_the_table_says_and_tells_no_growth():
     assert found["alloc_bytes_per_tick"] == 500
 
 
+def test_what_follows_a_tick_counts_to_its_waking_and_not_to_it():
+    found = tick.figures([played([20.0, 30.0], wake_ms=[26.0, 31.0], swept=[1, 0])])
+    assert found["tick_board_ms"] == 30.0
+    assert found["wake_board_ms"] == max(26.0 + COLLECT_MS, 31.0)
+
+
 def test_tick_with_a_flush_counts_apart_with_what_the_flush_costs():
     found = tick.figures([played([20.0, 40.0], flash_ms=[0.0, 98.5])])
     assert found["tick_board_ms"] == 20.0
@@ -48,11 +57,17 @@ def test_plays_of_different_bends_are_refused():
 
 
 def test_every_figure_beyond_its_limit_is_named():
-    good = {"tick_board_ms": 40.0, "tick_flush_board_ms": 200.0, "heap_low_in_bend_bytes": 110_000}
+    good = {
+        "tick_board_ms": 40.0,
+        "tick_flush_board_ms": 200.0,
+        "wake_board_ms": 60.0,
+        "heap_low_in_bend_bytes": 110_000,
+    }
     assert tick.broken(good) == []
     for name, value in (
         ("tick_board_ms", 50.0),
         ("tick_flush_board_ms", 250.0),
+        ("wake_board_ms", 75.0),
         ("heap_low_in_bend_bytes", 96 * 1024 - 1),
     ):
         assert tick.broken(good | {name: value}) == [name]

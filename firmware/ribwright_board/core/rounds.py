@@ -72,10 +72,6 @@ class Rounds:
         self._at = 0
         self._told = False
 
-    def idle(self) -> bool:
-        """Whether nothing of the last second is left, so that a tick has time for something else."""
-        return self._at == NONE_LEFT
-
     def tell(self) -> None:
         """Have the row of the last second told now: what ends takes it along. Its judges speak when it is
         their turn.
@@ -102,8 +98,6 @@ class Rounds:
                 woods.zone_second(at - zones, self._jury.means_c, self._senses, self._shares, self._span_ms)
                 mid_c = woods.mids_c[at - zones]
             self._drive.figures.estimate(at - zones, mid_c)
-        elif at == 2 * zones:
-            self.tell()
         else:
-            # The row was told in the tick before: only now is there time for something else.
+            self.tell()
             self._at = NONE_LEFT

@@ -8,21 +8,22 @@ MOST = 2200
 # of it, in units of 10 us.
 HALF_LOOP = 1000
 
-# Wraps one tick, one exchange and one collection. What is kept does not grow.
+# Wraps one tick, the waking it belongs to, one exchange and one collection. What is kept does not grow.
 BEGIN = (
     """
 import board_clock, board_gc, board_orders, board_time, gc
 from array import array
 real_gc, real_time = board_gc._real, board_time._real
 us, diff, used = real_time.ticks_us, real_time.ticks_diff, real_gc.mem_alloc
-tick, exchange, counts = loop._tick, board_clock.exchange, board_clock.Board.counts
+tick, step, exchange = loop._tick, loop.step, board_clock.exchange
+counts = board_clock.Board.counts
 SIZE, PROGRAM, ERASE = MOST, board_clock.PROGRAM, board_clock.ERASE
-times, grown, flash = array("H"), array("H"), array("H")
-for kept in (times, grown, flash):
+times, grown, flash, wakes, swept = array("H"), array("H"), array("H"), array("H"), array("H")
+for kept in (times, grown, flash, wakes, swept):
     for _ in range(SIZE // 100):
         kept.extend(array("H", [0] * 100))
-# Microseconds outside, ticks, whether memory was collected, the loop's least.
-state = [0, 0, 0, 1000000]
+# Microseconds outside, ticks, collections, the loop's least, microseconds outside in this waking, the loop's.
+state = [0, 0, 0, 1000000, 0, 0]
 
 def loop_us():
     x = 0.5
@@ -31,16 +32,20 @@ def loop_us():
         x = x * 0.999 + 0.001
     return diff(us(), began)
 
+def leave_out(some_us):
+    state[0] += some_us
+    state[4] += some_us
+
 def exchanged(kind, busy_us=0):
     began = us()
     exchange(kind, busy_us)
-    state[0] += diff(us(), began)
+    leave_out(diff(us(), began))
 
 def collected():
     began = us()
     real_gc.collect()
-    state[0] += diff(us(), began)
-    state[2] = 1
+    leave_out(diff(us(), began))
+    state[2] += 1
     board_clock.charge(board_clock.COLLECT)
 
 def flash_us():
@@ -48,11 +53,13 @@ def flash_us():
     return counts[PROGRAM] * costs[PROGRAM] + counts[ERASE] * costs[ERASE]
 
 def metered(now_ms):
-    state[0] = state[2] = 0
+    entered = us()
     # Whatever slows this computer slows the loop beside the tick as well.
     beside_us = loop_us()
     written_us = flash_us()
     before = used()
+    state[4] += diff(us(), entered)
+    state[0] = state[2] = 0
     began = us()
     tick(now_ms)
     took_us = diff(us(), began) - state[0]
@@ -63,11 +70,21 @@ def metered(now_ms):
         grown[at] = NO_GROWTH if state[2] else used() - before
         flash[at] = (flash_us() - written_us) // 100
         state[1] = at + 1
+        state[5] = beside_us
+
+def woken():
+    state[4] = state[5] = 0
+    began = us()
+    step()
+    if state[5]:
+        at = state[1] - 1
+        wakes[at] = min((diff(us(), began) - state[4]) * HALF_LOOP // state[5], 65535)
+        swept[at] = state[2]
 
 board_clock.exchange = exchanged
 gc.collect = collected
-loop._tick = metered
-board_orders.measured = (times, grown, flash, state)
+loop._tick, loop.step = metered, woken
+board_orders.measured = (times, grown, flash, wakes, swept, state)
 """.replace("MOST", str(MOST))
     .replace("NO_GROWTH", str(NO_GROWTH))
     .replace("HALF_LOOP", str(HALF_LOOP))
@@ -75,10 +92,10 @@ board_orders.measured = (times, grown, flash, state)
 
 END = """
 import board_orders, json
-times, grown, flash, state = board_orders.measured
+*kept, state = board_orders.measured
 with open("ticks.json", "w") as file:
     json.dump({"ticks": state[1], "loop_us": state[3]}, file)
 with open("ticks.bin", "wb") as file:
-    for kept in (times, grown, flash):
-        file.write(kept)
+    for one in kept:
+        file.write(one)
 """
