@@ -16,20 +16,18 @@ if TYPE_CHECKING:
 
 # Between flushes this much of a run may be lost to a cut of power; longer spares the flash.
 FLUSH_MS = 30000
-# A second leaves much behind, and what lasts would settle all over it: then no piece is left that is large
-# enough for a file's buffer. It takes 2 to 18 ms, so it waits for a pause that is longer.
-COLLECT_MS, COLLECT_LATEST_MS = 300, 1000
-COLLECT_ROOM_MS = 20
-# Between ticks the link is looked at this often while nothing heats; more is likely right after something.
-SERVE_MS = 10
-SERVE_SOON_MS = 1
+# What lasts would settle all over what a second leaves: then no piece is large enough for a file's buffer.
+# It takes 2 to 18 ms, so it waits for a pause that is longer.
+COLLECT_MS, COLLECT_LATEST_MS, COLLECT_ROOM_MS = 300, 1000, 20
+# Between ticks the link is looked at this often while nothing heats; right after something, more is likely.
+SERVE_MS, SERVE_SOON_MS = 10, 1
 # Asks looked at in one tick: each takes some milliseconds on a board.
 ASKS_AT_ONCE = 2
-# Of records that wait for their flush: more than an interval brings, made once so that it is always there.
+# Of records that wait for their flush: more than an interval brings, made once.
 MAX_PENDING_BYTES = 4096
 # A rig that has rested so long after a reset is not in a loop of them.
 CALM_MS = 120000
-# Kept in one piece for open files and the head of a log; at best the first of these.
+# For open files and the head of a log, in one piece; at best the first of these.
 SPARE_BYTES = (5120, 3840, 2560, 1280)
 # Modules of core that read the rig, which happens once.
 RIG_READERS = ("rig", "relay_life", "gains")
@@ -216,6 +214,7 @@ class Loop:
     def _open_log(self) -> None:
         controller = self.controller
         header = self.service.run_header()
+        header["offsets_k"] = self.service.bulk.offsets_k()
         self._pending.clear()
         self._seq = 0
         self._logging = True

@@ -14,6 +14,9 @@ from .cli_common import FILE, json_option, port_option, say_json
 @click.option("--out", type=FILE, metavar="DIR", help="Folder for the files [default: prove beside RIG].")
 @click.option("--list", "only_list", is_flag=True, help="Only list the steps, and how each stands.")
 @click.option(
+    "--keep-offsets", is_flag=True, help="Only write what boiling water showed of each zone into RIG."
+)
+@click.option(
     "--answers",
     type=FILE,
     metavar="FILE",
@@ -26,6 +29,7 @@ def prove(
     begin: str | None,
     out: Path | None,
     only_list: bool,
+    keep_offsets: bool,
     answers: Path | None,
     as_json: bool,
 ) -> None:
@@ -40,6 +44,15 @@ def prove(
     """
     from .prove.command import run
 
-    told = run(rig, port=port, begin=begin, out=out, only_list=only_list, answers=answers, quiet=as_json)
+    told = run(
+        rig,
+        port=port,
+        begin=begin,
+        out=out,
+        only_list=only_list,
+        keep_offsets=keep_offsets,
+        answers=answers,
+        quiet=as_json,
+    )
     if as_json:
         say_json(told)

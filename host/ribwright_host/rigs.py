@@ -14,13 +14,16 @@ from .board_pins import pin_problems
 from .errors import FileError
 from .profiles import canonical_json, load_checked, raise_first, short_hash, temperature_text
 
+# What a rig's own runs and checks find, in its zones.
+FOUND_LATER = ("gains", "wood", "offset")
+
 
 @dataclass(frozen=True)
 class RigFile:
     """A checked rig file.
 
-    path: where it was read. mapping: its values. hash: of everything but gains, calibration and fit. rig: as
-    the board reads it.
+    path: where it was read. mapping: its values. hash: of everything but gains, calibration, offsets and fit.
+    rig: as the board reads it.
     """
 
     path: Path
@@ -42,11 +45,11 @@ class RigFile:
 def rig_hash(mapping: Mapping[str, Any]) -> str:
     """The hash that runs, gains and fit are tied to: everything of the rig but gains and fit themselves.
 
-    mapping: checked values of a rig file. Tuning a rig, calibrating its estimate of the wood or fitting it
-    must not turn it into another rig, so none of them counts.
+    mapping: checked values of a rig file. Tuning a rig, calibrating its thermocouples or its estimate of the
+    wood or fitting it must not turn it into another rig, so none of them counts.
     """
     found = [zone.items() for zone in mapping["zones"]]
-    zones = [{key: value for key, value in items if key not in ("gains", "wood")} for items in found]
+    zones = [{key: value for key, value in items if key not in FOUND_LATER} for items in found]
     plain = {key: value for key, value in mapping.items() if key != "fit"}
     return short_hash(canonical_json({**plain, "zones": zones}))
 
@@ -145,6 +148,14 @@ def describe(mapping: Mapping[str, Any], shown: str | None = None) -> list[str]:
             f"Zone {zone.name}: {values['length_mm']:g} x {values['width_mm']:g} mm, {zone.power_w:g} W "
             f"({density:.1f} W per square inch), {zone.current_a:.1f} A, never above {ceiling}, {tuned}."
         )
+    for zone, values in zip(rig.zones, mapping["zones"], strict=True):
+        if "offset" in values:
+            high, found = in_unit_difference(zone.offset_k, shown or unit), values["offset"]
+            by = f", {found['found_by']}" if "found_by" in found else ""
+            sentences.append(
+                f"Zone {zone.name} reads {high:+.1f} degrees high ({found['date']}{by}); "
+                "the board takes it off."
+            )
     for zone, values in zip(rig.zones, mapping["zones"], strict=True):
         if "wood" in values:
             band = in_unit_difference(zone.wood.band_k, shown or unit)

@@ -95,11 +95,20 @@ class RunLog:
     @property
     def wood_bands_k(self) -> dict[str, float]:
         """How far off the estimate of the wood may be, K, by zone name; of zones that have one."""
-        bands = self.header.get("wood_band_k")
-        if not isinstance(bands, list) or len(bands) != len(self.zones):
+        return {name: k for name, k in self._by_zone("wood_band_k").items() if k >= 0}
+
+    @property
+    def offsets_k(self) -> dict[str, float]:
+        """What the board took off each reading, K, by zone name; of zones with something to take off."""
+        return {name: k for name, k in self._by_zone("offsets_k").items() if k}
+
+    def _by_zone(self, key: str) -> dict[str, float]:
+        """A header's list of one number per zone; empty where it is none."""
+        listed = self.header.get(key)
+        if not isinstance(listed, list) or len(listed) != len(self.zones):
             return {}
-        found = zip(self.zones, bands, strict=True)
-        return {name: float(k) for name, k in found if isinstance(k, (int, float)) and 0 <= k < 1e4}
+        found = zip(self.zones, listed, strict=True)
+        return {name: float(k) for name, k in found if isinstance(k, (int, float)) and abs(k) < 1e4}
 
     def stages(self) -> list[StageInfo]:
         """List the profile's stages; empty when the header holds no profile this version can read."""

@@ -130,7 +130,7 @@ class Replay:
     def course(self, values: Slab) -> F64:
         """The estimate at the end of every second, (n,) [C], not a number for none; values: as NOMINAL."""
         woods = self._woods(values)
-        senses = Senses(len(self._rig.zones))
+        senses = Senses(self._rig.zones)
         senses.cold_c = [self._room_c] * len(self._rig.zones)
         # The others read nothing here: no zone's estimate knows of another's.
         means_c: list[float | None] = [None] * len(self._rig.zones)

@@ -20,6 +20,20 @@ def gains(key, value):
     return change
 
 
+OFFSET_K = ("zones", 0, "offset", "reads_high_by_k")
+
+
+def offset(**change):
+    """A zone's offset with some keys changed, None for one that is left out."""
+
+    def apply(values):
+        found = {"reads_high_by": 1.5, "date": "2026-05-02"}
+        found.update(change)
+        values["zones"][0]["offset"] = {key: found[key] for key in found if found[key] is not None}
+
+    return apply
+
+
 def wood(key, value):
     """A change that calibrates the first zone's estimate, with one key other than it should be."""
 
@@ -109,6 +123,14 @@ MISTAKES = (
     ("gain without end", gains("c_gain", float("inf")), "not_a_number", ("zones", 0, "gains", "c_gain")),
     ("gains of no rig", gains("for_rig", None), "missing", ("zones", 0, "gains", "for_rig")),
     ("gains unknown", gains("ku", 1), "unknown_key", ("zones", 0, "gains", "ku")),
+    ("offset a number", put("zones", 0, "offset", 3), "not_a_table", ("zones", 0, "offset")),
+    ("offset of a fault", offset(reads_high_by=4.1), "range", ("zones", 0, "offset", "reads_high_by")),
+    ("offset far below", offset(reads_high_by=-4.1), "range", ("zones", 0, "offset", "reads_high_by")),
+    ("offset not stated", offset(reads_high_by=None), "missing", ("zones", 0, "offset", "reads_high_by")),
+    ("offset with a unit", offset(reads_high_by_k=1, reads_high_by=None), "doubled_unit", OFFSET_K),
+    ("offset of no day", offset(date=None), "missing", ("zones", 0, "offset", "date")),
+    ("offset found by much", offset(found_by="x" * 81), "text", ("zones", 0, "offset", "found_by")),
+    ("offset unknown", offset(kelvin=1), "unknown_key", ("zones", 0, "offset", "kelvin")),
     ("wood a number", put("zones", 0, "wood", 3), "not_a_table", ("zones", 0, "wood")),
     ("wood half calibrated", wood("loss", None), "missing", ("zones", 0, "wood", "loss")),
     ("wood behind nothing", wood("resistance", 0), "range", ("zones", 0, "wood", "resistance")),
@@ -202,6 +224,18 @@ def test_gains_of_the_file_replace_the_built_in_ones():
     made.zones[1].gains["kp"] = 9.0
     assert gains_for(1000)["kp"] != 9.0
     assert rig.parse(values).zones[1].gains["kp"] != 9.0
+
+
+def test_offset_is_in_the_unit_of_the_file_and_each_zone_has_its_own():
+    made = bench_rig(offset())
+    assert [zone.offset_k for zone in made.zones] == [1.5, 0.0]
+
+    def in_fahrenheit(values):
+        offset(reads_high_by=-1.8)(values)
+        values["unit"] = "F"
+
+    # A degree C is 1.8 degrees F, by the definition of the scale.
+    assert near(bench_rig(in_fahrenheit).zones[0].offset_k, -1.0, 1e-6)
 
 
 def test_calibrated_zone_has_its_own_figures_and_a_narrower_band():

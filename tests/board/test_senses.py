@@ -17,7 +17,7 @@ class Bench:
         self.guard = Guard([zone.ceiling_c for zone in self.rig.zones], 0)
         self.drive = Drive(self.rig, 0)
         self.jury = Jury(self.rig, self.guard)
-        self.senses = Senses(2)
+        self.senses = Senses(self.rig.zones)
         self.now_ms = 0
 
     def take(self, *items):
@@ -125,3 +125,28 @@ def test_frozen_bits_are_counted_on_readings_that_are_not_admitted_too():
     for _ in range(10):
         bench.take(125.0, 30.0)
     assert bench.jury.judges[0].still_ms() == 900
+
+
+def test_offset_is_taken_off_before_anybody_sees_the_reading():
+    bench = Bench()
+    bench.rig.zones[0].offset_k = 1.5
+    bench.rig.zones[1].offset_k = -2.0
+    senses = bench.take(25.0, 30.0)
+    assert senses.temps_c == [23.5, 32.0]
+    assert senses.trail.last(0)[-1] == 235
+    bench.take("open", None)
+    assert senses.temps_c == [None, None]
+    bench.drive.loops[1].window()
+    assert bench.drive.loops[1].mean_c == 32.0
+
+
+def test_ceiling_holds_for_the_temperature_and_not_for_what_a_converter_shows():
+    bench = Bench()
+    ceiling_c = bench.rig.zones[0].ceiling_c
+    bench.rig.zones[0].offset_k = -2.0
+    for _ in range(40):
+        # Shown is less than the ceiling; there is more.
+        senses = bench.take(ceiling_c - 1.0, 30.0)
+    assert bench.guard.trip is not None
+    assert (bench.guard.trip.code, bench.guard.trip.zone) == ("ceiling", 0)
+    assert senses.held[0] == "ceiling"

@@ -50,6 +50,7 @@ CHANGES = (
     ("rig", "zones", 1, "ceiling_c", 210.0),
     ("rig", "zones", 0, "power_w", 290.0),
     ("rig", "zones", 0, "current_a", 1.0),
+    ("rig", "zones", 0, "offset_k", 0.5),
     ("rig", None, 0, "branch_limit_a", 13.0),
     ("rig", None, 0, "window_ms", 1100),
     ("rig", None, 0, "half_cycle_ms", 0),

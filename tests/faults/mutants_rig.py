@@ -106,7 +106,8 @@ _MEMORY = [
         ("        return self.seen == self.limit and self.limit == ~self._complement", "        return True", "limits may change", "C7"),
         (" and self.limit == ~self._complement", "", "the kept sum may change with the limits"),
         ("_mark(rig.branch_limit_a) + ", "", "the branch limit is not kept", "C7"),
-        ("for value in (zone.power_w, zone.current_a, zone.ceiling_c):", "for value in (zone.power_w, zone.current_a):", "ceilings are not kept"),
+        ("(zone.power_w, zone.current_a, zone.ceiling_c, zone.offset_k):", "(zone.power_w, zone.current_a, zone.offset_k):", "ceilings are not kept"),
+        ("zone.ceiling_c, zone.offset_k):", "zone.ceiling_c):", "offsets are not kept"),
         ("(stage.target_c, stage.band_k, stage.below_c, stage.rate_k_per_min,", "(stage.band_k, stage.below_c, stage.rate_k_per_min,", "targets are not kept", "C7"),
         ("stage.rate_k_per_min, stage.mid_wood_c)", "stage.rate_k_per_min)", "what ends a hold by the wood is not kept"),
         ("for part in (stage.wood_face_c, stage.most_c):", "for part in (stage.wood_face_c,):", "the highest target a ramp may ask is not kept"),
@@ -212,6 +213,9 @@ _SENSING = [
         ("    if not COLD_MIN_C <= cold_c <= COLD_MAX_C:", "    if False:", "the box may have any temperature"),
         ("    if not READING_MIN_C <= temperature_c <= READING_MAX_C:", "    if False:", "any reading is plausible"),
     )
+] + [
+    row("core/senses.py", SENSING, "                item.temperature_c -= self._zones[zone].offset_k\n", "                pass\n", "an offset is not taken off"),
+    row("core/senses.py", SENSING, "temperature_c -= self", "temperature_c += self", "an offset is put on"),
 ]  # fmt: skip
 
 _LAW = [

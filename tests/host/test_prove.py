@@ -72,6 +72,7 @@ def prove(rig_path, tmp_path, *orders, begin=None, board_rig=None, changes=None,
         begin=begin,
         out=tmp_path / "prove",
         only_list=False,
+        keep_offsets=False,
         answers=answers(tmp_path, changes),
         quiet=True,
         connect=way,
@@ -108,7 +109,7 @@ def test_healthy_rig_passes_every_step_and_ends_with_a_sheet(rig_path, tmp_path)
     page = (tmp_path / "prove" / "prove.html").read_text(encoding="utf-8")
     assert "SIMULATED" in page
     assert "All 11 steps were passed" in page
-    assert "this firmware does not apply them" in page
+    assert "--keep-offsets" in page
     for words in LADDER:
         assert words.title.replace("'", "&#39;") in page
     # Both zones answered their own pulse, as the board measured it.

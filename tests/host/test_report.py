@@ -291,3 +291,14 @@ def test_estimate_of_the_wood_stands_beside_the_readings_with_its_band(tmp_path)
 
 def test_page_of_a_run_without_an_estimate_does_not_speak_of_one(tmp_path):
     assert "Mid-wood" not in Page(build(tiny_run(), tmp_path)).text
+
+
+def test_what_was_taken_off_the_readings_is_said(tmp_path):
+    log = LogMaker(zones=["waist", "full"], offsets_k=[1.44, 0.0])
+    log.row(1000, 1, [(150, 150, 0.3, 300), (None, 25, 0, 0)])
+    run = read_log(log.bytes())
+    assert run.offsets_k == {"waist": 1.44}
+    # 1.44 K are 2.6 degrees F: by the definition of the scale.
+    assert "waist 2.6 \u00b0F" in Page(build(run, tmp_path, "F")).text
+    for nonsense in ("high", [1.4], [1e9, "x"], None):
+        assert read_log(LogMaker(zones=["waist", "full"], offsets_k=nonsense).bytes()).offsets_k == {}

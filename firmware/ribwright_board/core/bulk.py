@@ -113,5 +113,9 @@ class Bulk:
         return {"run": data["run"], "pinned": data["pinned"]}
 
     def ask_counters(self, data: "Values") -> "Values":
-        """What the board has counted in its life."""
-        return {"counters": self.store.counters()}
+        """What the board has counted in its life, and what it takes off its readings."""
+        return {"counters": self.store.counters(), "offsets_k": self.offsets_k()}
+
+    def offsets_k(self) -> list[float]:
+        """Per zone what is taken off each reading, K."""
+        return [zone.offset_k for zone in self.controller.rig.zones]

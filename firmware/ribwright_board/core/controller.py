@@ -62,7 +62,7 @@ class Controller:
         self.guard = Guard([zone.ceiling_c for zone in rig.zones], now_ms, off)
         self.drive = Drive(rig, now_ms)
         self.jury = Jury(rig, self.guard)
-        self.senses = Senses(len(rig.zones))
+        self.senses = Senses(rig.zones)
         self.rounds = Rounds(self.drive, self.jury, self.senses)
         self._proving: Proving | None = None
         self._alive = False

@@ -53,7 +53,7 @@ ASKS = {
     "runs": ((("from", "whole?", 0, MOST),), ("runs", "more", "free")),
     "get": ((_RUN, ("at", "whole", 0, MOST)), ("at", "size", "data")),
     "pin": ((_RUN, ("pinned", "flag", 0, 1)), ("run", "pinned")),
-    "counters": ((), ("counters",)),
+    "counters": ((), ("counters", "offsets_k")),
     "to_prompt": ((), ("mode",)),
 }
 

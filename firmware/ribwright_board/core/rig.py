@@ -4,8 +4,8 @@ from .checks import Table, check_head
 from .errors import CheckError, Problem
 from .gains import GAIN_NAMES, gains_for
 from .relay_life import window_for
-from .rig_values import BLANKET_MM, SLAT_MM, Rig, Zone
-from .units import FIRMWARE_CEILING_C, TARGET_MARGIN_K, c_from, in_unit, number_text
+from .rig_values import BLANKET_MM, OFFSET_MOST_K, SLAT_MM, Rig, Zone
+from .units import FIRMWARE_CEILING_C, TARGET_MARGIN_K, c_from, in_unit, k_from, number_text
 from .wood_figures import WoodFigures, read_wood
 
 SCHEMA = 1
@@ -49,6 +49,7 @@ def _read_zone(table: Table, volts: float | None, pins: list[float]) -> Zone | N
     wood = WoodFigures()
     if table.has("wood"):
         read_wood(Table(table.take("wood"), table.where + ("wood",), table.problems, table.unit), wood)
+    offset_k = _read_offset(table)
     table.finish()
     if len(table.problems) > before or name is None or power_w is None or volts is None:
         return None
@@ -59,9 +60,25 @@ def _read_zone(table: Table, volts: float | None, pins: list[float]) -> Zone | N
     zone.width_mm = width_mm or 0.0
     zone.response_k_per_s = response_k_per_s
     zone.shortest_ms = life_ms
+    zone.offset_k = offset_k
     zone.mechanical = relay == "mechanical"
     zone.wood = wood
     return zone
+
+
+def _read_offset(table: Table) -> float:
+    """What a fixed point, such as boiling water, has shown of a zone's thermocouple and converter, K."""
+    if not table.has("offset"):
+        return 0.0
+    offset = Table(table.take("offset"), table.where + ("offset",), table.problems, table.unit)
+    found = offset.difference("reads_high_by", -OFFSET_MOST_K, OFFSET_MOST_K)
+    if not offset.has("reads_high_by"):
+        advice = "is not stated; measure it, or remove the table"
+        offset.add("missing", offset.where + ("reads_high_by",), advice)
+    offset.text("date", True, 20)
+    offset.text("found_by", False, 80)
+    offset.finish()
+    return 0.0 if found is None else k_from(found, table.unit)
 
 
 def _read_pin(table: Table, key: str, pins: list[float], required: bool = True) -> bool:

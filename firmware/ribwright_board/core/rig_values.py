@@ -4,6 +4,8 @@ from .wood_figures import WoodFigures
 
 SLAT_MM = 0.25
 BLANKET_MM = 1.4
+# More than wire and converter may err together (host prove/boiling: LIMIT_K) is a fault, not an offset.
+OFFSET_MOST_K = 4.0
 
 
 class Zone:
@@ -13,8 +15,8 @@ class Zone:
     ceiling_c: hardest limit of its reading. gains: mapping by gains.GAIN_NAMES. length_mm, width_mm: the
     blanket. response_k_per_s: rise shortly after a pulse per second of full power, as this rig has shown;
     None for what its parts let expect. mechanical: its relay wears out by operations. shortest_ms: shortest
-    relay window with which it lasts the stated hours, 0 where none are stated. wood: what its
-    estimate goes by.
+    relay window with which it lasts the stated hours, 0 where none are stated. offset_k: its thermocouple
+    and converter together show so much too much. wood: what its estimate goes by.
     """
 
     def __init__(
@@ -30,6 +32,7 @@ class Zone:
         self.response_k_per_s: float | None = None
         self.mechanical = False
         self.shortest_ms = 0
+        self.offset_k = 0.0
         self.wood = WoodFigures()
 
 

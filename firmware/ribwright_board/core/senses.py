@@ -9,6 +9,7 @@ if TYPE_CHECKING:
     from .drive import Drive
     from .guard import Guard
     from .jury import Jury
+    from .rig_values import Zone
 
 # Relays that were on for less than this share of a second move no reading.
 DRIVEN_SHARE = 0.02
@@ -17,14 +18,16 @@ DRIVEN_SHARE = 0.02
 class Senses:
     """What every zone shows now.
 
-    zones: how many.
+    rig_zones: of the rig; what a zone shows too much is taken off every reading before anybody sees it.
 
     temps_c: per zone the reading admitted in this tick, C, or None. held: per zone why it is held off, or "".
-    cold_c: per zone its converter's own temperature, C. trail: the last readings as they came. events: list
-    of (name, zone, a, b, text), emptied by the caller.
+    cold_c: per zone its converter's own temperature, C. trail: the last readings as they were taken. events:
+    list of (name, zone, a, b, text), emptied by the caller.
     """
 
-    def __init__(self, zones: int) -> None:
+    def __init__(self, rig_zones: "list[Zone]") -> None:
+        zones = len(rig_zones)
+        self._zones = rig_zones
         self.temps_c: list[float | None] = [None] * zones
         self.held = [""] * zones
         self.cold_c = [20.0] * zones
@@ -47,6 +50,8 @@ class Senses:
         driven = max(drive.shares) > DRIVEN_SHARE
         for zone in range(len(items)):
             item = items[zone]
+            if isinstance(item, Reading):
+                item.temperature_c -= self._zones[zone].offset_k
             self.trail.keep(zone, item)
             temperature_c = guard.admit(zone, item, now_ms, dt_ms)
             self.temps_c[zone] = temperature_c

@@ -42,7 +42,7 @@ def _rig_sum(rig: "Rig") -> int:
 def _zone_sum(zone: "Zone") -> int:
     """One number that changes with any limit or gain of a zone."""
     total = 0
-    for value in (zone.power_w, zone.current_a, zone.ceiling_c):
+    for value in (zone.power_w, zone.current_a, zone.ceiling_c, zone.offset_k):
         total = (total * 31 + _mark(value)) & _MODULO
     for key in sorted(zone.gains):
         total = (total * 31 + _mark(zone.gains[key] * 100.0)) & _MODULO

@@ -14,7 +14,7 @@ from ribwright_host.link import Board, Link, hello
 from ribwright_host.rigs import RigFile, load_rig
 from ribwright_host.transport import open_port
 
-from . import sheet
+from . import offsets, sheet
 from .hands import Hands, VirtualHands
 from .ladder import climb, first_step, opened, take_board
 from .person import AtTerminal, read_answers
@@ -53,23 +53,30 @@ def run(
     begin: str | None,
     out: Path | None,
     only_list: bool,
+    keep_offsets: bool = False,
     answers: Path | None,
     quiet: bool,
     connect: Connect | None = None,
 ) -> dict[str, Any]:
     """Prove a rig, or list how it stands; the record as a mapping.
 
-    rig_path, port, begin, out, only_list, answers: as the command's options. quiet: show nothing.
-    connect: in place of the port. Raises the command's errors.
+    rig_path, port, begin, out, only_list, keep_offsets, answers: as the command's options. quiet: show
+    nothing. connect: in place of the port. Raises the command's errors.
     """
     rig = load_rig(rig_path)
     folder = out or rig_path.parent / "prove"
     # Behind a socket may be either; the board says.
     told = port is None or not port.startswith("socket://")
-    record = opened(folder, rig.hash, rig.name, simulated=port == VIRTUAL if told and not only_list else None)
+    reads = only_list or keep_offsets
+    record = opened(folder, rig.hash, rig.name, simulated=port == VIRTUAL if told and not reads else None)
     console = Console()
-    if only_list:
+    if keep_offsets:
+        found = zip(rig.zone_names, offsets.keep(rig, record), strict=True)
         if not quiet:
+            said = ", ".join(f"{name} {offset_k:+.2f} K" for name, offset_k in found)
+            console.print(f"{rig_path} holds them now: {said}. A board flashed with it takes them off.")
+    if reads:
+        if only_list and not quiet:
             console.print(overview(record))
         return record.as_json()
     if quiet and answers is None:

@@ -143,9 +143,9 @@ def one_step(work: Work, words: Words) -> Result:
 
     work: as climb(). words: of the step. Raises what greeting and talking raise.
     """
-    work.figures = []
+    work.figures, work.offsets_k, work.fixed_point = [], [], ""
     try:
         DO[words.name](work)
     except StepFailedError as failure:
         return Result(FAILED, now_text(), work.figures, failure.code, failure.seen)
-    return Result(PASSED, now_text(), work.figures)
+    return Result(PASSED, now_text(), work.figures, "", "", work.offsets_k, work.fixed_point)

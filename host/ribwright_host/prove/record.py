@@ -25,13 +25,19 @@ class Figure:
 
 @dataclass(frozen=True)
 class Result:
-    """How a step ended: PASSED or FAILED, when (ISO 8601, UTC), what was seen; a failure's code and words."""
+    """How a step ended: PASSED or FAILED, when (ISO 8601, UTC), what was seen; a failure's code and words.
+
+    offsets_k: what the step found each zone to show too much, K, as beside `fixed_point`; empty for a step
+    that looks for none.
+    """
 
     result: str
     date: str
     figures: list[Figure] = field(default_factory=list)
     code: str = ""
     words: str = ""
+    offsets_k: list[float] = field(default_factory=list)
+    fixed_point: str = ""
 
 
 @dataclass

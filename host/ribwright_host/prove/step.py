@@ -57,7 +57,8 @@ class Work:
     """What a step works with.
 
     rig: the file. person: who answers. show: one line for people. connect: greets the board, once.
-    figures: what was seen in this step.
+    figures: what was seen in this step. offsets_k: per zone what it found it to show too much, K,
+    beside fixed_point.
     """
 
     rig: RigFile
@@ -65,6 +66,8 @@ class Work:
     show: Callable[[str], None]
     connect: Callable[[], tuple[Link, Board, Hands]]
     figures: list[Figure] = field(default_factory=list)
+    offsets_k: list[float] = field(default_factory=list)
+    fixed_point: str = ""
     _hands: Hands = field(default_factory=Hands)
     _trial: Trial | None = None
 

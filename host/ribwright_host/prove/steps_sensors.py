@@ -10,7 +10,7 @@ from .step import StepFailedError, Work
 
 OUR_CHOICE = "our choice"
 # What the board makes of a junction that warms while nothing heats: it shuts down, as it should.
-WARMED = ("heat_while_off", "leap", "too_hot")
+WARMED = ("heat_while_off", "leap", "fast_rise", "too_hot")
 BACK_S = 40.0
 BACK_K = 2.0
 
@@ -126,12 +126,15 @@ def _water_c(work: Work) -> float:
         hpa = boiling.standard_pressure_hpa(high_m)
     water_c = boiling.boiling_c(hpa)
     work.note(f"water boils, at {hpa:.1f} hPa, at", f"{water_c:.2f}", "C", "", boiling.SOURCE)
+    work.fixed_point = f"water boiling at {hpa:.1f} hPa, {water_c:.2f} C"
     return water_c
 
 
 def boil(work: Work) -> None:
     """Each junction in boiling water: how far off it is, and of which type its wire is."""
     water_c = _water_c(work)
+    # A board of before offsets were known takes nothing off.
+    taken_off_k = work.trial.link.ask("counters").get("offsets_k") or [0.0] * len(work.zones)
     limit_k = boiling.LIMIT_K
     for zone, name in enumerate(work.zones):
         work.at_rest()
@@ -151,7 +154,10 @@ def boil(work: Work) -> None:
         if here_c is None:
             seen = f"zone {name} did not come to rest in boiling water within {judge.BOIL_S} s"
             raise StepFailedError("unsteady", seen)
-        offset_k = here_c - water_c
+        taken_k = float(taken_off_k[zone])
+        offset_k = here_c + taken_k - water_c
+        if taken_k:
+            work.note(f"already taken off by the board, zone {name}", f"{taken_k:+.2f}", "K")
         limit = f"-{limit_k:g} to +{limit_k:g} K"
         work.note(f"zone {name} less the boiling point", f"{offset_k:+.2f}", "K", limit, boiling.LIMIT_SOURCE)
         if abs(offset_k) > limit_k:
@@ -159,4 +165,5 @@ def boil(work: Work) -> None:
             why = f"; wire of type {kind} would show about so" if kind != "K" else ""
             seen = f"zone {name} reads {here_c:.1f} C where water boils at {water_c:.1f} C"
             raise StepFailedError("wrong_type", f"{seen}, {offset_k:+.1f} K, the limit is {limit_k:g} K{why}")
+        work.offsets_k.append(round(offset_k, 2))
         _put_back(work, zone, base_c)
