@@ -124,9 +124,9 @@ class Loop:
             relay.off()
 
     def _switch(self, now_ms: int) -> None:
-        states = self.controller.outputs(now_ms)
-        for zone in range(len(states)):
-            self.board.relays[zone].set(states[zone])
+        states, relays = self.controller.outputs(now_ms), self.board.relays
+        for zone in range(len(relays)):  # a rig that only watches has none
+            relays[zone].set(states[zone])
 
     def _serve(self) -> None:
         link = self.board.link

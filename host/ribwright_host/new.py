@@ -168,7 +168,9 @@ def ask_rig(asker: Asker, unit: str) -> tomlkit.TOMLDocument:
         float,
     )
     relay = asker.ask(
-        "Relays: solid-state or mechanical", "solid-state", click.Choice(["solid-state", "mechanical"])
+        "Relays: solid-state, mechanical, or none for a rig that only watches",
+        "solid-state",
+        click.Choice(["solid-state", "mechanical", core_rig.NO_RELAY]),
     )
     if relay == "mechanical":
         # The board chooses the window by the relays' life.
@@ -182,6 +184,8 @@ def ask_rig(asker: Asker, unit: str) -> tomlkit.TOMLDocument:
     places = ZONE_PINS.get(rig["board"], ZONE_PINS["pico"])
     for zone, (relay_pin, select_pin) in zip(rig["zones"], places, strict=False):
         zone["relay_pin"], zone["select_pin"] = relay_pin, select_pin
+        if relay == core_rig.NO_RELAY:
+            del zone["relay_pin"]
         zone.update(life)
     stack: Toml = rig["stack"]
     _set_temperature(stack, "ambient", unit, step=1)

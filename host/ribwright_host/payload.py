@@ -73,8 +73,8 @@ def pins_module(rig: Mapping[str, Any]) -> bytes:
     feedback = rig["pins"].get("feedback")
     lines.append(f"FEEDBACK = {None if feedback is None else int(feedback)}")
     for name, key in (("RELAYS", "relay_pin"), ("SELECTS", "select_pin")):
-        numbers = ", ".join(str(int(zone[key])) for zone in rig["zones"])
-        lines.append(f"{name} = ({numbers},)")
+        numbers = "".join(f"{int(zone[key])}, " for zone in rig["zones"] if key in zone)
+        lines.append(f"{name} = ({numbers.rstrip()})")
     return ("\n".join(lines) + "\n").encode()
 
 

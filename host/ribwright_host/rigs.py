@@ -140,6 +140,8 @@ def describe(mapping: Mapping[str, Any], shown: str | None = None) -> list[str]:
     sentences = [
         f"{mapping['name']}: {mapping['board']} board on {mains['volts']:g} V, {mains['hertz']:g} Hz."
     ]
+    if rig.watches:
+        sentences.append("It only watches: no zone has a relay, and heat comes from elsewhere.")
     for zone, values in zip(rig.zones, mapping["zones"], strict=True):
         density = zone.power_w / (values["length_mm"] * values["width_mm"] / 645.16)
         ceiling = temperature_text(zone.ceiling_c, "C", shown or unit)
@@ -167,6 +169,8 @@ def describe(mapping: Mapping[str, Any], shown: str | None = None) -> list[str]:
     if "fit" in mapping:
         sentences.append(f"Fitted for the simulator: {mapping['fit']['fitted_by']}.")
     limit_a = rig.branch_limit_a
+    if rig.watches:
+        return sentences
     if total_a <= limit_a:
         sentences.append(f"All zones at once draw {total_a:.1f} A of the {limit_a:g} A the branch may carry.")
     else:

@@ -38,10 +38,14 @@ def tune(rig: RigFile, tell: Tell | None = None) -> Values:
     """Search gains for a rig and have the firmware's own code confirm them; everything found as plain values.
 
     rig: a checked rig. tell: called with (steps done, steps in all, what was done).
-    Raises FileError: code too_weak before any search for a zone that cannot hold the target, disagrees when
-    the firmware's own code does otherwise than the search, and for a rig that cannot be simulated.
+    Raises FileError: code watches for a rig without relays, too_weak before any search for a zone that cannot
+    hold the target, disagrees when the firmware's own code does otherwise than the search, and for a rig that
+    cannot be simulated.
     """
     where = {"file": str(rig.path)}
+    if rig.rig.watches:
+        seen = f"{rig.path}: this rig only watches, so there is no control to tune"
+        raise FileError(seen, "give its zones relays first", code="watches", where=where)
     try:
         found = tune_rig(rig.mapping, seed=SEED, tell=tell)
     except TooWeakError as error:

@@ -24,6 +24,10 @@ CONTACTOR_US = 100_000
 STUCK = {"on": (1.0, 1.0), "off": (0.0, 0.0), "half": (0.5, 1.0), None: (0.0, 1.0)}
 
 
+# Of a zone without a relay.
+NO_PIN = -1
+
+
 @dataclass
 class AliveDetector:
     """Window detector of the alternating alive signal; a pin that sticks or races counts as dead."""
@@ -61,7 +65,8 @@ class AliveDetector:
 class Bench:
     """Relays behind a contactor behind the alive detector, and what can go wrong with each.
 
-    relay_pins: pin of each zone's relay, in order of the zones; alive_pin: the pin the detector listens to.
+    relay_pins: pin of each zone's relay, in order of the zones, NO_PIN for one without; alive_pin: the pin
+    the detector listens to.
 
     Faults, to be set at will; after setting one, `settle` makes it count from that moment on:
     stuck: per zone a relay that is welded ("on"), dead ("off") or half shorted ("half"); None follows the
@@ -70,6 +75,7 @@ class Bench:
     pressed, the coil's loop is open. crossed: relay of zone z switches blanket crossed[z]; None, its own.
     race_us: the alive line toggles by itself, once in so many us; 0, it does not. cutoffs: one per blanket;
     nothing here closes an open one. unplugged: blankets off their terminals; a lamp there, or nothing.
+    beside: blankets that another controller heats now, past contactor and relays.
 
     commanded_us: per relay the last moment at which the board had its pin high.
     """
@@ -91,6 +97,7 @@ class Bench:
         self._raced_us = 0
         self.cutoffs = [CutOff() for _ in self.relay_pins]
         self.unplugged: set[int] = set()
+        self.beside = [False] * zones
         self._set = dict.fromkeys((*self.relay_pins, self.alive_pin), 0)
         self._alive_level = 0
         self._coil = False
@@ -176,7 +183,7 @@ class Bench:
 
     def powered(self) -> tuple[float, ...]:
         """Return the share of its power that flows in each blanket: 0.0, 0.5 or 1.0."""
-        share = [0.0] * len(self.cutoffs)
+        share = [1.0 if heats else 0.0 for heats in self.beside]
         if self.contactor:
             for zone, level in enumerate(self.levels):
                 blanket = zone if self.crossed is None else self.crossed[zone]

@@ -10,6 +10,7 @@ blankets            {"blanket": 0, "plugged": false} off its terminals  {"cutoff
 relays and contactor  {"relay": 0, "stuck": "on", "off", "half" or null}  {"pin": 20, "stuck": 0, 1 or null}
                     {"contactor": "closed", "open" or null}  {"estop": true}  {"crossed": [1, 0] or null}
                     {"alive_races_us": 5000} has the alive line toggle by itself, 0 ends it
+another controller  {"thermostat": [150, null]} sets what a watched rig's blankets are held at, null is off
 the stack's own     {"plant": "detach", "with": [0]} calls a method of the plant named in PLANT_WORDS
 the board           {"reset": "power", "watchdog" or "pin", "after_us": 0, "off_ms": 500}
                     {"board": "hang"}  {"board": "fail"}  {"board": "block", "ms": 700}
@@ -195,6 +196,17 @@ def _races(rig: RigLoop, us: object, rest: Mapping[str, Any]) -> bool:
     return True
 
 
+def _thermostat(rig: RigLoop, set_c: object, rest: Mapping[str, Any]) -> bool:
+    thermostat = rig.physics.thermostat
+    if thermostat is None or rest:
+        return False
+    try:
+        thermostat.dial(set_c)
+    except ValueError:
+        return False
+    return True
+
+
 def _crossed(rig: RigLoop, order: object, rest: Mapping[str, Any]) -> bool:
     if order is None:
         crossed = None
@@ -274,6 +286,7 @@ _WORDS: dict[str, Callable[[RigLoop, object, Mapping[str, Any]], bool]] = {
     "swap": _swap,
     "select_low": _select_low,
     "relay": _relay,
+    "thermostat": _thermostat,
     "pin": _pin,
     "contactor": _contactor,
     "estop": _estop,

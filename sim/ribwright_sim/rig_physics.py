@@ -17,6 +17,7 @@ from .chips import CONVERSION_US, Harness, Max31855
 from .hands import Hands
 from .interpreter import RigError
 from .rig_scenario import Scenario
+from .thermostat import Thermostat
 
 SECOND_US = 1_000_000
 # While anything heats, a cut-off is looked at no later than this.
@@ -92,6 +93,9 @@ class Physics:
         ]
         self.harness = Harness(self.chips)
         self.hands = Hands()
+        self.thermostat: Thermostat | None = None
+        if scenario.thermostat is not None:
+            self.thermostat = Thermostat.from_mapping(zones, scenario.thermostat)
         self.words = [b"\0\0\0\0"] * zones
         self.on_us = [0] * zones
         self._plant_us = 0
@@ -135,6 +139,9 @@ class Physics:
             self._converted_us = self.now_us
             self._move_plant()
             plant, zones = self.plant, range(len(self.chips))
+            if self.thermostat is not None:
+                self.bench.beside = self.thermostat.look([plant.thermocouple_c(zone) for zone in zones])
+                self._switch()
             self.words = self.harness.convert(
                 [self.hands.junction_c(zone, self.now_us, plant.thermocouple_c(zone)) for zone in zones],
                 [plant.cold_junction_c(zone) for zone in zones],

@@ -9,8 +9,10 @@ from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Any
 
+from .bench import NO_PIN
 from .costs import Column
 from .interpreter import RigError
+from .thermostat import Thermostat
 
 TICK_PERIOD_MS = 1 << 30
 
@@ -28,7 +30,8 @@ class Scenario:
     starts at power-on. truth_csv, summary_json: files to write. linger_s: real seconds without a computer and
     without a run after which the rig ends. max_sim_s: end of virtual time. quit_on_eof: end when standard
     input closes. noise_k: spread of the readings. plant: a Python file with a class Plant to use in place of
-    the simulator's own, for tests of the rig itself.
+    the simulator's own, for tests of the rig itself. thermostat: another controller that heats the blankets;
+    as Thermostat.from_mapping().
     """
 
     image: Path
@@ -54,11 +57,12 @@ class Scenario:
     noise_k: float = 0.3
     plant: Path | None = None
     reach: bool = False
+    thermostat: Mapping[str, Any] | None = None
 
     @property
     def relay_pins(self) -> tuple[int, ...]:
-        """Return the pin of each zone's relay."""
-        return tuple(int(zone["relay_pin"]) for zone in self.rig["zones"])
+        """Return the pin of each zone's relay, NO_PIN where a rig only watches."""
+        return tuple(int(zone.get("relay_pin", NO_PIN)) for zone in self.rig["zones"])
 
     @property
     def select_pins(self) -> tuple[int, ...]:
@@ -97,7 +101,7 @@ _NUMBERS = (
 _MOST = {"ambient_c": 60.0, "port": 65535.0, "start_ticks_ms": TICK_PERIOD_MS - 1.0}
 _CHOICES = {"costs": ("typical", "maximum"), "interpreter": ("auto", "micropython", "cpython")}
 _PATHS = ("image", "files", "truth_csv", "summary_json", "plant")
-_TABLES = ("rig", "piece", "maker")
+_TABLES = ("rig", "piece", "maker", "thermostat")
 _REQUIRED = ("image", "rig", "piece")
 
 
@@ -129,7 +133,7 @@ def from_mapping(values: Mapping[str, Any]) -> Scenario:
     scenario = Scenario(**ready)
     try:
         pins = [
-            *scenario.relay_pins,
+            *(pin for pin in scenario.relay_pins if pin != NO_PIN),
             *scenario.select_pins,
             *scenario.buttons.values(),
             scenario.rig["pins"]["alive"],
@@ -138,6 +142,11 @@ def from_mapping(values: Mapping[str, Any]) -> Scenario:
         raise RigError(
             f"scenario: the rig lacks a pin or has a bad one ({error}); check the rig file first"
         ) from error
+    if scenario.thermostat is not None:
+        try:
+            Thermostat.from_mapping(len(scenario.select_pins), scenario.thermostat)
+        except ValueError as error:
+            raise RigError(f"scenario: {error}") from error
     if not all(isinstance(pin, int) and 0 <= pin < 48 for pin in pins):
         raise RigError(f"scenario: the rig's pins are {pins}, each must be from 0 to 47")
     return scenario

@@ -77,3 +77,33 @@ def test_counters_are_told_as_they_are_kept_and_offsets_as_the_rig_has_them():
     bench.store.counted = {"run": 4, "switches": [1, 2]}
     bench.rig.zones[1].offset_k = -1.5
     assert bench.ok("counters") == {"counters": {"run": 4, "switches": [1, 2]}, "offsets_k": [0.0, -1.5]}
+
+
+def asks(count):
+    return [wire.encode("ask", seq, "status", {}) for seq in range(count)]
+
+
+def test_asks_beyond_what_is_looked_at_now_wait_in_order():
+    service = Bench().service
+    answers = service.feed(b"".join(asks(5)), 2)
+    assert [wire.decode(answer).seq for answer in answers] == [0, 1]
+    assert service.waiting()
+    assert [wire.decode(answer).seq for answer in service.feed(b"", 2)] == [2, 3]
+    assert [wire.decode(answer).seq for answer in service.feed(b"", 2)] == [4]
+    assert not service.waiting()
+    assert service.feed(b"", 2) == []
+
+
+def test_flood_of_asks_is_bounded_and_the_newest_are_kept():
+    service = Bench().service
+    for _ in range(50):
+        service.feed(b"".join(asks(100)), 0)
+    answers = service.feed(b"", 100)
+    assert [wire.decode(answer).seq for answer in answers] == list(range(100 - MOST_WAITING, 100))
+    assert service.crc_errors == 50 * 100 - MOST_WAITING
+
+
+def test_profile_that_arrives_is_the_one_that_status_shows():
+    bench = Bench()
+    _, stored = bench.upload(profile_mapping())
+    assert bench.ok("status")["profile"] == stored

@@ -20,6 +20,17 @@ def gains(key, value):
     return change
 
 
+def watched(*which):
+    """A change that takes these zones' relays away."""
+
+    def change(values):
+        for zone in which:
+            values["zones"][zone]["relay"] = "none"
+            del values["zones"][zone]["relay_pin"]
+
+    return change
+
+
 OFFSET_K = ("zones", 0, "offset", "reads_high_by_k")
 
 
@@ -110,6 +121,14 @@ MISTAKES = (
     ("power of nothing", put("zones", 0, "power_w", 0), "range", ("zones", 0, "power_w")),
     ("power not a number", put("zones", 0, "power_w", float("nan")), "not_a_number", ("zones", 0, "power_w")),
     ("blanket over the branch", put("zones", 0, "power_w", 1500), "branch", ("zones", 0, "power_w")),
+    ("one zone without a relay", watched(0), "mixed", ("zones", 1, "relay")),
+    ("the other without one", watched(1), "mixed", ("zones", 1, "relay")),
+    (
+        "a relay's pin without a relay",
+        put("zones", 0, "relay", "none"),
+        "unknown_key",
+        ("zones", 0, "relay_pin"),
+    ),
     ("relay of another kind", put("zones", 0, "relay", "solid"), "choice", ("zones", 0, "relay")),
     ("chip unknown", put("zones", 0, "chip", "MAX0000"), "choice", ("zones", 0, "chip")),
     ("thermocouple unknown", put("zones", 0, "thermocouple", "J"), "choice", ("zones", 0, "thermocouple")),
@@ -224,6 +243,13 @@ def test_gains_of_the_file_replace_the_built_in_ones():
     made.zones[1].gains["kp"] = 9.0
     assert gains_for(1000)["kp"] != 9.0
     assert rig.parse(values).zones[1].gains["kp"] != 9.0
+
+
+def test_rig_without_any_relay_only_watches():
+    made = bench_rig(watched(0, 1))
+    assert made.watches
+    assert made.window_ms == 1000
+    assert not bench_rig().watches
 
 
 def test_offset_is_in_the_unit_of_the_file_and_each_zone_has_its_own():

@@ -107,7 +107,7 @@ _judge = partial(row, "core/judge.py", JUDGE)
 
 
 _JUDGE_RULES = [
-    _judge("        if self._same_ms >= FROZEN_MS:", "        if False:", "repeated bits are readings", "B8"),
+    _judge("        if self._same_ms < FROZEN_MS:", "        if True:", "repeated bits are readings", "B8"),
     _judge("        if driven or temperature_c - cold_c > FROZEN_ABOVE_K:", "        if driven:", "frozen only with heat"),
     _judge("        if driven or temperature_c", "        if temperature_c", "frozen only while hot", "B8"),
     _judge("        if bits != self._last_bits:", "        if bits[0] != self._last_bits[0]:", "the box's own bits do not count"),

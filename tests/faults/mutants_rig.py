@@ -94,8 +94,20 @@ _COURSE = [
     row("core/attend.py", PRESENCE, "        self._heat_ms += dt_ms\n", "        self._heat_ms = self._alone_ms\n", "a press begins a new session", "D1"),
     row("core/course.py", PRESENCE, "                guard.shut(said, -1, limit_s, limit_s, \"s\", now_ms)", "                pass", "presence ends no heat", "D1"),
     row("core/course.py", PRESENCE, "        if runner.late_zone >= 0:", "        if False:", "no ramp is late"),
-    row("core/course.py", PRESENCE, 'return stage is not None and stage.kind != "cool"', "return stage is not None", "the cool stage heats", walk=True),
+    row("core/course.py", PRESENCE, 'self._switches and stage is not None and stage.kind != "cool"', "self._switches and stage is not None", "the cool stage heats", walk=True),
     row("core/course.py", PRESENCE, "                self._met.extend(stage.zones)", "                pass", "nobody knows that the strip met the form"),
+]  # fmt: skip
+
+WATCHING = ("board/test_watching.py", "board/test_rig.py")
+_WATCHING = [
+    row("core/course.py", WATCHING, "return self._switches and stage is not None", "return stage is not None", "a rig that only watches gives the alive signal"),
+    row("core/drive.py", WATCHING, "targets_c is None or self.rig.watches", "targets_c is None", "a rig that only watches wants duty"),
+    row("core/jury.py", WATCHING, "        if self.rig.watches:", "        if False:", "heat from elsewhere is judged"),
+    row("core/jury.py", WATCHING, "            if judge.frozen():", "            if False:", "a watched converter may freeze"),
+    row("core/controller.py", WATCHING, "        if self.rig.watches:", "        if False:", "a rig that only watches is pulsed"),
+    row("core/rig.py", WATCHING, "        if zones and zone.watched != zones[0].watched:", "        if False:", "a rig may be half of one kind"),
+    row("core/watching.py", WATCHING, "if self._good_ms >= GOOD_S * 1000 and spread_k", "if spread_k", "a run begins without a good reading"),
+    row("core/watching.py", WATCHING, " and spread_k <= COLD_SPREAD_K:", ":", "converters that disagree are watched by"),
 ]  # fmt: skip
 
 _MEMORY = [
@@ -164,8 +176,8 @@ _DRIVE = [
     row("core/drive.py", WINDOWS, 'on = heat and guard.held(zone) == "" and not', "on = heat and not", "a held zone heats to the end of its window", walk=True),
     row("core/drive.py", WINDOWS, "on = heat and guard.held", "on = guard.held", "heat without permission", walk=True),
     row("core/drive.py", WINDOWS, "if starts and not windows.room(zone, outputs.on, outputs.off_ms, now_ms):", "if False:", "late edges may overload the branch"),
-    row("core/drive.py", WINDOWS, "0.0 if targets_c is None else guard.allow(zone, duty, now_ms)", "0.0 if targets_c is None else duty", "the law's duty passes the guard"),
-    row("core/drive.py", WINDOWS, "allowed = 0.0 if targets_c is None else guard", "allowed = guard", "duty without any target"),
+    row("core/drive.py", WINDOWS, "0.0 if idle else guard.allow(zone, duty, now_ms)", "0.0 if idle else duty", "the law's duty passes the guard"),
+    row("core/drive.py", WINDOWS, "allowed = 0.0 if idle else guard", "allowed = guard", "duty without any target"),
     row("core/window.py", WINDOWS, "        return total_a <= self._limit_a", "        return True", "there is always room"),
     row("core/window.py", WINDOWS, "            if total_a > self._limit_a:\n                return False\n", "", "every plan fits the branch"),
     row("core/window.py", WINDOWS, "now_ms - off_ms[other] < self._gap_ms", "False", "no pause for a zone that has just gone off"),
@@ -233,4 +245,16 @@ _LAW = [
     row("core/rig.py", LAW, "zone.gains = gains_for(window_ms)", "zone.gains = gains_for(1000)", "every window starts with the gains of the shortest"),
 ]  # fmt: skip
 
-MUTANTS = [*_LAW, *_CONTROLLER, *_MODES, *_COURSE, *_MEMORY, *_WOOD, *_RAMP, *_DRIVE, *_LOOP, *_SENSING]
+MUTANTS = [
+    *_LAW,
+    *_CONTROLLER,
+    *_MODES,
+    *_COURSE,
+    *_WATCHING,
+    *_MEMORY,
+    *_WOOD,
+    *_RAMP,
+    *_DRIVE,
+    *_LOOP,
+    *_SENSING,
+]

@@ -66,6 +66,18 @@ def test_answers_in_inches_and_fahrenheit_give_files_that_hold(tmp_path):
     assert runner.invoke(cli, ["check", *paths]).exit_code == 0
 
 
+def test_rig_without_relays_only_watches(tmp_path):
+    answers = ["", "", "", "", "", "", "none", *[""] * 16]
+    result = new(tmp_path, answers="\n".join(answers) + "\n")
+    assert result.exit_code == 0, result.output
+    rig = read(tmp_path, "rig.toml")
+    assert core_rig.parse(rig).watches
+    assert ["relay_pin" in zone for zone in rig["zones"]] == [False, False]
+    told = runner.invoke(cli, ["check", str(tmp_path / "rig.toml"), str(tmp_path / "profile.toml")])
+    assert told.exit_code == 0
+    assert "It only watches" in told.output
+
+
 def test_rig_of_one_blanket_bends_everything_at_once(tmp_path):
     answers = ["", "", "", "", "", "", "", "1", *[""] * 11, ""]
     result = new(tmp_path, answers="\n".join(answers) + "\n")

@@ -377,3 +377,18 @@ def test_quiet_converters_do_not_make_an_unheated_zone_another_fault(rig_path, t
     seeded(tmp_path / "prove", rig_path, "board")
     kept = prove(rig_path, tmp_path, noise_k=0.05)
     assert all(kept.passed(name) for name in NAMES)
+
+
+def test_rig_that_only_watches_has_nothing_to_switch_and_comes_to_its_sheet(rig_path, tmp_path):
+    document = tomlkit.parse(rig_path.read_text(encoding="utf-8"))
+    for zone in document["zones"]:
+        zone["relay"] = "none"
+        del zone["relay_pin"]
+    rig_path.write_text(tomlkit.dumps(document), encoding="utf-8")
+    kept = prove(rig_path, tmp_path)
+    assert {step.result for step in kept.steps.values()} == {record.PASSED}
+    for name in ladder.SWITCHING:
+        assert [figure.seen for figure in kept.steps[name].figures] == ["nothing to switch"]
+    # A junction in the hand or in water is no shutdown where nothing could have heated it.
+    assert "unasked" not in " ".join(figure.name for figure in kept.steps["hands"].figures)
+    assert len(kept.steps["boiling"].offsets_k) == 2

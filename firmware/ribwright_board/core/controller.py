@@ -23,15 +23,11 @@ from .trip import Trip
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from .shapes import Callable, Event
+    from .watching import Watching
 
 TICK_MS = 100
 # So many unplanned resets in one run lock the rig until someone acknowledges them.
 RESETS_MOST = 2
-
-
-def _nothing() -> str:
-    """The board has nothing to object to."""
-    return ""
 
 
 class Controller:
@@ -58,13 +54,13 @@ class Controller:
         self.late_ms = 0
         self.refusal: Trip | None = None
         self.interrupted = 0
-        self.preflight: Callable[[], str] = _nothing
+        self.preflight: Callable[[], str] = str
         self.guard = Guard([zone.ceiling_c for zone in rig.zones], now_ms, off)
         self.drive = Drive(rig, now_ms)
         self.jury = Jury(rig, self.guard)
         self.senses = Senses(rig.zones)
         self.rounds = Rounds(self.drive, self.jury, self.senses)
-        self._proving: Proving | None = None
+        self._proving: Proving | Watching | None = None
         self._alive = False
 
     def boot(self, interrupted_run: int, resets: int) -> None:
@@ -188,10 +184,18 @@ class Controller:
             elif self.mode in ("ready", "paused"):
                 short = self.mode == "paused"
                 rested_ms = self.now_ms - self.drive.heated_ms
-                self._proving = Proving(self.jury.expects, self.rig.feedback, short, rested_ms)
+                self._proving = self._look(short, rested_ms)
                 self._move("press")
                 self.drive.pulse(self._proving.duties, self.now_ms)
                 self.note("proving")
+
+    def _look(self, short: bool, rested_ms: int) -> "Proving | Watching":
+        """What comes before a run: a proof, or only a look where there is nothing to switch."""
+        if self.rig.watches:
+            from .watching import Watching  # noqa: PLC0415 - takes no memory of a rig that heats
+
+            return Watching(len(self.rig.zones))
+        return Proving(self.jury.expects, self.rig.feedback, short, rested_ms)
 
     def lay_out(self, profile: Profile, run: int) -> None:
         """Make a run ready; heat waits for the press at the rig.
@@ -237,7 +241,9 @@ class Controller:
             return "start"
         return self.course.waiting() if self.mode == "running" and self.course is not None else ""
 
-    def _prove(self, proving: Proving, course: Course, contactor: bool | None, dt_ms: int) -> None:
+    def _prove(
+        self, proving: "Proving | Watching", course: Course, contactor: bool | None, dt_ms: int
+    ) -> None:
         seen = self.senses
         said = proving.step(seen.held, seen.temps_c, seen.cold_c, contactor, self.jury.still_ms(), dt_ms)
         verdict = self.jury.named(said, proving.zone)
@@ -254,7 +260,7 @@ class Controller:
             self.refusal = proving.refusal(verdict, self.now_ms)
             self.note("refused", proving.zone, FAULTS[verdict][0], 0, verdict)
 
-    def _begin_run(self, proving: Proving, course: Course) -> None:
+    def _begin_run(self, proving: "Proving | Watching", course: Course) -> None:
         """Heat is allowed from here on, from the first stage or from where a pause left it."""
         self.drive.begin(self.senses.cold_c, self.now_ms)
         if course.begin(self.senses.temps_c):

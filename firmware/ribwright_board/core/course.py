@@ -30,11 +30,12 @@ class Course:
         self.runner.aim.beside_c = self.woods.beside_c
         self.events: list[tuple[str, int, int, int, str]] = []
         self._met: list[int] = []
+        self._switches = not rig.watches
 
     def heats(self) -> bool:
-        """Whether the present stage may heat."""
+        """Whether the present stage may heat; on a rig that only watches none does."""
         stage = self.runner.stage
-        return stage is not None and stage.kind != "cool"
+        return self._switches and stage is not None and stage.kind != "cool"
 
     def whole(self, guard: "Guard", now_ms: int, all_of_it: bool = True) -> bool:
         """Whether limits and targets are what they were; a trip if not.

@@ -171,7 +171,8 @@ class Drive:
             # A duty that was cut, by the branch or by the guard, teaches the law nothing.
             loop.cut = self._windows.limited or self._capped[zone]
             duty = loop.window()
-            allowed = 0.0 if targets_c is None else guard.allow(zone, duty, now_ms)
+            idle = targets_c is None or self.rig.watches
+            allowed = 0.0 if idle else guard.allow(zone, duty, now_ms)
             self._capped[zone] = allowed < duty
             self._duties[zone] = allowed
             self._over[zone] = False

@@ -103,6 +103,13 @@ class Judge:
         """How long the reading's bits have not changed, whether or not anything should have moved them."""
         return self._still_ms
 
+    def frozen(self) -> bool:
+        """Whether its bits have stood still for too long while something should have moved them."""
+        if self._same_ms < FROZEN_MS:
+            return False
+        self._shut("frozen", self._same_ms / 1000.0, FROZEN_MS / 1000.0, "s")
+        return True
+
     def second(
         self,
         mean_c: float | None,
@@ -121,8 +128,7 @@ class Judge:
         dt_s = dt_ms / 1000.0
         self._code = ""
         self._share += (share - self._share) * min(1.0, dt_s / LAG_S)
-        if self._same_ms >= FROZEN_MS:
-            self._shut("frozen", self._same_ms / 1000.0, FROZEN_MS / 1000.0, "s")
+        self.frozen()
         if mean_c is None:
             # What cannot be seen is not judged here; a missing reading has rules of its own.
             self._recent.clear()

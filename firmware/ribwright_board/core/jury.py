@@ -141,6 +141,11 @@ class Jury:
         zone: position. now_ms: present time.
         """
         guard, judge = self.guard, self.judges[zone]
+        if self.rig.watches:
+            # Heat that comes from elsewhere is nobody's to judge; bits that stand still are.
+            if judge.frozen():
+                guard.shut("frozen", zone, judge.seen, judge.limit, judge.unit, now_ms)
+            return
         # Blankets may lie over one another: every neighbour's heat may show here as well.
         near_k = NEAR_SHARE * (sum(self._rises_k) - self._rises_k[zone])
         share, target_c = self._shares[zone], self._targets_c[zone]

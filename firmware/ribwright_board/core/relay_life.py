@@ -29,7 +29,7 @@ def window_for(table: "Table", relay: str | None) -> int:
     hours = table.number("relay_hours", 1, 100000, "h", False)
     if operations is None and hours is None:
         return 0
-    if relay == "solid-state":
+    if relay is not None and relay != "mechanical":
         key = "relay_hours" if operations is None else "relay_operations"
         table.add("range", table.where + (key,), "is for mechanical relays; leave it out")
         return 0

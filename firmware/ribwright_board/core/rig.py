@@ -14,6 +14,8 @@ BOARDS = ("pico", "pico2", "esp32")
 PIN_NAMES = ("sck", "mosi", "miso", "alive", "start", "next", "stop")
 # Optional: an auxiliary contact or relay that shows voltage behind the master contactor; low is closed.
 FEEDBACK_PIN = "feedback"
+# Of a zone whose heat comes from elsewhere: it is watched, and nothing of it is switched.
+NO_RELAY = "none"
 # A mechanical relay wears out by operations, so its windows are this long unless its life is stated.
 MECHANICAL_WINDOW_MS = 20000
 WINDOW_MS = 1000
@@ -24,13 +26,14 @@ def _read_zone(table: Table, volts: float | None, pins: list[float]) -> Zone | N
     before = len(table.problems)
     name = table.text("name", True, 16)
     power_w = table.number("power_w", 5, 2000, "W")
-    relay = table.choice("relay", ("solid-state", "mechanical"))
+    relay = table.choice("relay", ("solid-state", "mechanical", NO_RELAY))
     table.choice("chip", ("MAX31855",))
     table.choice("thermocouple", ("K",))
     length_mm = table.number("length_mm", 20, 2000, "mm")
     width_mm = table.number("width_mm", 20, 400, "mm")
     response_k_per_s = table.number("response", 0.1, 20, "K/s", False)
-    _read_pin(table, "relay_pin", pins)
+    if relay != NO_RELAY:
+        _read_pin(table, "relay_pin", pins)
     _read_pin(table, "select_pin", pins)
     advice = "lower it, the firmware's limit cannot be lifted"
     ceiling = table.temperature("ceiling", 80.0, FIRMWARE_CEILING_C, False, advice)
@@ -62,6 +65,7 @@ def _read_zone(table: Table, volts: float | None, pins: list[float]) -> Zone | N
     zone.shortest_ms = life_ms
     zone.offset_k = offset_k
     zone.mechanical = relay == "mechanical"
+    zone.watched = relay == NO_RELAY
     zone.wood = wood
     return zone
 
@@ -132,6 +136,7 @@ def _read(values: object, problems: list[Problem]) -> Rig | None:
     rig.slat_mm = slat_mm
     rig.blanket_mm = blanket_mm
     rig.feedback = feedback
+    rig.watches = zones[0].watched
     return rig
 
 
@@ -211,6 +216,9 @@ def _read_zones(top: Table, volts: float | None, limit_a: float | None, used: li
                 "draws %s A, the branch limit is %s A; use a smaller blanket or another circuit"
                 % (number_text(zone.current_a), number_text(limit_a)),
             )
+        if zones and zone.watched != zones[0].watched:
+            text = "differs from the first zone's: a rig has relays for all its zones, or it only watches"
+            top.add("mixed", ("zones", i, "relay"), text)
         zones.append(zone)
     return zones
 

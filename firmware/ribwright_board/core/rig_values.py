@@ -14,9 +14,9 @@ class Zone:
     name: its word. power_w: rated power. current_a: rated current at the rig's voltage.
     ceiling_c: hardest limit of its reading. gains: mapping by gains.GAIN_NAMES. length_mm, width_mm: the
     blanket. response_k_per_s: rise shortly after a pulse per second of full power, as this rig has shown;
-    None for what its parts let expect. mechanical: its relay wears out by operations. shortest_ms: shortest
-    relay window with which it lasts the stated hours, 0 where none are stated. offset_k: its thermocouple
-    and converter together show so much too much. wood: what its estimate goes by.
+    None for what its parts let expect. mechanical: its relay wears out by operations. watched: it has none.
+    shortest_ms: shortest relay window with which it lasts the stated hours, 0 where none are stated.
+    offset_k: its thermocouple and converter together show so much too much. wood: what its estimate goes by.
     """
 
     def __init__(
@@ -31,6 +31,7 @@ class Zone:
         self.width_mm = 0.0
         self.response_k_per_s: float | None = None
         self.mechanical = False
+        self.watched = False
         self.shortest_ms = 0
         self.offset_k = 0.0
         self.wood = WoodFigures()
@@ -42,6 +43,7 @@ class Rig:
     name, board, unit: as stated. zones: list of Zone. window_ms: relay window.
     branch_limit_a: largest sum of currents at one moment. half_cycle_ms: mains half-cycle, rounded up.
     slat_mm, blanket_mm: thickness of one slat and one blanket. feedback: the contactor is watched by a pin.
+    watches: it has no relays, and heat comes from elsewhere.
     """
 
     def __init__(
@@ -64,6 +66,7 @@ class Rig:
         self.slat_mm = SLAT_MM
         self.blanket_mm = BLANKET_MM
         self.feedback = False
+        self.watches = False
 
     def zone_names(self) -> list[str]:
         """Names of the zones in their order."""

@@ -25,6 +25,8 @@ DO: dict[str, Callable[[Work], None]] = {
     "cutoff": steps_switching.cutoff,
     "stack": steps_switching.stack,
 }
+# Steps in which something is switched; a rig that only watches has none of it.
+SWITCHING = ("pins", "lamp", "emergency", "cutoff", "stack")
 # From here on a board takes part.
 BOARD_AT = NAMES.index("board")
 
@@ -144,6 +146,9 @@ def one_step(work: Work, words: Words) -> Result:
     work: as climb(). words: of the step. Raises what greeting and talking raise.
     """
     work.figures, work.offsets_k, work.fixed_point = [], [], ""
+    if words.name in SWITCHING and not work.heated:
+        work.note("this rig only watches", "nothing to switch")
+        return Result(PASSED, now_text(), work.figures)
     try:
         DO[words.name](work)
     except StepFailedError as failure:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from ribwright_board.core import profile as core_profile
+from ribwright_board.core import rig as core_rig
 from ribwright_host.errors import FileError, HostError, LinkLostError
 from ribwright_host.link import Board, Link, put_profile
 from ribwright_host.profiles import canonical_json
@@ -58,7 +59,7 @@ def _started_anew(last_ms: int) -> LinkLostError:
 
 def heated(rig: RigFile) -> list[int]:
     """Positions of the zones that have a relay; rig: the file."""
-    return [at for at, zone in enumerate(rig.mapping["zones"]) if zone["relay"] != "none"]
+    return [at for at, zone in enumerate(rig.mapping["zones"]) if zone["relay"] != core_rig.NO_RELAY]
 
 
 def trial_profile(rig: RigFile) -> bytes:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from ribwright_board.core.modes import EVENTS, MODES, TRANSITIONS
+from ribwright_board.core.proving import Proving
 from ribwright_board.core.sensing import Missing, Reading
 from ribwright_board.core.window import GRAIN_MS
 
@@ -244,7 +245,7 @@ class Watch:
 
 def _step_of(world: World) -> tuple[str, int]:
     proving = world.controller._proving
-    return ("settle", -1) if proving is None else (proving._step, proving._pulsed)
+    return (proving._step, proving._pulsed) if isinstance(proving, Proving) else ("settle", -1)
 
 
 def _stage_kind(world: World) -> str:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from ribwright_board.core.guard import STALE_OFF_MS
 from ribwright_board.core.modes import HEAT_MODES
+from ribwright_board.core.proving import Proving
 
 from .surroundings import MISSING
 
@@ -48,8 +49,8 @@ def state_of(world: World) -> State:
         zones.append((_kind(evidence.code), seen) if fine else evidence.code != "")
     growing = growing and fine and mode != "tripped"
     where: State = ()
-    if mode == "proving" and controller._proving is not None:
-        proving = controller._proving
+    proving = controller._proving
+    if mode == "proving" and isinstance(proving, Proving):
         where = (proving._step, proving._pulsed, proving.alive, proving._short)
     elif course is not None and under_way:
         runner = course.runner
