@@ -1,5 +1,7 @@
 """Converters of a rig that has others than the MAX31855 for type K; loaded by no other rig."""
 
+import sys
+
 from ribwright_board.core.curves import curve_of
 
 from .max31855 import SPI_HERTZ, Max31855
@@ -25,6 +27,7 @@ def converters(
     found = [_driver(spi, lines[i], chips[i], types[i], hertz) for i in range(len(chips))]
     if "MAX6675" in chips:
         _let_tell(found)
+    _let_go()
     return found
 
 
@@ -62,3 +65,11 @@ def _let_tell(found: "list[Sensor]") -> None:
         if not isinstance(found[i], Max6675):
             found[i] = Neighbour(found[i], others)
             return
+
+
+def _let_go() -> None:
+    """What chose the drivers is needed once."""
+    for package, name in (("ribwright_board.drivers", "converters"), ("ribwright_board.core", "curves")):
+        sys.modules.pop(package + "." + name, None)
+        if hasattr(sys.modules[package], name):
+            delattr(sys.modules[package], name)
