@@ -22,16 +22,18 @@ FIRST_US = (143_000, 169_000)
 NEXT_US = (82_000, 98_000)
 OPEN_TEST_US = (0, 13_300, 33_400, 113_400)
 TEST_EVERY = 16
+DIPS = ("dip", "setup_lost")
 LONG_US = 10_000_000
 
 
 class Max31856(Chip):
     """One chip; states as chips.Chip, and "overvoltage": an input beyond the supply.
 
-    "setup_lost" is a dip of its supply, over at once: registers are as after power-on, the state is good.
+    "dip" is one of its supply, over at once: registers are as after power-on, the state is good. "setup_lost"
+    are such dips without end.
     """
 
-    STATES: ClassVar[tuple[str, ...]] = (*Chip.STATES, "overvoltage", "setup_lost")
+    STATES: ClassVar[tuple[str, ...]] = (*Chip.STATES, "overvoltage", "dip", "setup_lost")
 
     def __post_init__(self) -> None:
         """Start as after power-on."""
@@ -67,13 +69,13 @@ class Max31856(Chip):
 
     def due(self, now_us: int) -> bool:
         """Return whether live() would change anything now."""
-        return self.state == "setup_lost" or (self.due_us is not None and self.due_us <= now_us)
+        return self.state in DIPS or (self.due_us is not None and self.due_us <= now_us)
 
     def live(self, now_us: int, hot_c: float, cold_c: float) -> None:
         """Finish what conversions were due by now, with junctions at hot_c and cold_c (degrees C)."""
-        if self.state == "setup_lost":
+        if self.state in DIPS:
             self.lose_supply()
-            self.state = "good"
+            self.state = "good" if self.state == "dip" else self.state
         if self.due_us is not None and now_us - self.due_us > LONG_US:
             # A jump of time: only the last conversions matter.
             passed = (now_us - self.due_us - LONG_US // 2) // NEXT_US[1]
