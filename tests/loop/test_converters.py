@@ -53,7 +53,7 @@ def test_bend_ends_as_its_profile_says_with_every_converter(tmp_path: Path, name
         for at, zone in enumerate(row.zones)
         if row.stage in (1, 3) and zone.measured_c is not None and (row.at_ms + started_ms) // 1000 in true_c
     ]
-    # A mean of three readings or more with 0.3 K of noise, on slopes of 0.1 K/s; a MAX6675 is 0.25 K off more.
+    # A mean of three readings or more with 0.3 K of noise, slopes of 0.1 K/s; a MAX6675 is 0.25 K off more.
     assert len(errors) > 120
     assert max(errors) < 1.2
 
