@@ -65,7 +65,7 @@ def test_max6675_alone_has_its_minus_grounded_and_the_note_says_so():
 
 
 def test_colours_are_those_of_the_rigs_types_and_of_its_standard():
-    # Plus, minus: ASTM E230 J white, T blue, N orange, all red; IEC 60584-3 J black, T brown, N pink, all white.
+    # Plus: ASTM E230 J white, T blue, N orange; IEC 60584-3 J black, T brown, N pink. Minus red, and white.
     for volts, wanted in (
         (120, ("K: + yellow, \u2212 red", "J: + white, \u2212 red", "T: + blue", "N: + orange")),
         (230, ("K: + green, \u2212 white", "J: + black, \u2212 white", "T: + brown", "N: + pink")),

@@ -132,8 +132,9 @@ def _water_c(work: Work) -> float:
 def boil(work: Work) -> None:
     """Each junction in boiling water: how far off it is, and of which type its wire is."""
     water_c = _water_c(work)
-    limit_k = boiling.LIMIT_K
     for zone, name in enumerate(work.zones):
+        values = work.rig.mapping["zones"][zone]
+        limit_k, stated = boiling.limit_k(values["chip"]), str(values["thermocouple"])
         work.at_rest()
         base_c = _now_c(list(work.trial.rows(judge.HAND_BASE_S)), zone, name)
         work.person.done(
@@ -155,8 +156,8 @@ def boil(work: Work) -> None:
         limit = f"-{limit_k:g} to +{limit_k:g} K"
         work.note(f"zone {name} less the boiling point", f"{offset_k:+.2f}", "K", limit, boiling.LIMIT_SOURCE)
         if abs(offset_k) > limit_k:
-            kind = boiling.likely_type(offset_k)
-            why = f"; wire of type {kind} would show about so" if kind != "K" else ""
+            kind = boiling.likely_type(offset_k, stated)
+            why = f"; wire of type {kind} would show about so" if kind != stated else ""
             seen = f"zone {name} reads {here_c:.1f} C where water boils at {water_c:.1f} C"
             raise StepFailedError("wrong_type", f"{seen}, {offset_k:+.1f} K, the limit is {limit_k:g} K{why}")
         _put_back(work, zone, base_c)
