@@ -85,11 +85,14 @@ def test_leap_trips_as_soon_as_with_any_other_converter():
     assert took_ms <= LEAP_TRIP_MS + EVERY_MS
 
 
-def test_with_nothing_between_two_reads_evidence_would_grow_three_times_as_slowly():
+def test_with_nothing_between_two_reads_evidence_would_grow_more_slowly():
     slow = Slow(again=False)
     climbed(slow)
     slow.show(194.0)
     assert slow.live(10000) > 2 * (CEILING_TRIP_MS + EVERY_MS)
+    leaping = Slow(again=False)
+    leaping.show(120.0)
+    assert leaping.live(10000) > 1.5 * (LEAP_TRIP_MS + EVERY_MS)
 
 
 def test_answer_that_comes_again_keeps_the_time_it_was_read_at():
