@@ -176,6 +176,7 @@ def ask_rig(asker: Asker, unit: str) -> tomlkit.TOMLDocument:
         # The board chooses the window by the relays' life.
         rig.pop("control", None)
     life = _ask_life(asker) if relay == "mechanical" else {}
+    converters = _ask_converters(asker)
     count = asker.ask("How many blankets (zones)", 2, click.IntRange(1, MOST_ZONES))
     rig["zones"] = _ask_zones(asker, count, relay, unit)
     pins: Toml = rig["pins"]
@@ -186,7 +187,7 @@ def ask_rig(asker: Asker, unit: str) -> tomlkit.TOMLDocument:
         zone["relay_pin"], zone["select_pin"] = relay_pin, select_pin
         if relay == core_rig.NO_RELAY:
             del zone["relay_pin"]
-        zone.update(life)
+        zone.update(life | converters)
     stack: Toml = rig["stack"]
     _set_temperature(stack, "ambient", unit, step=1)
     return rig
@@ -201,6 +202,22 @@ def _ask_life(asker: Asker) -> dict[str, int]:
         return {}
     hours = asker.ask("Relays: hours of heating they shall last", 100, click.IntRange(1, 100_000))
     return {"relay_operations": operations, "relay_hours": hours}
+
+
+def _ask_converters(asker: Asker) -> dict[str, str]:
+    """Converter and thermocouple, the same for every zone; the file may say otherwise."""
+    chip = asker.ask(
+        "Which converter is on the thermocouple cards", core_rig.CHIPS[0], click.Choice(core_rig.CHIPS)
+    )
+    if chip == "MAX6675":
+        # It is made for type K alone.
+        return {"chip": chip, "thermocouple": "K"}
+    kind = asker.ask(
+        "Type of the thermocouples (letter on wire or plug)",
+        core_rig.THERMOCOUPLES[0],
+        click.Choice(core_rig.THERMOCOUPLES, case_sensitive=False),
+    )
+    return {"chip": chip, "thermocouple": kind.upper()}
 
 
 def _ask_zones(asker: Asker, count: int, relay: str, unit: str) -> AoT:

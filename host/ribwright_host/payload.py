@@ -16,6 +16,8 @@ from .rigs import rig_hash
 
 MANIFEST = "manifest.json"
 # The PID library's two files; its type stub is of no use on a board.
+# The bus whose pins board_pins allows.
+SPI_BUS = {"pico": 0, "pico2": 0, "esp32": 2}
 PID_FILES = ("__init__.py", "pid.py")
 
 
@@ -68,6 +70,7 @@ def pins_module(rig: Mapping[str, Any]) -> bytes:
     rig: checked values of a rig file.
     """
     lines = ['"""Pins of this rig, written from its rig file."""', "", f'BOARD = "{rig["board"]}"']
+    lines.append(f"BUS = {SPI_BUS[rig['board']]}")
     lines += [f"{key.upper()} = {int(rig['pins'][key])}" for key in ("sck", "mosi", "miso")]
     lines += [f"{key.upper()} = {int(rig['pins'][key])}" for key in ("alive", "start", "next", "stop")]
     feedback = rig["pins"].get("feedback")
@@ -75,6 +78,11 @@ def pins_module(rig: Mapping[str, Any]) -> bytes:
     for name, key in (("RELAYS", "relay_pin"), ("SELECTS", "select_pin")):
         numbers = "".join(f"{int(zone[key])}, " for zone in rig["zones"] if key in zone)
         lines.append(f"{name} = ({numbers.rstrip()})")
+    for name, key in (("CHIPS", "chip"), ("TYPES", "thermocouple")):
+        words = ", ".join(f'"{zone[key]}"' for zone in rig["zones"])
+        lines.append(f"{name} = ({words},)")
+    # The mains the MAX31856 filters out.
+    lines.append(f"HERTZ = {int(rig['mains']['hertz'])}")
     return ("\n".join(lines) + "\n").encode()
 
 

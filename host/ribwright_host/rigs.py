@@ -148,7 +148,8 @@ def describe(mapping: Mapping[str, Any], shown: str | None = None) -> list[str]:
         tuned = "tuned" if "gains" in values else "starting gains, not tuned"
         sentences.append(
             f"Zone {zone.name}: {values['length_mm']:g} x {values['width_mm']:g} mm, {zone.power_w:g} W "
-            f"({density:.1f} W per square inch), {zone.current_a:.1f} A, never above {ceiling}, {tuned}."
+            f"({density:.1f} W per square inch), {zone.current_a:.1f} A, never above {ceiling}, {tuned}; "
+            f"type {values['thermocouple']} through a {values['chip']}."
         )
     for zone, values in zip(rig.zones, mapping["zones"], strict=True):
         if "offset" in values:

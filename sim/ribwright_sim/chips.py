@@ -9,67 +9,25 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import ClassVar
 
 import numpy as np
 
-# ITS-90 reference function of type K, mV from degrees C, reference junction at 0 C: NIST Standard Reference
-# Database 60 (reproducing Monograph 175), file type_k.tab.
-K_BELOW_ZERO = (
-    0.0,
-    0.394501280250e-1,
-    0.236223735980e-4,
-    -0.328589067840e-6,
-    -0.499048287770e-8,
-    -0.675090591730e-10,
-    -0.574103274280e-12,
-    -0.310888728940e-14,
-    -0.104516093650e-16,
-    -0.198892668780e-19,
-    -0.163226974860e-22,
-)
-K_ABOVE_ZERO = (
-    -0.176004136860e-1,
-    0.389212049750e-1,
-    0.185587700320e-4,
-    -0.994575928740e-7,
-    0.318409457190e-9,
-    -0.560728448890e-12,
-    0.560750590590e-15,
-    -0.320207200030e-18,
-    0.971511471520e-22,
-    -0.121047212750e-25,
-)
-K_BUMP_MV, K_BUMP_PER_C2, K_BUMP_C = 0.1185976, -0.1183432e-3, 126.9686
+from .emf import emf_mv
 
-# MAX31855 data sheet 19-5793 Rev 5, table 1: the straight line the chip assumes for type K.
-SLOPE_MV_PER_C = 0.041276
+# MAX31855 data sheet 19-5793 Rev 5, table 1: the straight line that the part for each type assumes.
+SLOPES_MV_PER_C = {"K": 0.041276, "J": 0.057953, "T": 0.05218, "N": 0.036256}
+SLOPE_MV_PER_C = SLOPES_MV_PER_C["K"]
 CONVERSION_US = 70_000  # same, tCONV typical
 OPEN, SHORT_GROUND, SHORT_SUPPLY = 1, 2, 4
 
 
-def type_k_mv(hot_c: float) -> float:
-    """Return the emf of a type K thermocouple in mV, reference junction at 0 degrees C.
+def indicated_c(hot_c: float, cold_c: float, kind: str = "K") -> float:
+    """Return what an ideal MAX31855 reports in degrees C, before rounding: its straight line, uncorrected.
 
-    hot_c: -270 to 1372 degrees C; raises ValueError outside.
-
-    >>> round(type_k_mv(177.0), 6)
-    7.220255
+    kind: of thermocouple and part.
     """
-    if not -270.0 <= hot_c <= 1372.0:
-        raise ValueError(f"type K is defined from -270 to 1372 degrees C, got {hot_c}")
-    total = 0.0
-    for coefficient in reversed(K_BELOW_ZERO if hot_c < 0.0 else K_ABOVE_ZERO):
-        total = total * hot_c + coefficient
-    if hot_c >= 0.0:
-        total += K_BUMP_MV * math.exp(K_BUMP_PER_C2 * (hot_c - K_BUMP_C) ** 2)
-    return total
-
-
-def indicated_c(hot_c: float, cold_c: float) -> float:
-    """Return what an ideal MAX31855 for type K reports in degrees C, before rounding: its straight line,
-    uncorrected.
-    """
-    return (type_k_mv(hot_c) - type_k_mv(cold_c)) / SLOPE_MV_PER_C + cold_c
+    return (emf_mv(kind, hot_c) - emf_mv(kind, cold_c)) / SLOPES_MV_PER_C[kind] + cold_c
 
 
 def frame(reading_c: float, cold_c: float, faults: int = 0) -> int:
@@ -83,15 +41,21 @@ def frame(reading_c: float, cold_c: float, faults: int = 0) -> int:
     return word | 0x10000 if faults & 7 else word
 
 
+# What wires, plugs and interference do, whatever converter is behind them.
+WIRES = ("good", "reversed", "double_reversed", "short_at_plug", "wrong_gain", "cold_off", "offset", "noisy")
+LINES = ("open", "bus_low", "bus_high", "frozen")
+
+
 @dataclass
-class Max31855:
-    """One chip on the bus: seeded noise, and a state in which it or its wire is broken.
+class Chip:
+    """One converter and its thermocouple: seeded noise, and a state in which it or its wire is broken.
 
     state: one of STATES. noise_k: standard deviation of the reading in kelvin. What some states need:
     head_rise_k: how much warmer than the chip the joint is at which an extension wire begins, for
     "double_reversed". gain: of the wrong amplifier, for "wrong_gain". cold_off_k: error of the cold
     junction, for "cold_off". offset_k: what a touch of the steel adds, for "offset". burst_k and
-    burst_share: spread of a disturbed conversion and how many are disturbed, for "noisy".
+    burst_share: spread of a disturbed conversion and how many are disturbed, for "noisy". kind: type of the
+    thermocouple, and what the chip takes it for.
     """
 
     seed: int = 0
@@ -104,23 +68,9 @@ class Max31855:
     offset_k: float = 40.0
     burst_k: float = 40.0
     burst_share: float = 0.6
+    kind: str = "K"
 
-    STATES = (
-        "good",
-        "open",
-        "short_ground",
-        "short_supply",
-        "bus_low",
-        "bus_high",
-        "frozen",
-        "reversed",
-        "double_reversed",
-        "short_at_plug",
-        "wrong_gain",
-        "cold_off",
-        "offset",
-        "noisy",
-    )
+    STATES: ClassVar[tuple[str, ...]] = WIRES + LINES
 
     def __post_init__(self) -> None:
         """Start the noise."""
@@ -128,34 +78,26 @@ class Max31855:
         self._burst_left = 0
 
     def convert(self, hot_c: float, cold_c: float) -> bytes:
-        """Return the four bytes of a fresh conversion for junctions at hot_c and cold_c (degrees C)."""
-        word = self._word(hot_c, cold_c, self.noise_k * float(self._noise.standard_normal()))
-        self.last = word
-        return word.to_bytes(4, "big")
+        """Return the bytes of a fresh conversion for junctions at hot_c and cold_c (degrees C), of a chip
+        without times of its own.
+        """
+        raise NotImplementedError(f"{type(self).__name__} converts in its own time")
 
-    def _word(self, hot_c: float, cold_c: float, noise_k: float) -> int:
-        state = self.state
-        if state in ("frozen", "bus_low", "bus_high"):
-            return {"frozen": self.last, "bus_low": 0, "bus_high": 0xFFFFFFFF}[state]
-        if state == "open":
-            # Data sheet, "Serial Interface": sign bit 0 and the other 13 bits all 1.
-            return frame(2047.75, cold_c, OPEN)
-        faults = {"short_ground": SHORT_GROUND, "short_supply": SHORT_SUPPLY}.get(state, 0)
-        if state == "noisy":
-            noise_k += self._burst()
-        elif state == "offset":
-            noise_k += self.offset_k
-        shown_c = cold_c + self.cold_off_k if state == "cold_off" else cold_c
-        return frame(self._emf_mv(hot_c, cold_c) / SLOPE_MV_PER_C + shown_c + noise_k, shown_c, faults)
+    def _wrong_k(self, noise_k: float) -> float:
+        """What interference adds to one conversion in kelvin, beside its noise."""
+        if self.state == "noisy":
+            return noise_k + self._burst()
+        return noise_k + self.offset_k if self.state == "offset" else noise_k
 
     def _emf_mv(self, hot_c: float, cold_c: float) -> float:
         """Voltage at the chip's input, as the wire is now."""
-        whole_mv = type_k_mv(hot_c) - type_k_mv(cold_c)
+        whole_mv = emf_mv(self.kind, hot_c) - emf_mv(self.kind, cold_c)
         if self.state == "reversed":
             return -whole_mv
         if self.state == "double_reversed":
             # The extension is swapped at both of its ends: its own voltage counts the wrong way round.
-            return whole_mv - 2.0 * (type_k_mv(cold_c + self.head_rise_k) - type_k_mv(cold_c))
+            head_mv = emf_mv(self.kind, cold_c + self.head_rise_k) - emf_mv(self.kind, cold_c)
+            return whole_mv - 2.0 * head_mv
         if self.state == "short_at_plug":
             # The wires touch beside the box: the loop ends there, at the chip's own temperature.
             return 0.0
@@ -172,6 +114,32 @@ class Max31855:
         return self.burst_k * float(self._noise.standard_normal()) if hit else 0.0
 
 
+class Max31855(Chip):
+    """A MAX31855 of its type."""
+
+    STATES: ClassVar[tuple[str, ...]] = (*Chip.STATES, "short_ground", "short_supply")
+
+    def convert(self, hot_c: float, cold_c: float) -> bytes:
+        """Return the four bytes of a fresh conversion for junctions at hot_c and cold_c (degrees C)."""
+        word = self._word(hot_c, cold_c, self.noise_k * float(self._noise.standard_normal()))
+        self.last = word
+        return word.to_bytes(4, "big")
+
+    def _word(self, hot_c: float, cold_c: float, noise_k: float) -> int:
+        state = self.state
+        if state in ("frozen", "bus_low", "bus_high"):
+            return {"frozen": self.last, "bus_low": 0, "bus_high": 0xFFFFFFFF}[state]
+        if state == "open":
+            # Data sheet, "Serial Interface": sign bit 0 and the other 13 bits all 1.
+            return frame(2047.75, cold_c, OPEN)
+        faults = {"short_ground": SHORT_GROUND, "short_supply": SHORT_SUPPLY}.get(state, 0)
+        noise_k = self._wrong_k(noise_k)
+        shown_c = cold_c + self.cold_off_k if state == "cold_off" else cold_c
+        return frame(
+            self._emf_mv(hot_c, cold_c) / SLOPES_MV_PER_C[self.kind] + shown_c + noise_k, shown_c, faults
+        )
+
+
 @dataclass
 class Harness:
     """The chips of a rig, the wires between them and the junctions, and the bus they share.
@@ -182,7 +150,7 @@ class Harness:
     low where either of them holds it low.
     """
 
-    chips: list[Max31855]
+    chips: list[Chip]
     select_low: int | None = None
 
     def __post_init__(self) -> None:

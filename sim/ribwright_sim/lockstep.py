@@ -53,13 +53,15 @@ class Frame:
 class BoardSettings:
     """What the child needs to know: flash, costs in us by OPERATIONS, pins, first moment, why it starts.
 
-    reach: the shim keeps hold of the firmware's loop, so that an order can name its parts.
+    chips: the converter behind each select, none where all are MAX31855. reach: the shim keeps hold of the
+    firmware's loop, so that an order can name its parts.
     """
 
     flash: Path
     costs: tuple[int, ...]
     alive_pin: int
     select_pins: tuple[int, ...]
+    chips: tuple[str, ...] = ()
     start_us: int = 0
     watchdog_cause: bool = False
     reach: bool = False
@@ -72,6 +74,7 @@ class BoardSettings:
                 "costs": self.costs,
                 "alive": self.alive_pin,
                 "selects": self.select_pins,
+                "chips": self.chips,
                 "start_us": self.start_us,
                 "cause": int(self.watchdog_cause),
                 "reach": int(self.reach),
@@ -95,7 +98,7 @@ class BoardProcess:
     ) -> None:
         """Start the interpreter with the shim's prelude."""
         self._process = subprocess.Popen(
-            command(kind, "prelude.py", beside_shim(heap)),
+            command(kind, "prelude.py", beside_shim(heap, mixed=bool(set(settings.chips) - {"MAX31855"}))),
             cwd=SHIM,
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
@@ -168,7 +171,7 @@ class BoardProcess:
         order: str = "",
         idle: bytes = IDLE,
     ) -> None:
-        """Answer a frame: the board's clock advances by elapsed_us; words are the chips' frames in order of
+        """Answer a frame: the board's clock advances by elapsed_us; words are the chips' bytes in order of
         the zones; order is Python that the shim executes when the board wakes next, for injected faults; idle
         is what the data line shows while no chip is selected.
 

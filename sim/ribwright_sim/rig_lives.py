@@ -66,6 +66,7 @@ class Lives:
             costs=self._costs,
             alive_pin=int(scenario.rig["pins"]["alive"]),
             select_pins=scenario.select_pins,
+            chips=self._physics.chip_names,
             start_us=0 if figures.lives else scenario.start_ticks_ms * 1000,
             watchdog_cause=self._by_watchdog,
             reach=scenario.reach,

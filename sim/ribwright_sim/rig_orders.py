@@ -25,7 +25,7 @@ from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any, TypeGuard
 
 from .bench import STUCK
-from .chips import Max31855
+from .chips import Chip
 from .hands import LAG_S
 
 if TYPE_CHECKING:
@@ -87,10 +87,10 @@ def _form(rig: RigLoop, zone: object, rest: Mapping[str, Any]) -> bool:
 
 
 def _chip(rig: RigLoop, zone: object, rest: Mapping[str, Any]) -> bool:
-    gain = rest.get("gain", Max31855.gain)
+    gain = rest.get("gain", Chip.gain)
     if not _whole(zone, _zones(rig)) or set(rest) - {"gain"} != {"state"}:
         return False
-    if rest["state"] not in Max31855.STATES or not _number(gain, 0.0, MOST_GAIN):
+    if rest["state"] not in rig.physics.chips[zone].STATES or not _number(gain, 0.0, MOST_GAIN):
         return False
     rig.physics.chips[zone].state = rest["state"]
     rig.physics.chips[zone].gain = float(gain)

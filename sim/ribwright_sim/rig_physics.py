@@ -13,9 +13,10 @@ from pathlib import Path
 from typing import Any, Protocol
 
 from .bench import Bench
-from .chips import CONVERSION_US, Harness, Max31855
+from .chips import CONVERSION_US, Harness
 from .hands import Hands
 from .interpreter import RigError
+from .mixed_chips import PLAIN, REGISTER, SIZES, MixedHarness, chip_names, chips_of
 from .rig_scenario import Scenario
 from .thermostat import Thermostat
 
@@ -88,15 +89,15 @@ class Physics:
         self.now_us = 0
         self.bench = Bench(scenario.relay_pins, int(scenario.rig["pins"]["alive"]))
         zones = len(scenario.relay_pins)
-        self.chips = [
-            Max31855(seed=1000 * scenario.seed + zone, noise_k=scenario.noise_k) for zone in range(zones)
-        ]
-        self.harness = Harness(self.chips)
+        self.chips = chips_of(scenario.rig, scenario.seed, scenario.noise_k)
+        self.chip_names = names = chip_names(scenario.rig)
+        mixed = set(names) != {PLAIN}
+        self.harness = MixedHarness(self.chips) if mixed else Harness(self.chips)
         self.hands = Hands()
         self.thermostat: Thermostat | None = None
         if scenario.thermostat is not None:
             self.thermostat = Thermostat.from_mapping(zones, scenario.thermostat)
-        self.words = [b"\0\0\0\0"] * zones
+        self.words = [bytes(SIZES[name]) for name in names]
         self.on_us = [0] * zones
         self._plant_us = 0
         self._on = (0.0,) * zones
@@ -114,6 +115,9 @@ class Physics:
         start_us = self.now_us
         for after_us, pin, level in edges:
             self._run_to(start_us + after_us)
+            if pin >= REGISTER:
+                self._happen(pin, level)
+                continue
             self.bench.set_pin(pin, level, self.now_us)
             self._switch()
         self._run_to(start_us + elapsed_us)
@@ -131,22 +135,36 @@ class Physics:
     def lose_supply(self) -> None:
         """Take the supply away from the board and the contactor's coil."""
         self.bench.lose_supply(self.now_us)
+        if isinstance(self.harness, MixedHarness):
+            self.harness.lose_supply()
         self._switch()
 
     def chip_words(self) -> list[bytes]:
-        """Return the four bytes of each chip, converted anew when a conversion has had its time."""
-        if self.now_us - self._converted_us >= CONVERSION_US:
+        """Return the bytes of each chip, converted anew when a conversion has had its time."""
+        harness = self.harness
+        if isinstance(harness, MixedHarness):
+            if harness.due(self.now_us):
+                harness.live(self.now_us, *self._temperatures())
+            self.words = harness.words()
+        elif self.now_us - self._converted_us >= CONVERSION_US:
             self._converted_us = self.now_us
-            self._move_plant()
-            plant, zones = self.plant, range(len(self.chips))
-            if self.thermostat is not None:
-                self.bench.beside = self.thermostat.look([plant.thermocouple_c(zone) for zone in zones])
-                self._switch()
-            self.words = self.harness.convert(
-                [self.hands.junction_c(zone, self.now_us, plant.thermocouple_c(zone)) for zone in zones],
-                [plant.cold_junction_c(zone) for zone in zones],
-            )
+            self.words = harness.convert(*self._temperatures())
         return self.words
+
+    def _temperatures(self) -> tuple[list[float], list[float]]:
+        """Of each zone's junction and of its chip, degrees C, now."""
+        self._move_plant()
+        plant, zones = self.plant, range(len(self.chips))
+        if self.thermostat is not None:
+            self.bench.beside = self.thermostat.look([plant.thermocouple_c(zone) for zone in zones])
+            self._switch()
+        hot_c = [self.hands.junction_c(zone, self.now_us, plant.thermocouple_c(zone)) for zone in zones]
+        return hot_c, [plant.cold_junction_c(zone) for zone in zones]
+
+    def _happen(self, event: int, value: int) -> None:
+        """Hand what the board did on the converters' bus to the chip it was meant for."""
+        if isinstance(self.harness, MixedHarness):
+            self.harness.happen(event, value, self.now_us)
 
     def act(self, disturb: Callable[[], object]) -> None:
         """Do something to the plant now."""

@@ -43,7 +43,7 @@ class Zone:
 
     def word(self):
         """The converter's frame in two halves, with noise of up to a quarter of a degree each way."""
-        emf_uv = sensing._k_uv(self.seen_c) - sensing._k_uv(COLD_C)
+        emf_uv = sensing._uv(sensing.K_TABLE_UV, self.seen_c) - sensing._uv(sensing.K_TABLE_UV, COLD_C)
         shown_c = COLD_C + emf_uv / sensing.K_LINE_UV_PER_K + 0.5 * self._draws.share() - 0.25
         quarters = int(shown_c * 4.0 + 1000.5) - 1000
         return (quarters << 2) & 0xFFFC, int(COLD_C * 16.0) << 4

@@ -131,7 +131,7 @@ MISTAKES = (
     ),
     ("relay of another kind", put("zones", 0, "relay", "solid"), "choice", ("zones", 0, "relay")),
     ("chip unknown", put("zones", 0, "chip", "MAX0000"), "choice", ("zones", 0, "chip")),
-    ("thermocouple unknown", put("zones", 0, "thermocouple", "J"), "choice", ("zones", 0, "thermocouple")),
+    ("thermocouple unknown", put("zones", 0, "thermocouple", "S"), "choice", ("zones", 0, "thermocouple")),
     ("ceiling over the limit", put("zones", 0, "ceiling", 201), "range", ("zones", 0, "ceiling")),
     ("ceiling with a unit", put("zones", 0, "ceiling_f", 300), "doubled_unit", ("zones", 0, "ceiling_f")),
     ("length missing", drop("zones", 0, "length_mm"), "missing", ("zones", 0, "length_mm")),
@@ -143,8 +143,8 @@ MISTAKES = (
     ("gains of no rig", gains("for_rig", None), "missing", ("zones", 0, "gains", "for_rig")),
     ("gains unknown", gains("ku", 1), "unknown_key", ("zones", 0, "gains", "ku")),
     ("offset a number", put("zones", 0, "offset", 3), "not_a_table", ("zones", 0, "offset")),
-    ("offset of a fault", offset(reads_high_by=4.1), "range", ("zones", 0, "offset", "reads_high_by")),
-    ("offset far below", offset(reads_high_by=-4.1), "range", ("zones", 0, "offset", "reads_high_by")),
+    ("offset of a fault", offset(reads_high_by=4.6), "range", ("zones", 0, "offset", "reads_high_by")),
+    ("offset far below", offset(reads_high_by=-4.6), "range", ("zones", 0, "offset", "reads_high_by")),
     ("offset not stated", offset(reads_high_by=None), "missing", ("zones", 0, "offset", "reads_high_by")),
     ("offset with a unit", offset(reads_high_by_k=1, reads_high_by=None), "doubled_unit", OFFSET_K),
     ("offset of no day", offset(date=None), "missing", ("zones", 0, "offset", "date")),
@@ -170,6 +170,23 @@ MISTAKES = (
     ("fit unknown", fit("room", 1), "unknown_key", ("fit", "room")),
     ("fit of one run", fit("runs", "run 7"), "list", ("fit", "runs")),
 )
+
+
+def test_every_converter_takes_the_types_it_is_made_for():
+    # The MAX6675 is made for type K alone; the MAX31855 is one part for each type.
+    for chip in ("MAX31855", "MAX31856", "MAX6675"):
+        for kind in ("K", "J", "T", "N"):
+            values = rig_mapping()
+            values["zones"][1].update({"chip": chip, "thermocouple": kind})
+            found = rig.check(values)
+            if chip == "MAX6675" and kind != "K":
+                assert [(one.code, one.where) for one in found] == [
+                    ("chip_type", ("zones", 1, "thermocouple"))
+                ]
+                assert '"%s"' % kind in found[0].text
+                assert "MAX31856" in found[0].text
+            else:
+                assert found == []
 
 
 def test_sample_rig_has_no_problem():

@@ -95,7 +95,7 @@ def test_rows_of_the_data_sheet_decode_to_their_temperatures():
         item = sensing.read_max31855(hi, lo, 0)
         if -5.0 <= cold_c <= 70.0 and hot_c < 350.0:
             assert item.cold_c == cold_c
-            assert near(item.temperature_c, sensing.corrected_k_c(hot_c, cold_c), 1e-3)
+            assert near(item.temperature_c, sensing.corrected_c(hot_c, cold_c), 1e-3)
         else:
             # A converter that is out of its box's range says so by that; everything else is the reading's.
             assert item.code == ("implausible" if -5.0 <= cold_c <= 70.0 else "cold_spread")
@@ -105,7 +105,7 @@ def test_worked_words_give_the_true_temperature():
     for true_c, cold_c, hi, lo in WORKED:
         assert sensing.max31855_fault(hi, lo) == ""
         indicated_c = ((hi >> 2) - (16384 if hi & 0x8000 else 0)) / 4.0
-        assert near(sensing.corrected_k_c(indicated_c, cold_c), true_c, 0.15)
+        assert near(sensing.corrected_c(indicated_c, cold_c), true_c, 0.15)
         if true_c > -20.0:
             item = sensing.read_max31855(hi, lo, 0)
             assert near(item.temperature_c, true_c, 0.15)
@@ -114,26 +114,26 @@ def test_worked_words_give_the_true_temperature():
 
 def test_shown_pairs_give_the_true_temperature():
     for indicated_c, cold_c, true_c in PAIRS:
-        assert near(sensing.corrected_k_c(indicated_c, cold_c), true_c, 0.05)
+        assert near(sensing.corrected_c(indicated_c, cold_c), true_c, 0.05)
 
 
 def test_hot_junction_just_below_the_cold_one_is_not_mistaken():
     # An inverse whose range is chosen by the voltage instead of the sum is 1.4 to 6 C wrong here.
     for hot_c, cold_c, indicated_c in ((24.9, 25.0, 24.9018), (20.0, 25.0, 20.1031)):
-        assert near(sensing.corrected_k_c(indicated_c, cold_c), hot_c, 0.05)
+        assert near(sensing.corrected_c(indicated_c, cold_c), hot_c, 0.05)
 
 
 def test_uncorrected_line_would_overheat_the_wood():
     # Straight-line error of type K at 177 C and 200 C with the converter at 25 C: -1.31 and -2.06 C.
-    assert near(175.693 - sensing.corrected_k_c(175.693, 25.0), -1.31, 0.05)
-    assert near(197.939 - sensing.corrected_k_c(197.939, 25.0), -2.06, 0.05)
+    assert near(175.693 - sensing.corrected_c(175.693, 25.0), -1.31, 0.05)
+    assert near(197.939 - sensing.corrected_c(197.939, 25.0), -2.06, 0.05)
 
 
 def test_emf_table_agrees_with_the_published_one():
     for temperature_c, emf_mv in NIST:
         # Half a microvolt of rounding on each side and 0.04 C of straight line, 0.04 mV/K.
-        assert near(sensing._k_uv(float(temperature_c)) / 1000.0, emf_mv, 0.0025)
-        assert near(sensing._k_temperature_c(emf_mv * 1000.0), temperature_c, 0.06)
+        assert near(sensing._uv(sensing.K_TABLE_UV, float(temperature_c)) / 1000.0, emf_mv, 0.0025)
+        assert near(sensing._temperature_c(sensing.K_TABLE_UV, emf_mv * 1000.0), temperature_c, 0.06)
 
 
 def test_emf_table_rises_all_the_way():
@@ -172,7 +172,7 @@ def test_frames_read_from_real_boards_decode():
     ):
         item = sensing.read_max31855(hi, lo, 0)
         assert item.cold_c == cold_c
-        assert near(item.temperature_c, sensing.corrected_k_c(shown_c, cold_c), 1e-3)
+        assert near(item.temperature_c, sensing.corrected_c(shown_c, cold_c), 1e-3)
         assert near(item.temperature_c, shown_c, 1.0)
 
 

@@ -80,8 +80,8 @@ def test_type_k_in_single_precision_gives_the_same_temperatures():
     worst_k = 0.0
     for quarters in range(-80, 1400, 3):
         for cold_c in (0.0, 18.0625, 25.0, 60.5):
-            wide_c = sensing.corrected_k_c(quarters / 4.0, cold_c)
-            narrow_c = sensing.corrected_k_c(F32(quarters / 4.0), F32(cold_c))
+            wide_c = sensing.corrected_c(quarters / 4.0, cold_c)
+            narrow_c = sensing.corrected_c(F32(quarters / 4.0), F32(cold_c))
             worst_k = max(worst_k, abs(wide_c - float(narrow_c)))
     # 16400 uV have steps of 1/512 uV in single precision, that is 0.00005 K.
     assert worst_k < 0.001

@@ -24,6 +24,7 @@ LOOP = (
 )
 FLASH = ("faults/test_campaign_flash.py",)
 SENSING = ("board/test_sensing.py", "board/test_senses.py")
+CONVERTERS = ("board/test_max31856.py", "board/test_max6675.py", "board/test_converters.py")
 LAW = ("board/test_zone.py", "board/test_bump.py", "board/test_rig.py", "board/test_relay_life.py")
 
 
@@ -226,8 +227,32 @@ _SENSING = [
         ("    if not READING_MIN_C <= temperature_c <= READING_MAX_C:", "    if False:", "any reading is plausible"),
     )
 ] + [
-    row("core/senses.py", SENSING, "                item.temperature_c -= self._zones[zone].offset_k\n", "                pass\n", "an offset is not taken off"),
-    row("core/senses.py", SENSING, "temperature_c -= self", "temperature_c += self", "an offset is put on"),
+    row("core/senses.py", SENSING, "                item.temperature_c -= offset_k\n", "                pass\n", "an offset is not taken off"),
+    row("core/senses.py", SENSING, " and item is not self._last[zone]", "", "an offset is taken off twice"),
+    row("core/senses.py", SENSING, "temperature_c -= offset_k", "temperature_c += offset_k", "an offset is put on"),
+]  # fmt: skip
+
+_CONVERTERS = [
+    row(file, CONVERTERS, old, new, what)
+    for file, old, new, what in (
+        ("core/max31856.py", "if some == 0 or every == 0xFF:", "if every == 0xFF:", "a dead line has lost its set-up"),
+        ("core/max31856.py", "        if frame[i] != set_up[i]:", "        if False:", "limits and offset may be any"),
+        ("core/max31856.py", "frame[1] == set_up[1] | CONVERTS and ", "", "a chip that converts nothing has a reading"),
+        ("core/max31856.py", " and frame[2] == set_up[2]", "", "a chip may take the wire for another type"),
+        ("core/max31856.py", " and frame[3] & MASKED == 0", "", "faults may be masked"),
+        ("core/max31856.py", '(0x02, "overvoltage"), ', "", "voltage beyond the supply has a reading"),
+        ("core/max31856.py", '(0x01, "open"), ', "", "an open circuit has a reading there"),
+        ("core/max31856.py", "    if frame[12] & 3:", "    if False:", "bits that are always 0 may be set"),
+        ("core/max6675.py", "    if word in (0, 0xFFFF):", "    if word == 0xFFFF:", "a dead line is as cold as it gets"),
+        ("core/max6675.py", "    if word & 0x8002:", "    if False:", "sign and identity may be set"),
+        ("core/max6675.py", "    if word & 4:", "    if False:", "an open MAX6675 has a reading"),
+        ("core/max6675.py", 'return "" if word >> 3 else "implausible"', 'return ""', "its lowest word is a temperature"),
+        ("drivers/max31856.py", "        elif now_ms < self._fresh_ms:", "        elif False:", "what was before a loss is a reading"),
+        ("drivers/max31856.py", "                self._tell(now_ms)", "                pass", "a chip that forgot is told nothing"),
+        ("drivers/max31856.py", "            self._modes.take(self._phase)", "            pass", "all chips are read in one mode"),
+        ("drivers/max6675.py", "CONVERT_MS = 220", "CONVERT_MS = 90", "reading breaks off every conversion"),
+        ("drivers/max6675.py", "            return self._item", "            return None", "evidence waits for the slow chip"),
+    )
 ]  # fmt: skip
 
 _LAW = [
@@ -257,4 +282,5 @@ MUTANTS = [
     *_DRIVE,
     *_LOOP,
     *_SENSING,
+    *_CONVERTERS,
 ]

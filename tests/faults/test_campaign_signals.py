@@ -6,7 +6,8 @@ import pytest
 
 from ribwright_board.core.sensing import Missing, Reading
 from ribwright_sim.campaign.signals import HIGHEST_C, LOWEST_C, Converter, Wire, quick_mv, reading
-from ribwright_sim.chips import Max31855, indicated_c, type_k_mv
+from ribwright_sim.chips import Max31855, indicated_c
+from ribwright_sim.emf import type_k_mv
 
 
 def seen_c(converter, hot_c, cold_c=25.0):

@@ -73,7 +73,7 @@ def test_no_heater_on_a_pin_that_an_esp32_drives_or_reads_while_it_starts(key):
 @pytest.mark.parametrize("count", [1, 2, 3, 4])
 @pytest.mark.parametrize("board", ["pico", "pico2", "esp32"])
 def test_a_starter_rig_for_any_board_has_pins_that_work(tmp_path, board, count):
-    answers = ["C", "bench", board, "120", "60", "12", "solid-state", str(count)]
+    answers = ["C", "bench", board, "120", "60", "12", "solid-state", "MAX31855", "K", str(count)]
     names = ("waist", "upper bout", "lower bout", "cutaway")
     for name in names[:count]:
         answers += [name, "", "", "", ""]

@@ -37,7 +37,7 @@ def test_comments_that_explain_the_lines_are_kept(tmp_path):
     assert text.count("#") >= RIG_TEXT.count("#") - 1
 
 
-ANSWERS = ["F", "bench", "pico2", "230", "50", "6", "mechanical", "100000", "200", "3"]
+ANSWERS = ["F", "bench", "pico2", "230", "50", "6", "mechanical", "100000", "200", "MAX31856", "j", "3"]
 ANSWERS += ["waist", "150", "6 in", "3.5 in", "upper bout", "300", "", "", "lower bout", "310", "", ""]
 ANSWERS += ["walnut", "0.08 in", "", "", "wiped", "", "320"]
 
@@ -51,6 +51,7 @@ def test_answers_in_inches_and_fahrenheit_give_files_that_hold(tmp_path):
     assert (rig["zones"][0]["length_mm"], rig["zones"][0]["width_mm"]) == (152.4, 88.9)
     assert "control" not in rig
     assert rig["zones"][2]["relay"] == "mechanical"
+    assert {(zone["chip"], zone["thermocouple"]) for zone in rig["zones"]} == {("MAX31856", "J")}
     # 100 000 operations in 200 h: one in 7.2 s.
     assert core_rig.parse(rig).window_ms == 7200
     assert (rig["unit"], profile["unit"], profile["stages"][0]["target"]) == ("F", "F", 320)
@@ -79,11 +80,21 @@ def test_rig_without_relays_only_watches(tmp_path):
 
 
 def test_rig_of_one_blanket_bends_everything_at_once(tmp_path):
-    answers = ["", "", "", "", "", "", "", "1", *[""] * 11, ""]
+    answers = ["", "", "", "", "", "", "", "", "", "1", *[""] * 11, ""]
     result = new(tmp_path, answers="\n".join(answers) + "\n")
     assert result.exit_code == 0, result.output
     zones = {zone for stage in read(tmp_path, "profile.toml")["stages"] for zone in stage.get("zones", [])}
     assert zones == {"full"}
+
+
+def test_max6675_is_asked_for_no_type(tmp_path):
+    answers = ["", "", "", "", "", "", "", "MAX6675", "1", *[""] * 11, ""]
+    result = new(tmp_path, answers="\n".join(answers) + "\n")
+    assert result.exit_code == 0, result.output
+    assert "Type of the thermocouples" not in result.output
+    assert [(zone["chip"], zone["thermocouple"]) for zone in read(tmp_path, "rig.toml")["zones"]] == [
+        ("MAX6675", "K")
+    ]
 
 
 @pytest.mark.parametrize("name", ["rig.toml", "profile.toml"])
@@ -98,7 +109,7 @@ def test_file_that_is_there_is_left_alone(tmp_path, name):
 
 def test_answers_that_do_not_fit_together_write_nothing(tmp_path):
     # A blanket of 1900 W at 120 V draws 15.83 A from a branch of 12 A.
-    answers = ["", "", "", "", "", "", "", "1", "", "1900", "", ""]
+    answers = ["", "", "", "", "", "", "", "", "", "1", "", "1900", "", ""]
     result = new(tmp_path / "shop", answers="\n".join(answers) + "\n")
     assert result.exit_code == 3
     assert "15.83 A" in result.stderr

@@ -77,12 +77,23 @@ def test_pins_are_the_rigs_own():
     assert (names["BOARD"], names["SCK"], names["MOSI"], names["MISO"]) == ("pico", 18, 19, 16)
     assert (names["ALIVE"], names["START"], names["NEXT"], names["STOP"]) == (15, 12, 13, 14)
     assert (names["RELAYS"], names["SELECTS"]) == ((10, 11), (17, 20))
+    assert (names["CHIPS"], names["TYPES"]) == (("MAX31855", "MAX31855"), ("K", "K"))
+    assert (names["HERTZ"], names["BUS"]) == (60, 0)
 
 
 def test_one_zone_is_still_a_tuple():
     names = {}
     exec(pins_module({**RIG, "zones": RIG["zones"][:1]}).decode(), names)  # noqa: S102 - as above
     assert names["RELAYS"] == (10,)
+    assert (names["CHIPS"], names["TYPES"]) == (("MAX31855",), ("K",))
+
+
+def test_bus_is_the_one_whose_pins_the_board_brings_out():
+    # SPI block 0 of a Pico; 2 of an ESP32, whose own pins are 18, 23 and 19.
+    for board, bus in (("pico", 0), ("pico2", 0), ("esp32", 2)):
+        names = {}
+        exec(pins_module({**RIG, "board": board}).decode(), names)  # noqa: S102 - as above
+        assert names["BUS"] == bus
 
 
 def test_gains_and_calibration_do_not_make_another_rig_but_power_does():

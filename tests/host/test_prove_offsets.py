@@ -60,8 +60,8 @@ def test_offset_of_a_converter_is_found_and_a_board_with_it_shows_the_water_as_i
     taken_off_k, found = boiled(rig_path, tmp_path)
     assert taken_off_k == [0.0, 0.0]
     assert found.result == record.PASSED, found
-    # 2 % of the 75 to 80 K between the box and the water; both junctions lag the water alike.
-    assert found.offsets_k[1] - found.offsets_k[0] == pytest.approx(1.55, abs=0.15)
+    # 2 % of what the converter sees of the water, whose box is at 17 to 25 C, and what both junctions lag by.
+    assert found.offsets_k[1] - found.offsets_k[0] == pytest.approx(1.6, abs=0.25)
     assert abs(found.offsets_k[0]) < 0.6
     assert "hPa" in found.fixed_point
     offsets.keep(load_rig(rig_path), record.Record("", "", simulated=False, steps={"boiling": found}))
@@ -137,4 +137,4 @@ def test_command_says_what_it_wrote(rig_path):
 
 
 def test_every_offset_that_boiling_water_lets_pass_may_stand_in_a_file():
-    assert boiling.LIMIT_K <= OFFSET_MOST_K
+    assert max(boiling.limit_k(chip) for chip in boiling.ERRORS_K) <= OFFSET_MOST_K

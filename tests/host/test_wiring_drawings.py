@@ -3,11 +3,11 @@
 import re
 import xml.etree.ElementTree as ET
 from functools import cache
-from itertools import combinations, product
+from itertools import product
 
 import pytest
 
-from host.wiring_rigs import mapping, rig_file, watching
+from host.wiring_rigs import faults, mapping, rig_file, watching
 from ribwright_host.wiring import page
 from ribwright_host.wiring.design import Site, plan
 from ribwright_host.wiring.extent import Extent, fitted, text_width
@@ -33,25 +33,6 @@ def drawings_of(kind):
     """The plan and sheets of a kind of rig, drawn once."""
     planned = made(*kind)
     return planned, page.drawings(planned, "2026-01-31")
-
-
-def faults(sheet):
-    """Whatever lies over something else."""
-    found = [f"{a.what} over {b.what}" for a, b in combinations(sheet.texts, 2) if a.overlaps(b)]
-    for text in sheet.texts:
-        found += [f"{text.what} on a wire {wire}" for wire in sheet.wires if text.crossed_by(*wire)]
-        # The name of a wire stands inside its flag.
-        found += [
-            f"{text.what} over {one.what}"
-            for one in sheet.symbols
-            if text.overlaps(one) and not (one.what == "flag" and one.x0 <= text.x0 and text.x1 <= one.x1)
-        ]
-        if not (text.x0 > 0 and text.x1 < sheet.width and text.y0 > 0 and text.y1 < sheet.height):
-            found.append(f"{text.what} outside the frame")
-    for one, other in combinations(sheet.symbols, 2):
-        if one.overlaps(other) and one.what != "Shape" and other.what != "Shape":
-            found.append(f"{one.what} over {other.what} at {one.x0:.1f}, {one.y0:.1f}")
-    return found
 
 
 @pytest.mark.parametrize("kind", KINDS, ids=str)

@@ -2,6 +2,7 @@
 
 import tomllib
 from importlib.resources import files
+from itertools import combinations
 from pathlib import Path
 
 from ribwright_board.core import rig as core_rig
@@ -65,3 +66,22 @@ def watching(values):
         for zone in values["zones"]
     ]
     return rig_file({**values, "zones": zones})
+
+
+def faults(sheet):
+    """Whatever lies over something else."""
+    found = [f"{a.what} over {b.what}" for a, b in combinations(sheet.texts, 2) if a.overlaps(b)]
+    for text in sheet.texts:
+        found += [f"{text.what} on a wire {wire}" for wire in sheet.wires if text.crossed_by(*wire)]
+        # The name of a wire stands inside its flag.
+        found += [
+            f"{text.what} over {one.what}"
+            for one in sheet.symbols
+            if text.overlaps(one) and not (one.what == "flag" and one.x0 <= text.x0 and text.x1 <= one.x1)
+        ]
+        if not (text.x0 > 0 and text.x1 < sheet.width and text.y0 > 0 and text.y1 < sheet.height):
+            found.append(f"{text.what} outside the frame")
+    for one, other in combinations(sheet.symbols, 2):
+        if one.overlaps(other) and one.what != "Shape" and other.what != "Shape":
+            found.append(f"{one.what} over {other.what} at {one.x0:.1f}, {one.y0:.1f}")
+    return found

@@ -98,12 +98,19 @@ class Bench:
 
 
 @contextmanager
-def bench(folder: Path, **settings: Any) -> Iterator[Bench]:
-    """A virtual rig with the example's rig and piece, and a greeted link to it."""
-    with running(example_rig().mapping, example_piece(), folder, **{"seed": 3, **settings}) as rig:
+def greeted(rig: dict[str, Any], folder: Path, **settings: Any) -> Iterator[Bench]:
+    """A virtual rig by the values of a rig file, with the example's piece, and a greeted link to it."""
+    with running(rig, example_piece(), folder, **{"seed": 3, **settings}) as started:
         tells: list[Tell] = []
-        link = Link(open_port(rig.url), on_tell=tells.append)
+        link = Link(open_port(started.url), on_tell=tells.append)
         try:
-            yield Bench(rig, link, hello(link), tells)
+            yield Bench(started, link, hello(link), tells)
         finally:
             link.close()
+
+
+@contextmanager
+def bench(folder: Path, **settings: Any) -> Iterator[Bench]:
+    """A virtual rig with the example's rig and piece, and a greeted link to it."""
+    with greeted(example_rig().mapping, folder, **settings) as made:
+        yield made

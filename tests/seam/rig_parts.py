@@ -52,7 +52,19 @@ def scenario(folder, kind="micropython", **more):
 class Driven:
     """A board without a rig around it: the test plays the world, one frame at a time."""
 
-    def __init__(self, folder, kind, *, main=None, costs="typical", start_us=0, watchdog=False, hang_s=20.0):
+    def __init__(
+        self,
+        folder,
+        kind,
+        *,
+        main=None,
+        costs="typical",
+        start_us=0,
+        watchdog=False,
+        hang_s=20.0,
+        chips=(),
+        words=WORDS,
+    ):
         files = read_tree(FIRMWARE)
         if main is not None:
             files["main.py"] = main.encode()
@@ -64,11 +76,12 @@ class Driven:
             SELECTS,
             start_us=start_us,
             watchdog_cause=watchdog,
+            chips=chips,
         )
         self.board = BoardProcess(kind, settings, hang_s=hang_s)
         self.inputs = (1 << 48) - 1
         self.room = 0xFFFF
-        self.words = list(WORDS)
+        self.words = list(words)
         self.frames = []
         self.text = b""
         assert self.frame().kind == ord("H")

@@ -19,7 +19,7 @@ MODULES = {
 # What objects made from the modules' classes are asked for, by the name of the attribute.
 METHODS = {
     "Pin": ("value", "on", "off", "init", "IN", "OUT", "PULL_UP"),
-    "SPI": ("readinto", "read", "init"),
+    "SPI": ("readinto", "read", "write", "write_readinto", "init"),
     "WDT": ("feed",),
     "poll": ("register", "unregister", "poll", "ipoll"),
 }

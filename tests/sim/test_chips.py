@@ -12,8 +12,8 @@ from ribwright_sim.chips import (
     Max31855,
     frame,
     indicated_c,
-    type_k_mv,
 )
+from ribwright_sim.emf import type_k_mv
 
 # NIST SRD 60, type_k.tab: degrees C and mV, printed to three decimals.
 NIST_ROWS = [

@@ -129,6 +129,8 @@ FAULTS = {
     "unattended": (29, "nobody answered: stay with the rig while it is hot and press a button when asked"),
     "session_over": (30, "the longest time of heat for one run is over: let it cool and begin a new run"),
     "hold_power": (31, "holding takes far more or less power than before: look at blanket, relay and plug"),
+    "setup_lost": (32, "the converter forgot its settings: check its supply"),
+    "overvoltage": (33, "voltage from outside on a thermocouple: unplug; look where it meets mains or steel"),
 }
 
 

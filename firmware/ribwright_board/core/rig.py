@@ -11,6 +11,9 @@ from .wood_figures import WoodFigures, read_wood
 SCHEMA = 1
 MAX_ZONES = 4
 BOARDS = ("pico", "pico2", "esp32")
+# The MAX31855 is another part for each type, the MAX31856 is told which.
+CHIPS = ("MAX31855", "MAX31856", "MAX6675")
+THERMOCOUPLES = ("K", "J", "T", "N")
 PIN_NAMES = ("sck", "mosi", "miso", "alive", "start", "next", "stop")
 # Optional: an auxiliary contact or relay that shows voltage behind the master contactor; low is closed.
 FEEDBACK_PIN = "feedback"
@@ -27,8 +30,11 @@ def _read_zone(table: Table, volts: float | None, pins: list[float]) -> Zone | N
     name = table.text("name", True, 16)
     power_w = table.number("power_w", 5, 2000, "W")
     relay = table.choice("relay", ("solid-state", "mechanical", NO_RELAY))
-    table.choice("chip", ("MAX31855",))
-    table.choice("thermocouple", ("K",))
+    chip = table.choice("chip", CHIPS)
+    kind = table.choice("thermocouple", THERMOCOUPLES)
+    if chip == "MAX6675" and kind not in (None, "K"):
+        text = 'is "%s", a MAX6675 reads type K alone; take a MAX31856, or the MAX31855 made for type %s'
+        table.add("chip_type", table.where + ("thermocouple",), text % (kind, kind))
     length_mm = table.number("length_mm", 20, 2000, "mm")
     width_mm = table.number("width_mm", 20, 400, "mm")
     response_k_per_s = table.number("response", 0.1, 20, "K/s", False)

@@ -4,8 +4,8 @@ from .wood_figures import WoodFigures
 
 SLAT_MM = 0.25
 BLANKET_MM = 1.4
-# More than wire and converter may err together (host prove/boiling: LIMIT_K) is a fault, not an offset.
-OFFSET_MOST_K = 4.0
+# More than wire and converter may err together (host prove/boiling: limit_k) is a fault, not an offset.
+OFFSET_MOST_K = 4.5
 
 
 class Zone:

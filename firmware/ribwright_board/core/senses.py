@@ -28,6 +28,7 @@ class Senses:
     def __init__(self, rig_zones: "list[Zone]") -> None:
         zones = len(rig_zones)
         self._zones = rig_zones
+        self._last: list[Reading | None] = [None] * zones
         self.temps_c: list[float | None] = [None] * zones
         self.held = [""] * zones
         self.cold_c = [20.0] * zones
@@ -50,8 +51,11 @@ class Senses:
         driven = max(drive.shares) > DRIVEN_SHARE
         for zone in range(len(items)):
             item = items[zone]
-            if isinstance(item, Reading):
-                item.temperature_c -= self._zones[zone].offset_k
+            offset_k = self._zones[zone].offset_k
+            # A slow converter's last answer comes again.
+            if offset_k and isinstance(item, Reading) and item is not self._last[zone]:
+                item.temperature_c -= offset_k
+                self._last[zone] = item
             self.trail.keep(zone, item)
             temperature_c = guard.admit(zone, item, now_ms, dt_ms)
             self.temps_c[zone] = temperature_c

@@ -1,7 +1,8 @@
 """From a converter's raw bits to a reading or a named fault: never a doubtful number.
 
 Frame layout and self-check: MAX31855 data sheet 19-5793 rev 5, tables 2 and 3. The chip reports
-a straight line of 41.276 uV per K; the true type K curve is put back by the ITS-90 reference table.
+a straight line, for type K of 41.276 uV per K; the true curve is put back by the ITS-90 reference table. What
+other converters and types need lies in modules of their own, which a board loads where its rig has them.
 """
 
 from .units import READING_MAX_C, READING_MIN_C
@@ -18,6 +19,8 @@ K_TABLE_UV = (
     + (12624, 13040, 13457, 13874, 14293, 14713, 15133, 15554, 15975, 16397)
 )
 K_LINE_UV_PER_K = 41.276
+# A type's straight line and table; of the others: curves.curve_of().
+K_CURVE = (K_LINE_UV_PER_K, K_TABLE_UV)
 
 # Converter boards sit in the box, not in the stack.
 COLD_MIN_C = -5.0
@@ -47,39 +50,52 @@ class Missing:
         self.at_ms = at_ms
 
 
-def _k_uv(temperature_c: float) -> float:
-    """Type K emf in microvolts; linear beyond the table's ends."""
+def _uv(table: tuple[int, ...], temperature_c: float) -> float:
+    """Emf of a table's type in microvolts; linear beyond the table's ends."""
     position = (temperature_c - K_TABLE_START_C) / K_TABLE_STEP_C
-    i = max(0, min(len(K_TABLE_UV) - 2, int(position)))
-    return K_TABLE_UV[i] + (position - i) * (K_TABLE_UV[i + 1] - K_TABLE_UV[i])
+    i = max(0, min(len(table) - 2, int(position)))
+    return table[i] + (position - i) * (table[i + 1] - table[i])
 
 
-def _k_temperature_c(emf_uv: float) -> float:
-    """Temperature of a type K emf in microvolts; linear beyond the table's ends."""
-    low, high = 0, len(K_TABLE_UV) - 1
+def _temperature_c(table: tuple[int, ...], emf_uv: float) -> float:
+    """Temperature of an emf in microvolts by a table's type; linear beyond the table's ends."""
+    low, high = 0, len(table) - 1
     while high - low > 1:
         middle = (low + high) // 2
-        if K_TABLE_UV[middle] <= emf_uv:
+        if table[middle] <= emf_uv:
             low = middle
         else:
             high = middle
-    share = (emf_uv - K_TABLE_UV[low]) / (K_TABLE_UV[low + 1] - K_TABLE_UV[low])
+    share = (emf_uv - table[low]) / (table[low + 1] - table[low])
     return K_TABLE_START_C + (low + share) * K_TABLE_STEP_C
 
 
-def corrected_k_c(indicated_c: float, cold_c: float) -> float:
-    """Type K temperature from the chip's straight line.
+def corrected_c(indicated_c: float, cold_c: float, curve: "tuple[float, tuple[int, ...]]" = K_CURVE) -> float:
+    """Temperature from a converter's straight line.
 
-    indicated_c: what the chip shows, C. cold_c: its cold junction, C.
+    indicated_c: what the chip shows, C. cold_c: its cold junction, C. curve: of the type.
 
     The chip assumes V = s (T - Tcj); the sum of V and the curve's emf at the cold junction is looked
     up backwards (method of the ITS-90 tables; the range is chosen by that sum, never by V).
 
-    >>> 176.9 < corrected_k_c(175.75, 25.0) < 177.2
+    >>> 176.9 < corrected_c(175.75, 25.0) < 177.2
     True
     """
-    emf_uv = K_LINE_UV_PER_K * (indicated_c - cold_c) + _k_uv(cold_c)
-    return _k_temperature_c(emf_uv)
+    line_uv_per_k, table = curve
+    emf_uv = line_uv_per_k * (indicated_c - cold_c) + _uv(table, cold_c)
+    return _temperature_c(table, emf_uv)
+
+
+def plausible(temperature_c: float, cold_c: float, at_ms: int) -> Reading | Missing:
+    """Reading, or Missing where a rig and its box cannot be so hot or cold.
+
+    temperature_c: the junction, C. cold_c: the converter, C. at_ms: when it was read.
+    """
+    if not COLD_MIN_C <= cold_c <= COLD_MAX_C:
+        return Missing("cold_spread", at_ms)
+    if not READING_MIN_C <= temperature_c <= READING_MAX_C:
+        return Missing("implausible", at_ms)
+    return Reading(temperature_c, cold_c, at_ms)
 
 
 def max31855_fault(hi: int, lo: int) -> str:
@@ -108,10 +124,12 @@ def max31855_fault(hi: int, lo: int) -> str:
     return ""
 
 
-def read_max31855(hi: int, lo: int, at_ms: int) -> Reading | Missing:
-    """Reading or Missing from one frame of a type K part.
+def read_max31855(
+    hi: int, lo: int, at_ms: int, curve: "tuple[float, tuple[int, ...]]" = K_CURVE
+) -> Reading | Missing:
+    """Reading or Missing from one frame.
 
-    hi, lo: first and last sixteen bits of the frame. at_ms: when it was read.
+    hi, lo: first and last sixteen bits of the frame. at_ms: when it was read. curve: of the part's type.
     """
     fault = max31855_fault(hi, lo)
     if fault:
@@ -119,9 +137,4 @@ def read_max31855(hi: int, lo: int, at_ms: int) -> Reading | Missing:
     quarters = (hi >> 2) - (16384 if hi & 0x8000 else 0)
     sixteenths = (lo >> 4) - (4096 if lo & 0x8000 else 0)
     cold_c = sixteenths / 16.0
-    if not COLD_MIN_C <= cold_c <= COLD_MAX_C:
-        return Missing("cold_spread", at_ms)
-    temperature_c = corrected_k_c(quarters / 4.0, cold_c)
-    if not READING_MIN_C <= temperature_c <= READING_MAX_C:
-        return Missing("implausible", at_ms)
-    return Reading(temperature_c, cold_c, at_ms)
+    return plausible(corrected_c(quarters / 4.0, cold_c, curve), cold_c, at_ms)

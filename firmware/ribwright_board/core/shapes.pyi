@@ -8,7 +8,19 @@ from typing import Any, BinaryIO, Protocol, TypeAlias, TypeGuard
 
 from .sensing import Missing, Reading
 
-__all__ = ["Any", "BinaryIO", "Board", "Callable", "Event", "Place", "Store", "TypeGuard", "Values"]
+__all__ = [
+    "Any",
+    "BinaryIO",
+    "Board",
+    "Callable",
+    "Event",
+    "Place",
+    "Select",
+    "Sensor",
+    "Store",
+    "TypeGuard",
+    "Values",
+]
 
 # A mapping as JSON or TOML brings it: whoever takes a value out of it looks at it first.
 Values: TypeAlias = dict[str, Any]
@@ -22,6 +34,10 @@ Event: TypeAlias = tuple[int, str, int, int, int, str]
 class Clock(Protocol):
     def now_ms(self) -> int: ...
     def sleep_until(self, at_ms: int) -> None: ...
+
+class Select(Protocol):
+    # A converter's select: machine.Pin, or what sets the bus's mode with it.
+    def value(self, level: int, /) -> None: ...
 
 class Sensor(Protocol):
     def read(self, now_ms: int) -> Reading | Missing | None: ...

@@ -13,14 +13,15 @@ from .alive import Alive
 from .clock import Clock
 from .feedback import Feedback
 from .link import Link
-from .max31855 import Bus, Max31855
+from .max31855 import SPI_HERTZ, Bus, Max31855
 from .panel import Panel
 from .relay import Relay
 from .store import Store
 from .watchdog import Watchdog
 
-SPI_HERTZ = 1_000_000
-SPI_BUS = {"pico": 0, "pico2": 0, "esp32": 2}
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from ribwright_board.core.shapes import Sensor
 
 
 class Board:
@@ -33,7 +34,7 @@ class Board:
         # Every select goes high before the first clock, or two chips answer at once.
         selects = [machine.Pin(number, output, value=1) for number in pins.SELECTS]
         spi = machine.SPI(
-            SPI_BUS[pins.BOARD],
+            pins.BUS,
             baudrate=SPI_HERTZ,
             polarity=0,
             phase=0,
@@ -43,7 +44,13 @@ class Board:
             miso=machine.Pin(pins.MISO, machine.Pin.IN, machine.Pin.PULL_UP),
         )
         self.bus = Bus(spi)
-        self.sensors = [Max31855(spi, select) for select in selects]
+        self.sensors: list[Sensor] = []
+        if set(pins.CHIPS + pins.TYPES) == {"MAX31855", "K"}:
+            self.sensors += [Max31855(spi, select) for select in selects]
+        else:
+            from .converters import converters  # noqa: PLC0415 - a board loads its own converters only
+
+            self.sensors = converters(spi, selects, pins.CHIPS, pins.TYPES, pins.HERTZ)
         pulled = machine.Pin.PULL_UP
         buttons = (("start", pins.START), ("next", pins.NEXT), ("stop", pins.STOP))
         self.panel = Panel({name: machine.Pin(number, machine.Pin.IN, pulled) for name, number in buttons})

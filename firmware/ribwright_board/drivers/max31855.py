@@ -4,12 +4,16 @@ Data sheet 19-5793 rev 5: clock up to 5 MHz, data and fault bits are refreshed o
 high, a conversion takes up to 100 ms, and the first 200 ms after power-on may be wrong.
 """
 
-from ribwright_board.core.sensing import Missing, Reading, read_max31855
+from ribwright_board.core.sensing import K_CURVE, Missing, Reading, read_max31855
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from machine import SPI, Pin
+    from machine import SPI
 
+    from ribwright_board.core.shapes import Select
+
+# Every converter takes as much; 32 bits pass in 32 us.
+SPI_HERTZ = 1_000_000
 SETTLE_MS = 200
 # Nominally 70 ms, at most 100; ticks are not exactly 100 ms apart, and one that comes a little early must not
 # find nothing new.
@@ -22,7 +26,7 @@ IDLE_FRAMES = (b"\xff\xff\xff\xff", b"\x00\x00\x00\x00")
 class Bus:
     """The line all converters share.
 
-    spi: bus, mode 0.
+    spi: bus.
     """
 
     def __init__(self, spi: "SPI") -> None:
@@ -38,12 +42,15 @@ class Bus:
 class Max31855:
     """One converter.
 
-    spi: bus, mode 0. select: output pin, high between reads.
+    spi: bus, mode 0. select: output pin, high between reads. curve: of the type its part is made for.
     """
 
-    def __init__(self, spi: "SPI", select: "Pin") -> None:
+    def __init__(
+        self, spi: "SPI", select: "Select", curve: "tuple[float, tuple[int, ...]]" = K_CURVE
+    ) -> None:
         self._spi = spi
         self._select = select
+        self._curve = curve
         self._frame = bytearray(4)
         self._last_ms = -CONVERT_MS
 
@@ -62,4 +69,4 @@ class Max31855:
         finally:
             # A select that stays low freezes the chip's data without any flag.
             self._select.value(1)
-        return read_max31855(frame[0] << 8 | frame[1], frame[2] << 8 | frame[3], now_ms)
+        return read_max31855(frame[0] << 8 | frame[1], frame[2] << 8 | frame[3], now_ms, self._curve)

@@ -24,10 +24,15 @@ ALTITUDE_M = (-400.0, 5000.0)
 SOURCE = "IAPWS-IF97, region 4; ISO 2533 standard atmosphere"
 
 # What is between a junction in boiling water and the board's figure, each at its worst, K: wire of
-# IEC 60584-1 class 2 from -40 to 333 C; converter's gain and offset, and its cold junction (data sheet
-# 19-5793 of the MAX31855); its resolution. Together as the root of the sum of their squares.
-ERRORS_K = (2.5, 2.0, 2.0, 0.125)
-LIMIT_K = round(math.sqrt(sum(error * error for error in ERRORS_K)), 1)
+# IEC 60584-1 class 2 from -40 to 333 C; the converter's gain and offset, its cold junction, its resolution.
+# Data sheets: 19-5793 of the MAX31855; 19-7534 of the MAX31856, gain as 0.15 % of 78.125 mV at 41 uV/K;
+# 19-2235 of the MAX6675, whose cold junction nobody sees (0.3 K for what is assumed of it). Together as the
+# root of the sum of their squares.
+ERRORS_K = {
+    "MAX31855": (2.5, 2.0, 2.0, 0.125),
+    "MAX31856": (2.5, 2.9, 0.3, 0.7, 0.13),
+    "MAX6675": (2.5, 2.0, 3.0, 0.3, 0.125),
+}
 LIMIT_SOURCE = "IEC 60584-1 class 2, converter's data sheet"
 
 # Voltage at 100 and at 20 C of thermocouples by type, mV: ITS-90 tables, NIST Monograph 175 (from memory).
@@ -38,7 +43,8 @@ _MV = {
     "E": (6.319, 1.192),
     "N": (2.774, 0.525),
 }
-_K_MV_PER_K = 0.0414
+# How much it rises there for each kelvin, mV; same source, rows of 95 and 105 C.
+_MV_PER_K = {"K": 0.0414, "J": 0.0544, "T": 0.0468, "N": 0.0296}
 
 
 def boiling_c(pressure_hpa: float) -> float:
@@ -66,19 +72,33 @@ def standard_pressure_hpa(altitude_m: float) -> float:
     return float(SEA_LEVEL_HPA * (1.0 - LAPSE_PER_M * altitude_m) ** EXPONENT)
 
 
-def type_offsets_k() -> dict[str, float]:
-    """By type, how far off a converter for type K shows it in boiling water, the box at 20 C, K."""
+def limit_k(chip: str) -> float:
+    """How far a zone may be off in boiling water, K.
+
+    chip: its converter, as in the rig file.
+
+    >>> limit_k("MAX31855")
+    3.8
+    """
+    return round(math.sqrt(sum(error * error for error in ERRORS_K[chip])), 1)
+
+
+def type_offsets_k(taken_for: str = "K") -> dict[str, float]:
+    """By type of the wire, how far off it shows in boiling water, the box at 20 C, K.
+
+    taken_for: type that the rig file states.
+    """
     span = {name: hot - cold for name, (hot, cold) in _MV.items()}
-    return {name: (mv - span["K"]) / _K_MV_PER_K for name, mv in span.items()}
+    return {name: (mv - span[taken_for]) / _MV_PER_K[taken_for] for name, mv in span.items()}
 
 
-def likely_type(offset_k: float) -> str:
+def likely_type(offset_k: float, taken_for: str = "K") -> str:
     """The type whose wire would show nearest to that offset.
 
-    offset_k: reading less boiling point, K.
+    offset_k: reading less boiling point, K. taken_for: type that the rig file states.
 
-    >>> likely_type(0.5), likely_type(24.0), likely_type(4.4)
-    ('K', 'J', 'T')
+    >>> likely_type(0.5), likely_type(24.0), likely_type(4.4), likely_type(-18.0, "J")
+    ('K', 'J', 'T', 'K')
     """
-    offsets = type_offsets_k()
+    offsets = type_offsets_k(taken_for)
     return min(offsets, key=lambda name: abs(offsets[name] - offset_k))

@@ -135,8 +135,9 @@ def boil(work: Work) -> None:
     water_c = _water_c(work)
     # A board of before offsets were known takes nothing off.
     taken_off_k = work.trial.link.ask("counters").get("offsets_k") or [0.0] * len(work.zones)
-    limit_k = boiling.LIMIT_K
     for zone, name in enumerate(work.zones):
+        values = work.rig.mapping["zones"][zone]
+        limit_k, stated = boiling.limit_k(values["chip"]), str(values["thermocouple"])
         work.at_rest()
         base_c = _now_c(list(work.trial.rows(judge.HAND_BASE_S)), zone, name)
         work.person.done(
@@ -161,8 +162,8 @@ def boil(work: Work) -> None:
         limit = f"-{limit_k:g} to +{limit_k:g} K"
         work.note(f"zone {name} less the boiling point", f"{offset_k:+.2f}", "K", limit, boiling.LIMIT_SOURCE)
         if abs(offset_k) > limit_k:
-            kind = boiling.likely_type(offset_k)
-            why = f"; wire of type {kind} would show about so" if kind != "K" else ""
+            kind = boiling.likely_type(offset_k, stated)
+            why = f"; wire of type {kind} would show about so" if kind != stated else ""
             seen = f"zone {name} reads {here_c:.1f} C where water boils at {water_c:.1f} C"
             raise StepFailedError("wrong_type", f"{seen}, {offset_k:+.1f} K, the limit is {limit_k:g} K{why}")
         work.offsets_k.append(round(offset_k, 2))

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from . import frame, symbols
 from .design import Plan
-from .draw_low_voltage import resistor
+from .draw_converter import resistor
 from .extent import LARGE, PLAIN, SMALL
 from .sheet import Sheet
 

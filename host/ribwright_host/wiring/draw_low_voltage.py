@@ -1,27 +1,17 @@
 """The low-voltage side: board, converters and thermocouples, panel, feedback, relay drivers, supply."""
 
-from schemdraw.elements import Element2Term, ResistorIEC, ResistorIEEE
-
 from ribwright_host.board_pins import rails
 
 from . import frame, symbols
 from .design import Plan, ZonePlan
+from .draw_converter import KINDS, chip_of, colours, converter, converters_high, ground_words, resistor
 from .extent import LARGE, PLAIN, SMALL, fitted
 from .pinout import BoardPin
 from .sheet import Sheet
 
 ROW = 0.8
 BOARD_X0, BOARD_X1, BOARD_Y = 12.6, 16.4, 3.4
-CONVERTER_X, CONVERTER_PITCH = 23.4, 5.7
 DRIVER_Y, DRIVER_PITCH = 12.9, 2.9
-
-
-def resistor(plan: Plan) -> Element2Term:
-    """Resistor in the style of the drawing.
-
-    plan: of the rig.
-    """
-    return ResistorIEEE() if plan.american else ResistorIEC()
 
 
 def low_voltage(plan: Plan, date: str) -> Sheet:
@@ -39,13 +29,15 @@ def low_voltage(plan: Plan, date: str) -> Sheet:
     )
     bottom = _board(sheet, plan)
     _panel(sheet, plan)
-    for i, zone in enumerate(plan.zones):
-        _converter(sheet, plan, zone, 2.6 + CONVERTER_PITCH * i)
+    y = 2.6
+    for zone in plan.zones:
+        converter(sheet, plan, zone, y)
+        y += KINDS[chip_of(plan, zone)].pitch
     for i, zone in enumerate(plan.heated):
         _driver(sheet, plan, zone, DRIVER_Y + DRIVER_PITCH * i)
     _pulls(sheet, plan, max(bottom + 1.2, DRIVER_Y - 0.6))
     height = max(
-        2.6 + CONVERTER_PITCH * len(plan.zones) + 2.6,
+        2.6 + converters_high(plan) + 2.6,
         DRIVER_Y + DRIVER_PITCH * len(plan.heated) + 2.0,
         max(bottom + 1.2, DRIVER_Y - 0.6) + 7.6,
     )
@@ -71,7 +63,10 @@ def _left_rows(plan: Plan) -> list[tuple[str, str, str]]:
 
 def _board(sheet: Sheet, plan: Plan) -> float:
     """The board with every pin in use; the lower edge."""
-    rights = [pin for pin in plan.pins if pin.signal not in ("START", "NEXT", "STOP", "FB", "MOSI")]
+    hidden = ["START", "NEXT", "STOP", "FB"]
+    if not any(chip_of(plan, zone) == "MAX31856" for zone in plan.zones):
+        hidden.append("MOSI")
+    rights = [pin for pin in plan.pins if pin.signal not in hidden]
     lefts = _left_rows(plan)
     bottom = BOARD_Y + 1.0 + ROW * max(len(rights), len(lefts) + 2)
     sheet.box(BOARD_X0, BOARD_Y, BOARD_X1, bottom)
@@ -134,45 +129,6 @@ def _panel(sheet: Sheet, plan: Plan) -> None:
         sheet.label(5.4, at, [f"{ref} {word}"], align="right")
 
 
-def _converter(sheet: Sheet, plan: Plan, zone: ZonePlan, y: float) -> None:
-    """One converter with its thermocouple; y: upper edge."""
-    n, x = zone.number, CONVERTER_X
-    sheet.box(x, y, x + 2.5, y + 4.5)
-    sheet.label(x, y - 0.3, [f"U{n} MAX31855K"])
-    sheet.text(x + 1.25, y + 4.78, fitted(zone.name, 3.4), align="center", size=PLAIN)
-    pins = (
-        ("GND", "1", "0V", 0.5),
-        ("VCC", "4", "3V3", 1.5),
-        ("CS", "6", f"CS{n}", 2.9),
-        ("SCK", "5", "SCK", 3.5),
-    )
-    for inside, place, net, dy in (*pins, ("SO", "7", "MISO", 4.1)):
-        sheet.text(x + 0.12, y + dy, inside, size=SMALL)
-        sheet.text(x - 0.12, y + dy - 0.18, place, align="right", size=SMALL)
-        sheet.line((x - 2.2, y + dy), (x, y + dy))
-        sheet.flag(x - 2.2, y + dy, net, side="left")
-    at = x - 1.2
-    for dy in (0.5, 1.5, 2.9):
-        sheet.dot(at, y + dy)
-    sheet.part(symbols.Capacitor(), (at, y + 0.5), (at, y + 1.5))
-    sheet.part(resistor(plan), (at, y + 1.5), (at, y + 2.9))
-    sheet.label(at - 0.4, y + 1.0, [f"C1{n} 0.1 \u00b5F"], align="right")
-    sheet.label(at - 0.4, y + 2.2, [f"R2{n} 10 k\u03a9"], align="right")
-    right = x + 2.5
-    for name, place, dy in (("T\u2212", "2", 1.2), ("T+", "3", 3.2)):
-        sheet.text(right - 0.12, y + dy, name, align="right", size=SMALL)
-        sheet.text(right + 0.12, y + dy - 0.18, place, size=SMALL)
-        sheet.line((right, y + dy), (right + 2.6, y + dy))
-    mid = right + 1.1
-    sheet.dot(mid, y + 1.2)
-    sheet.dot(mid, y + 3.2)
-    sheet.part(symbols.Capacitor(), (mid, y + 1.2), (mid, y + 3.2))
-    sheet.label(mid + 0.3, y + 1.95, [f"C2{n}", "10 nF"])
-    sheet.line((right + 2.6, y + 1.2), (right + 3.4, y + 2.2), (right + 2.6, y + 3.2))
-    sheet.dot(right + 3.4, y + 2.2)
-    sheet.label(right + 3.6, y + 1.95, [f"B{n} type K", "insulated", "junction"])
-
-
 def _driver(sheet: Sheet, plan: Plan, zone: ZonePlan, y: float) -> None:
     """One low-side driver: gate resistor, pull-down, transistor, and the relay's input; y: of the gate."""
     n = zone.number
@@ -225,9 +181,7 @@ def _pulls(sheet: Sheet, plan: Plan, y: float) -> None:
             "Outside a box: pin numbers; inside: printed names.",
             "Flags of one name are one wire. C1 ..., C2 ... and",
             "R2 ... sit at the converter, R3 ... at the driver.",
-            "Type K: + yellow, \u2212 red (ASTM E230)"
-            if plan.american
-            else "Type K: + green, \u2212 white (IEC 60584-3)",
-            "T\u2212 is connected to 0V nowhere.",
+            *colours(plan),
+            ground_words(plan),
         ],
     )

@@ -6,6 +6,7 @@ from typing import Any
 
 from .design import Plan, ZonePlan
 from .draw_alive import TIMING
+from .draw_converter import KINDS, chip_of, part_name, type_of
 from .facts import CHOICE, COMPUTED, MEMORY, SEEN, number
 
 COLUMNS = ("refs", "part", "rating", "status")
@@ -35,7 +36,7 @@ def parts(plan: Plan) -> list[Part]:
     """
     found = [*_supply(plan), *_low_voltage(plan)]
     for zone in plan.zones:
-        found += _converter(zone)
+        found += _converter(plan, zone)
     if plan.heated:
         found += _master(plan)
         for zone in plan.heated:
@@ -82,11 +83,24 @@ def _low_voltage(plan: Plan) -> Iterator[Part]:
     yield Part(("R1",), "pull-up of the data line", "10 k\u03a9", CHOICE)
 
 
-def _converter(zone: ZonePlan) -> Iterator[Part]:
-    yield Part(_numbered("U", zone), f"converter, {zone.name}", "MAX31855K on a small card", SEEN)
-    yield Part(_numbered("B", zone), f"thermocouple, {zone.name}", "type K, insulated junction", SEEN)
-    yield Part(_numbered("C1", zone), "capacitor at its supply", "0.1 \u00b5F ceramic", SEEN)
-    yield Part(_numbered("C2", zone), "capacitor across the thermocouple", "10 nF ceramic", SEEN)
+def _converter(plan: Plan, zone: ZonePlan) -> Iterator[Part]:
+    chip, kind = chip_of(plan, zone), type_of(plan, zone)
+    made = KINDS[chip]
+    yield Part(
+        _numbered("U", zone), f"converter, {zone.name}", f"{part_name(chip, kind)} on a small card", SEEN
+    )
+    yield Part(_numbered("B", zone), f"thermocouple, {zone.name}", f"type {kind}, insulated junction", SEEN)
+    if made.twice:
+        refs = (*_numbered("C1", zone), *_numbered("C3", zone))
+        yield Part(refs, "capacitors, one at each supply pin", "0.1 \u00b5F ceramic", MEMORY)
+    else:
+        yield Part(_numbered("C1", zone), "capacitor at its supply", "0.1 \u00b5F ceramic", SEEN)
+    yield Part(
+        _numbered("C2", zone),
+        "capacitor across the thermocouple",
+        f"{made.across} ceramic",
+        made.across_status,
+    )
     yield Part(_numbered("R2", zone), "pull-up of its select", "10 k\u03a9", CHOICE)
 
 

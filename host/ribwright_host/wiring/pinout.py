@@ -26,9 +26,10 @@ class BoardPin:
 def _uses(rig: Mapping[str, Any]) -> list[tuple[str, str, tuple[str | int, ...], int, str]]:
     """Signal, key, place in the file, GPIO and use of every pin that the rig states."""
     pins = rig["pins"]
+    told = any(zone["chip"] == "MAX31856" for zone in rig["zones"])
     fixed = (
         ("SCK", "sck", "clock of the converters, out"),
-        ("MOSI", "mosi", "claimed by the bus, nothing is connected"),
+        ("MOSI", "mosi", "data to the MAX31856, out" if told else "claimed by the bus, nothing is connected"),
         ("MISO", "miso", "data of the converters, in; pulled up"),
         ("ALIVE", "alive", "alive signal, out: one edge for every completed round"),
         ("START", "start", "button to 0 V, in; pulled up on the board"),

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from ribwright_board.core.sensing import Missing, Reading, read_max31855
-from ribwright_sim.chips import SLOPE_MV_PER_C, Max31855, frame, type_k_mv
+from ribwright_sim.chips import SLOPE_MV_PER_C, Max31855, frame
+from ribwright_sim.emf import type_k_mv
 
 LOWEST_C, HIGHEST_C = -200, 1300
 _MV = tuple(type_k_mv(float(c)) for c in range(LOWEST_C, HIGHEST_C + 2))

@@ -62,6 +62,9 @@ class Board:
     levels = bytearray(64)
     inputs = (1 << 48) - 1
     frames = bytearray(0)
+    sizes = ()
+    selected = None  # told of the edges of select lines, where a chip is more than a frame: board_chips
+    transfer = None  # what such chips do with bytes
     work = 0  # 0 nothing yet in this waking, 1 a sensor was read, 2 its tick is charged
     edges = 0
     tx_len = 0
@@ -90,15 +93,16 @@ else:
     _write = open(1, "wb", buffering=0, closefd=False).write
 
 
-def configure(costs, alive_pin, selects, start_us):
-    """Set the cost of each operation in us (same order as OPERATIONS), the pins and the first moment."""
+def configure(costs, alive_pin, selects, start_us, sizes):
+    """Set the cost of each operation in us (as OPERATIONS), the pins, the first moment, and bytes by chip."""
     global _chips
     Board.costs = costs
     Board.alive_pin = alive_pin
     Board.selects = selects
     # Last, what the line shows while no chip is selected.
-    Board.frames = bytearray(4 * len(selects) + 4)
-    _chips = bytearray(4 * len(selects) + 4)
+    Board.sizes = sizes
+    Board.frames = bytearray(sum(sizes) + 4)
+    _chips = bytearray(len(Board.frames))
     Board.now_us = Board.mark_us = Board.wake_us = start_us
 
 
@@ -116,19 +120,8 @@ def _fill(buf, size):
 
 def _send(kind, busy_us, text_len):
     size = COUNTS_SIZE + Board.edges * EDGE_SIZE + text_len
-    struct.pack_into(
-        HEAD,
-        _out,
-        0,
-        MAGIC,
-        kind,
-        size,
-        Board.now_us - Board.mark_us,
-        busy_us,
-        Board.rx_len,
-        Board.edges,
-        text_len,
-    )
+    gone_us = Board.now_us - Board.mark_us
+    struct.pack_into(HEAD, _out, 0, MAGIC, kind, size, gone_us, busy_us, Board.rx_len, Board.edges, text_len)
     _out[HEAD_SIZE:_EDGES_AT] = bytes(Board.counts)
     at = _EDGES_AT + Board.edges * EDGE_SIZE
     _out[at : at + text_len] = memoryview(_tx)[:text_len]
@@ -156,10 +149,13 @@ def exchange(kind, busy_us=0):
     if _chips:
         _fill(_chips, len(_chips))
         Board.frames[-4:] = _chips[-4:]
+        at = 0
         for i in range(len(Board.selects)):
+            end = at + Board.sizes[i]
             # The chip refreshes its output register only while its select line is high.
             if Board.levels[Board.selects[i]]:
-                Board.frames[4 * i : 4 * i + 4] = _chips[4 * i : 4 * i + 4]
+                Board.frames[at:end] = _chips[at:end]
+            at = end
     interrupted = False
     if count:
         at = Board.rx_len
@@ -230,8 +226,14 @@ def edge(pin, level):
         Board.work = 2
         charge(TICK_CODE)
     Board.levels[pin] = level
-    if pin in Board.selects:
-        return
+    if pin not in Board.selects:
+        note(pin, level)
+    elif Board.selected:
+        Board.selected(pin, level)
+
+
+def note(pin, level):
+    """Keep an edge, or what happened on the chips' bus in place of one, for the next exchange."""
     if Board.edges == MAX_EDGES:
         exchange(MIDWAY)
     at = _EDGES_AT + EDGE_SIZE * Board.edges

@@ -70,7 +70,8 @@ class SPI:
         self.init(baudrate=baudrate, **settings)
 
     def init(self, *, baudrate=0, polarity=0, phase=0, bits=8, firstbit=0, sck=None, mosi=None, miso=None):
-        """Accept the settings a board takes; the chips here answer in any."""
+        """Accept the settings a board takes; of the chips here only the MAX31856 minds the phase."""
+        self.phase = phase
 
     def deinit(self):
         """Accept the end of use."""
@@ -82,6 +83,9 @@ class SPI:
         if not Board.work:
             Board.work = 1
         board_clock.charge(board_clock.SPI_READ, (len(buf) + 3) // 4)
+        if Board.transfer:
+            Board.transfer(None, buf, self.phase)
+            return
         selected = 0
         for n in range(len(Board.selects)):
             if Board.levels[Board.selects[n]]:
@@ -100,9 +104,19 @@ class SPI:
         self.readinto(buf, write)
         return bytes(buf)
 
+    def write(self, out):
+        """Write, and forget what comes meanwhile."""
+        self.write_readinto(out, bytearray(len(out)))
+
     def write_readinto(self, out, buf):
-        """Read while writing; the chips here take no commands."""
-        self.readinto(buf)
+        """Read while writing; of the chips here only the MAX31856 listens."""
+        if not Board.transfer:
+            self.readinto(buf)
+            return
+        if not Board.work:
+            Board.work = 1
+        board_clock.charge(board_clock.SPI_READ, (len(buf) + 3) // 4)
+        Board.transfer(out, buf, self.phase)
 
 
 class WDT:

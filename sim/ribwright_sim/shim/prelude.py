@@ -21,9 +21,12 @@ def _install(settings):
     import board_sys
     import board_time
 
-    board_clock.configure(
-        tuple(settings["costs"]), settings["alive"], tuple(settings["selects"]), settings["start_us"]
-    )
+    selects, sizes = tuple(settings["selects"]), (4,) * len(settings["selects"])
+    if set(settings["chips"]) - {"MAX31855"}:
+        import board_chips
+
+        sizes = board_chips.install(settings["chips"], selects)
+    board_clock.configure(tuple(settings["costs"]), settings["alive"], selects, settings["start_us"], sizes)
     board_clock.Board.obey = board_orders.obey
     # Pins that nobody drives float high by their pull-ups; chips are unselected until the firmware selects
     # one.
