@@ -31,7 +31,7 @@ CALM_MS = 120000
 # Kept in one piece for open files and the head of a log; at best the first of these.
 SPARE_BYTES = (5120, 3840, 2560, 1280)
 # Modules of core that read the rig, which happens once.
-RIG_READERS = ("rig", "relay_life", "gains")
+RIG_READERS = ("rig", "relay_life", "gains", "rig_panel")
 # Events after which no run is under way any more.
 ENDINGS = ("trip", "stop", "done", "refused", "acknowledged")
 
@@ -64,6 +64,7 @@ class Loop:
         self.service = Service(self.controller, store, identity)
         self._keep_spare()
         self.service.tidy = gc.collect
+        board.panel.begin(self.service)
         self._items: list[Reading | Missing | None] = [None] * len(rig.zones)
         self._record = bytearray(record.record_size(len(rig.zones)))
         self._seq = 0
@@ -113,6 +114,7 @@ class Loop:
             board.restart()
         self._log(now_ms)
         self._calm_down(now_ms)
+        board.panel.show(now_ms)
         self._collect(now_ms)
         # The check list is complete: one edge where heat may flow, and the watchdog last.
         if controller.alive_due():

@@ -17,6 +17,8 @@ from .rigs import rig_hash
 MANIFEST = "manifest.json"
 # The PID library's two files; its type stub is of no use on a board.
 PID_FILES = ("__init__.py", "pid.py")
+# What a display needs of others; no other rig has room for it to spare.
+CARRIED = "lib/ribwright_board/carried/"
 
 
 def board_files(rig: Mapping[str, Any], *, source: bool = False) -> dict[str, bytes]:
@@ -27,6 +29,8 @@ def board_files(rig: Mapping[str, Any], *, source: bool = False) -> dict[str, by
     """
     package = files("ribwright_board")
     modules = dict(sorted(_walk(package, "lib/ribwright_board")))
+    if "display" not in rig.get("panel", {}):
+        modules = {name: data for name, data in modules.items() if not name.startswith(CARRIED)}
     pid = files("simple_pid")
     for name in PID_FILES:
         modules[f"lib/simple_pid/{name}"] = (pid / name).read_bytes()
@@ -72,6 +76,9 @@ def pins_module(rig: Mapping[str, Any]) -> bytes:
     lines += [f"{key.upper()} = {int(rig['pins'][key])}" for key in ("alive", "start", "next", "stop")]
     feedback = rig["pins"].get("feedback")
     lines.append(f"FEEDBACK = {None if feedback is None else int(feedback)}")
+    panel = rig.get("panel")
+    words = {key: value if isinstance(value, str) else int(value) for key, value in (panel or {}).items()}
+    lines.append(f"PANEL = {words or None}")
     for name, key in (("RELAYS", "relay_pin"), ("SELECTS", "select_pin")):
         numbers = ", ".join(str(int(zone[key])) for zone in rig["zones"])
         lines.append(f"{name} = ({numbers},)")

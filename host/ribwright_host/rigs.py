@@ -43,11 +43,11 @@ def rig_hash(mapping: Mapping[str, Any]) -> str:
     """The hash that runs, gains and fit are tied to: everything of the rig but gains and fit themselves.
 
     mapping: checked values of a rig file. Tuning a rig, calibrating its estimate of the wood or fitting it
-    must not turn it into another rig, so none of them counts.
+    must not turn it into another rig, so none of them counts. Nor does its panel, which heats nothing.
     """
     found = [zone.items() for zone in mapping["zones"]]
     zones = [{key: value for key, value in items if key not in ("gains", "wood")} for items in found]
-    plain = {key: value for key, value in mapping.items() if key != "fit"}
+    plain = {key: value for key, value in mapping.items() if key not in ("fit", "panel")}
     return short_hash(canonical_json({**plain, "zones": zones}))
 
 

@@ -20,6 +20,7 @@ from .interpreter import SHIM, Interpreter, beside_shim, command
 
 MAGIC = 0xF5
 SLEEP, MIDWAY, HELLO, RESET, ENDED = b"SMHXE"
+WIRES = ord("W")
 HEAD = struct.Struct("<BBHIIHHH")
 EDGE = struct.Struct("<IBB")
 REPLY = struct.Struct("<BBHQQHH")
@@ -53,7 +54,8 @@ class Frame:
 class BoardSettings:
     """What the child needs to know: flash, costs in us by OPERATIONS, pins, first moment, why it starts.
 
-    reach: the shim keeps hold of the firmware's loop, so that an order can name its parts.
+    display: "answers" where one is at its bus, else "absent" or "holds". reach: the shim keeps hold of the
+    firmware's loop, so that an order can name its parts.
     """
 
     flash: Path
@@ -63,6 +65,7 @@ class BoardSettings:
     start_us: int = 0
     watchdog_cause: bool = False
     reach: bool = False
+    display: str = "absent"
 
     def as_line(self) -> bytes:
         """Return the first line of the prelude's standard input."""
@@ -75,6 +78,7 @@ class BoardSettings:
                 "start_us": self.start_us,
                 "cause": int(self.watchdog_cause),
                 "reach": int(self.reach),
+                "display": self.display,
             }
         )
         return text.encode() + b"\n"

@@ -41,8 +41,8 @@ class Course:
 
         guard: who trips. now_ms: present time. all_of_it: otherwise a few parts, all of them in turn.
         """
-        memory = self.memory
-        if memory.whole() if all_of_it else memory.look():
+        memory, nudge = self.memory, self.runner.nudge
+        if (memory.whole() if all_of_it else memory.look()) and (nudge is None or nudge.whole()):
             return True
         guard.shut("memory", -1, memory.seen, memory.limit, "as a sum", now_ms)
         return False
@@ -57,6 +57,19 @@ class Course:
         """The maker goes on; a press that nothing waits for changes nothing."""
         if self.runner.next():
             self._take()
+
+    def nudge(self, rig: "Rig", steps_k: int) -> None:
+        """Move a hold's target by hand, within limits; where an answer is waited for, it is no more.
+
+        rig: of the run. steps_k: kelvin, up or down.
+        """
+        if self.attend.touch():
+            self.events.append(("presence_given", -1, 0, 0, ""))
+            return
+        from .nudging import nudge  # noqa: PLC0415 - only a rig with a knob has it in memory
+
+        nudge(self.runner, rig, steps_k)
+        self._take()
 
     def begin(self, temps_c: list[float | None]) -> bool:
         """Enter the first stage, or go on where a pause left it; whether it was the first.

@@ -19,6 +19,10 @@ from .relay import Relay
 from .store import Store
 from .watchdog import Watchdog
 
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from .front import Front
+
 SPI_HERTZ = 1_000_000
 SPI_BUS = {"pico": 0, "pico2": 0, "esp32": 2}
 
@@ -46,7 +50,13 @@ class Board:
         self.sensors = [Max31855(spi, select) for select in selects]
         pulled = machine.Pin.PULL_UP
         buttons = (("start", pins.START), ("next", pins.NEXT), ("stop", pins.STOP))
-        self.panel = Panel({name: machine.Pin(number, machine.Pin.IN, pulled) for name, number in buttons})
+        self.panel: Panel | Front = Panel(
+            {name: machine.Pin(number, machine.Pin.IN, pulled) for name, number in buttons}
+        )
+        if pins.PANEL is not None:
+            from .front import front  # noqa: PLC0415 - a rig without these parts has no memory for them
+
+            self.panel = front(self.panel, pins.PANEL, pins.BOARD)
         watched = pins.FEEDBACK
         self.feedback = None
         if watched is not None:

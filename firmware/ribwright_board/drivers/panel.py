@@ -4,6 +4,8 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from machine import Pin
 
+    from ribwright_board.core.service import Service
+
 
 class Panel:
     """Turns levels into presses.
@@ -20,6 +22,12 @@ class Panel:
         for name in pins:
             # As if held for long: only a release seen by this firmware makes the next press count.
             self._down[name] = 3
+
+    def begin(self, service: "Service") -> None:
+        """Nothing here asks for anything; see Front, which does."""
+
+    def show(self, now_ms: int) -> None:
+        """There is nothing to show on."""
 
     def presses(self) -> tuple[str, ...]:
         """Names of the buttons pressed since the last tick."""

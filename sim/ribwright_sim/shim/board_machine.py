@@ -18,6 +18,8 @@ class Pin:
     OUT = 1
     PULL_UP = 1
     PULL_DOWN = 2
+    IRQ_FALLING = 4
+    IRQ_RISING = 8
 
     def __init__(self, number, mode=-1, pull=-1, *, value=None):
         self.number = number
@@ -46,6 +48,10 @@ class Pin:
         return Board.inputs >> self.number & 1
 
     __call__ = value
+
+    def irq(self, handler=None, trigger=12, *, hard=False):
+        """Have a handler called at every edge of an input."""
+        Board.listeners.append((handler, self))
 
     def on(self):
         """Drive high."""
@@ -103,6 +109,16 @@ class SPI:
     def write_readinto(self, out, buf):
         """Read while writing; the chips here take no commands."""
         self.readinto(buf)
+
+
+def __getattr__(name):
+    """What only a panel's parts need, loaded when asked for."""
+    from board_panel import I2C, PWM
+
+    found = {"I2C": I2C, "PWM": PWM}
+    if name not in found:
+        raise AttributeError(name)
+    return found[name]
 
 
 class WDT:

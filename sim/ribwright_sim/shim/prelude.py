@@ -38,6 +38,13 @@ def _install(settings):
         ("micropython", board_micropython),
     ):
         sys.modules[name] = module
+    board_clock.Board.display = settings["display"]
+    try:
+        import framebuf  # noqa: F401 - the board's own, where the interpreter is the board's
+    except ImportError:
+        import board_framebuf
+
+        sys.modules["framebuf"] = board_framebuf
     streams = board_sys.Sys()
     if sys.implementation.name == "micropython":
         sys.modules["sys"] = streams
