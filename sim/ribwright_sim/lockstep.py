@@ -54,8 +54,8 @@ class Frame:
 class BoardSettings:
     """What the child needs to know: flash, costs in us by OPERATIONS, pins, first moment, why it starts.
 
-    display: "answers" where one is at its bus, else "absent" or "holds". reach: the shim keeps hold of the
-    firmware's loop, so that an order can name its parts.
+    panel: it has parts beside its buttons. display: it "answers" at its bus, is "absent", or "holds" it.
+    reach: the shim keeps hold of the firmware's loop, so that an order can name its parts.
     """
 
     flash: Path
@@ -65,6 +65,7 @@ class BoardSettings:
     start_us: int = 0
     watchdog_cause: bool = False
     reach: bool = False
+    panel: bool = False
     display: str = "absent"
 
     def as_line(self) -> bytes:
@@ -78,6 +79,7 @@ class BoardSettings:
                 "start_us": self.start_us,
                 "cause": int(self.watchdog_cause),
                 "reach": int(self.reach),
+                "panel": int(self.panel),
                 "display": self.display,
             }
         )

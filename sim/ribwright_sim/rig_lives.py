@@ -70,6 +70,7 @@ class Lives:
             start_us=0 if figures.lives else scenario.start_ticks_ms * 1000,
             watchdog_cause=self._by_watchdog,
             reach=scenario.reach,
+            panel=bool(scenario.panel),
             display=self.display,
         )
         self.board = BoardProcess(self._kind, settings, scenario.heap)

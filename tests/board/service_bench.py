@@ -26,6 +26,7 @@ class Store:
 
     def __init__(self):
         self.profiles = {}
+        self.arrived = []
         self.logs = {}
         self.pinned = []
         self.counted = {}
@@ -41,9 +42,13 @@ class Store:
 
     def put_profile(self, key, body):
         self.profiles[key] = body
+        self.arrived = [other for other in self.arrived if other != key] + [key]
 
     def get_profile(self, key):
         return self.profiles.get(key)
+
+    def profile_keys(self):
+        return self.arrived
 
     def next_run(self):
         return max(list(self.logs) + [0]) + 1

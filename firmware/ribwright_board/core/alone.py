@@ -81,7 +81,7 @@ class Alone:
         if refusal is not None:
             self.said = ("does not begin:", refusal.code.replace("_", " "))
         elif runner is not None and runner.finished:
-            self.said = ("run %d is done" % controller.run, "cold: take it off")
+            self.said = ("run %d is done" % controller.run, "may be hot still")
         else:
             self.said = ("run %d stopped" % controller.run, "stack may be hot")
 
@@ -96,7 +96,7 @@ class Alone:
             self._stale = True
         if self._stale:
             self._stale = False
-            self.keys = list(reversed(self.service.store.profiles()))
+            self.keys = list(reversed(self.service.store.profile_keys()))
             self.at = 0
             self._read_name()
 

@@ -169,5 +169,5 @@ def face(controller: "Controller", alone: "Alone") -> "Face":
         return shown, TRIP, mark, (name if trip.zone >= 0 else "rig", "", "", unit), low, True
     top, low, asked = _resting(controller, alone)
     chooses = controller.mode == "idle" and not asked and len(alone.keys) > 0
-    hint = ("start:", "choose") if chooses else ("", "")
+    hint = ("start:", "ready") if chooses else ("", "")
     return shown, top, mark, (name, unit, hint[0], hint[1]), low, asked

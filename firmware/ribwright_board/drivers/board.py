@@ -50,13 +50,12 @@ class Board:
         self.sensors = [Max31855(spi, select) for select in selects]
         pulled = machine.Pin.PULL_UP
         buttons = (("start", pins.START), ("next", pins.NEXT), ("stop", pins.STOP))
-        self.panel: Panel | Front = Panel(
-            {name: machine.Pin(number, machine.Pin.IN, pulled) for name, number in buttons}
-        )
+        panel = Panel({name: machine.Pin(number, machine.Pin.IN, pulled) for name, number in buttons})
+        self.panel: Panel | Front = panel
         if pins.PANEL is not None:
             from .front import front  # noqa: PLC0415 - a rig without these parts has no memory for them
 
-            self.panel = front(self.panel, pins.PANEL, pins.BOARD)
+            self.panel = front(panel, pins.PANEL, pins.BOARD)
         watched = pins.FEEDBACK
         self.feedback = None
         if watched is not None:

@@ -29,7 +29,7 @@ TOP, SIDES, LOWS = 0, (4, 5), (6, 7)
 MOST = 128
 DIGIT_X = (0, 26, 52)
 DIGIT_Y, SIDE_X = 8, 80
-SIDE_Y = (8, 17, 26, 35)
+SIDE_Y = (10, 19, 28, 37)
 LETTER = 8
 
 
@@ -123,12 +123,8 @@ class Display:
             return
         screen.fill_rect(x, 8 * page, columns, 8 * pages, 0)
         if at == TOP:
-            screen.text(face[1], 0, 0)
-            wide = LETTER * len(face[2])
-            hot = face[2].isupper()
-            if hot:
-                screen.fill_rect(128 - wide - 1, 0, wide + 1, LETTER, 1)
-            screen.text(face[2], 128 - wide, 0, 0 if hot else 1)
+            self._word(face[1], 0)
+            self._word(face[2], 128 - LETTER * len(face[2]))
         elif at in LOWS:
             asked = face[5]
             if asked:
@@ -139,6 +135,14 @@ class Display:
             place = at - 1 - (3 - len(text))
             if place >= 0:
                 self._digit(text[place], DIGIT_X[at - 1], DIGIT_Y)
+
+    def _word(self, text: str, x: int) -> None:
+        """A word of the top line; one in capitals stands dark in a bright field."""
+        loud = text.isupper()
+        if loud:
+            self._screen.fill_rect(max(0, x - 1), 0, LETTER * len(text) + 1, LETTER, 1)
+        # Capitals leave their last row free, other letters their first one mostly not.
+        self._screen.text(text, x, 1 if loud else 0, 0 if loud else 1)
 
     def _digit(self, letter: str, x: int, y: int) -> None:
         """One large digit, of rectangles: runs of dots in a row."""

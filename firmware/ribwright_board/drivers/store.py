@@ -92,7 +92,7 @@ class Store:
 
         key: its hash. body: its bytes. Raises OSError when the flash is full or read-only.
         """
-        order = [other for other in self.profiles() if other != key]
+        order = [other for other in self.profile_keys() if other != key]
         path = PROFILES + "/" + key + ".json"
         if not (size(path) == len(body) and holds(path, body)):
             replace(path, body)
@@ -100,7 +100,7 @@ class Store:
             os.remove(PROFILES + "/" + order.pop(0) + ".json")
         replace(ORDER, json.dumps(order + [key]).encode())
 
-    def profiles(self) -> list[str]:
+    def profile_keys(self) -> list[str]:
         """Keys of all stored profiles, the one that arrived longest ago first."""
         stored = [name[:-5] for name in names(PROFILES) if name.endswith(".json")]
         try:

@@ -111,14 +111,10 @@ class SPI:
         self.readinto(buf)
 
 
-def __getattr__(name):
-    """What only a panel's parts need, loaded when asked for."""
+def fit_panel():
+    """Have what only a panel's parts need; a rig without them keeps its memory."""
+    global I2C, PWM
     from board_panel import I2C, PWM
-
-    found = {"I2C": I2C, "PWM": PWM}
-    if name not in found:
-        raise AttributeError(name)
-    return found[name]
 
 
 class WDT:

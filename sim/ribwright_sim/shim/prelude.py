@@ -38,10 +38,10 @@ def _install(settings):
         ("micropython", board_micropython),
     ):
         sys.modules[name] = module
-    board_clock.Board.display = settings["display"]
-    try:
-        import framebuf  # noqa: F401 - the board's own, where the interpreter is the board's
-    except ImportError:
+    if settings["panel"]:
+        board_machine.fit_panel()
+        board_clock.Board.display = settings["display"]
+    if settings["panel"] and sys.implementation.name != "micropython":
         import board_framebuf
 
         sys.modules["framebuf"] = board_framebuf
