@@ -23,7 +23,9 @@ RUN_TIMEOUT_S = 60
 # the room.
 WORD_BYTES = 2
 # What the shim's modules take; a test compares it with what is free once they are loaded.
-SHIM_BYTES = 42_000
+SHIM_BYTES = 43_200
+# And what stands in for the parts of a panel, where a rig has one.
+PANEL_BYTES = 3_300
 
 # `python -m micropython_unix` always exits 0 and the command depends on PATH, so the extension is called
 # directly.
@@ -56,13 +58,13 @@ def choose(wanted: str = "auto") -> Interpreter:
     raise RigError(f"interpreter: {wanted!r} is not one of auto, micropython, cpython")
 
 
-def beside_shim(heap: str) -> str:
+def beside_shim(heap: str, *, panel: bool = False) -> str:
     """The heap for a board whose firmware has `heap` of it: the shim's modules are built in on a board, here
     they lie on the heap. Only a size in words of a board, as "190wk", is enlarged.
     """
     if not heap.endswith("wk"):
         return heap
-    return str(int(heap[:-2]) * 1024 * WORD_BYTES + SHIM_BYTES)
+    return str(int(heap[:-2]) * 1024 * WORD_BYTES + SHIM_BYTES + PANEL_BYTES * panel)
 
 
 def command(kind: Interpreter, script: str, heap: str = "190wk") -> list[str]:

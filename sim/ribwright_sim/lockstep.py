@@ -101,7 +101,7 @@ class BoardProcess:
     ) -> None:
         """Start the interpreter with the shim's prelude."""
         self._process = subprocess.Popen(
-            command(kind, "prelude.py", beside_shim(heap)),
+            command(kind, "prelude.py", beside_shim(heap, panel=settings.panel)),
             cwd=SHIM,
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,

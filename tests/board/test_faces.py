@@ -3,6 +3,7 @@
 from board.panel_bench import NAMES, Rig
 from board.samples import put
 from ribwright_board.core.faces import LINE, NO_READING, SIDE, clock, face, figure, wrapped
+from ribwright_board.core.nudging import nudge
 from ribwright_board.core.sensing import Missing, Reading
 from ribwright_board.core.units import TENTHS_MISSING
 
@@ -75,7 +76,7 @@ def test_cue_and_hold_ask_the_maker_and_the_time_left_runs_down():
     assert found[3][2] == "4:58"
     rig.hand("next")
     assert shown(rig)[4:] == (("press next when", "it is bent"), True)
-    rig.controller.nudge(-3)
+    nudge(rig.controller, -3)
     assert shown(rig)[3][1:] == ("to 147", "4:56", "C-3K")
 
 

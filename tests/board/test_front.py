@@ -6,7 +6,8 @@ from board.panel_bench import Rig
 from board.wires import Bus, Pin
 from ribwright_board.drivers.buzzer import Buzzer
 from ribwright_board.drivers.display import Display
-from ribwright_board.drivers.front import FACE_MS, RETRY_MS, Front, front
+from ribwright_board.drivers.fitting import fitted
+from ribwright_board.drivers.front import FACE_MS, RETRY_MS, Front
 from ribwright_board.drivers.knob import Knob
 from ribwright_board.drivers.panel import Panel
 
@@ -191,10 +192,10 @@ def test_passive_buzzer_gets_a_tone():
 
 def test_parts_are_made_as_the_rig_states_them():
     pins = {"display": "SSD1306", "sda": 4, "scl": 5, "knob_a": 6, "knob_b": 7, "buzzer": 8}
-    whole = front(Panel({}), pins, "pico")
+    whole = fitted(Panel({}), pins, "pico")
     assert None not in (whole._display, whole._knob)
     assert whole._buzzer._tone is None
-    loud = front(Panel({}), {"buzzer": 8, "buzzer_type": "passive"}, "esp32")
+    loud = fitted(Panel({}), {"buzzer": 8, "buzzer_type": "passive"}, "esp32")
     assert (loud._display, loud._knob, loud._buzzer._tone.freq) == (None, None, 2700)
 
 

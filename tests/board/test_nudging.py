@@ -2,7 +2,7 @@
 
 from board.controller_bench import Bench
 from board.samples import put
-from ribwright_board.core.nudging import MOST_K, bounds_k
+from ribwright_board.core.nudging import MOST_K, bounds_k, nudge
 
 RAMP = {"kind": "ramp", "zones": ["waist"], "target": 100, "longest_min": 10}
 HOLD = {"kind": "hold", "zones": ["waist"], "target": 100, "until": "maker", "longest_min": 30}
@@ -31,32 +31,32 @@ def target_c(bench):
 
 def test_detent_moves_the_target_by_a_kelvin_and_is_logged():
     bench = holding()
-    bench.controller.nudge(1)
+    nudge(bench.controller, 1)
     assert events(bench) == [(0, 1010, 1)]
     assert target_c(bench) == 101.0
-    bench.controller.nudge(3)
-    bench.controller.nudge(-6)
+    nudge(bench.controller, 3)
+    nudge(bench.controller, -6)
     assert events(bench) == [(0, 1040, 4), (0, 980, -2)]
     assert target_c(bench) == 98.0
 
 
 def test_nudge_stays_within_ten_kelvin_and_says_nothing_at_the_end():
     bench = holding()
-    bench.controller.nudge(200)
+    nudge(bench.controller, 200)
     assert events(bench) == [(0, 1100, MOST_K)]
-    bench.controller.nudge(1)
+    nudge(bench.controller, 1)
     assert events(bench) == []
-    bench.controller.nudge(-200)
+    nudge(bench.controller, -200)
     assert target_c(bench) == 90.0
 
 
 def test_nudge_leaves_the_ceilings_room_alone():
     # A ceiling of 115 allows targets up to 105: core.rig's margin of 10 K.
     bench = holding(change=put("zones", 0, "ceiling", 115))
-    bench.controller.nudge(9)
+    nudge(bench.controller, 9)
     assert target_c(bench) == 105.0
     low = holding([dict(RAMP, target=44), dict(HOLD, target=44)])
-    low.controller.nudge(-9)
+    nudge(low.controller, -9)
     assert target_c(low) == 40.0
 
 
@@ -66,14 +66,14 @@ def test_only_what_holds_can_be_moved():
     assert bounds_k(stages[0], bench.rig) == (0, 0)
     assert bounds_k(stages[1], bench.rig) == (-10, 10)
     assert bounds_k(stages[2], bench.rig) == (0, 0)
-    bench.controller.nudge(5)
+    nudge(bench.controller, 5)
     assert (events(bench), bench.controller.runner.nudge) == ([], None)
     assert target_c(bench) == 100.0
 
 
 def test_nudge_goes_on_into_the_same_hold_and_no_farther():
     bench = holding()
-    bench.controller.nudge(4)
+    nudge(bench.controller, 4)
     bench.controller.next()
     assert bench.controller.runner.index == 2
     assert target_c(bench) == 104.0
@@ -83,7 +83,7 @@ def test_nudge_goes_on_into_the_same_hold_and_no_farther():
 
 def test_stack_follows_and_time_counts_within_the_band_about_the_moved_target():
     bench = holding([RAMP, SAME])
-    bench.controller.nudge(8)
+    nudge(bench.controller, 8)
     bench.until(lambda: abs(bench.blankets.temps_c[0] - 108.0) < 1.0)
     before_ms = bench.controller.runner.held_ms
     bench.ticks(100)
@@ -94,10 +94,10 @@ def test_nudge_shows_that_somebody_is_there_and_an_answer_is_no_nudge():
     bench = holding()
     attend = bench.controller.course.attend
     attend._alone_ms = 500000
-    bench.controller.nudge(1)
+    nudge(bench.controller, 1)
     assert attend._alone_ms == 0
     attend.asked = True
-    bench.controller.nudge(1)
+    nudge(bench.controller, 1)
     assert not attend.asked
     told = [event[1] for event in bench.controller.events]
     assert told == ["nudge", "presence_given"]
@@ -105,18 +105,18 @@ def test_nudge_shows_that_somebody_is_there_and_an_answer_is_no_nudge():
 
 def test_nudge_outside_a_run_is_nothing():
     bench = Bench([RAMP, HOLD]).made_ready()
-    bench.controller.nudge(5)
+    nudge(bench.controller, 5)
     assert bench.controller.runner.nudge is None
     tripped = holding()
     tripped.controller.guard.shut("memory", -1, 1.0, 2.0, "", tripped.now_ms)
     tripped.tick()
-    tripped.controller.nudge(5)
+    nudge(tripped.controller, 5)
     assert events(tripped) == []
 
 
 def test_nudge_that_memory_has_spoiled_shuts_down():
     bench = holding()
-    bench.controller.nudge(2)
+    nudge(bench.controller, 2)
     bench.controller.runner.nudge.value = 40.0
     bench.tick()
     bench.tick()

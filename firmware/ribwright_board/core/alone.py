@@ -53,7 +53,10 @@ class Alone:
         mode = controller.mode
         self._follow(mode)
         if mode == "running" and detents:
-            controller.nudge(detents)
+            # Loaded at the start where there is a knob: no run has to find the memory.
+            from .nudging import nudge  # noqa: PLC0415 - and nowhere else
+
+            nudge(controller, detents)
         if mode == "ready" and now_ms - self._laid_ms < APART_MS:
             return tuple([name for name in pressed if name != "start"])
         if mode != "idle":

@@ -231,12 +231,6 @@ class Controller:
             self.course.next()
             self._follow_course(self.course)
 
-    def nudge(self, steps_k: int) -> None:
-        """The maker moves the present hold's target by hand; steps_k: kelvin, up or down."""
-        if self.course is not None and self.mode == "running":
-            self.course.nudge(self.rig, steps_k)
-            self._pass_on(self.course.events)
-
     def waiting(self) -> str:
         """What the rig waits for: "start", "presence", "next" or ""."""
         if self.mode in ("ready", "paused"):

@@ -58,19 +58,6 @@ class Course:
         if self.runner.next():
             self._take()
 
-    def nudge(self, rig: "Rig", steps_k: int) -> None:
-        """Move a hold's target by hand, within limits; where an answer is waited for, it is no more.
-
-        rig: of the run. steps_k: kelvin, up or down.
-        """
-        if self.attend.touch():
-            self.events.append(("presence_given", -1, 0, 0, ""))
-            return
-        from .nudging import nudge  # noqa: PLC0415 - only a rig with a knob has it in memory
-
-        nudge(self.runner, rig, steps_k)
-        self._take()
-
     def begin(self, temps_c: list[float | None]) -> bool:
         """Enter the first stage, or go on where a pause left it; whether it was the first.
 

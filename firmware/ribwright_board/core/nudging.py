@@ -5,9 +5,9 @@ from .units import TARGET_MARGIN_K, TARGET_MIN_C, tenths
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
+    from .controller import Controller
     from .profile_values import Stage
     from .rig_values import Rig
-    from .stages import StageRunner
 
 # What the profile says is what was thought over; by hand it moves no farther than this.
 MOST_K = 10
@@ -29,17 +29,39 @@ def bounds_k(stage: "Stage", rig: "Rig") -> tuple[int, int]:
     return least_k, min(MOST_K, int(max(0.0, highest_c - target_c)))
 
 
-def nudge(runner: "StageRunner", rig: "Rig", steps_k: int) -> None:
-    """Move the present stage's target; a stage that has none to move stays as it is.
+class Nudge(Twice):
+    """By how much a hold's target has been moved, K; kept twice, as the target is."""
 
-    runner: of the run under way, which gets the event. rig: checked. steps_k: kelvin, up or down.
+    def lasts(self, before: "Stage | None", following: "list[Stage]") -> bool:
+        """Whether it goes on in the next stage: one that holds the same zones at the same target.
+
+        before: the stage it was made in. following: the next one, or nothing.
+        """
+        if before is None or not following or following[0].kind != before.kind:
+            return False
+        return following[0].zones == before.zones and following[0].target_c == before.target_c
+
+
+def nudge(controller: "Controller", steps_k: int) -> None:
+    """Move the present hold's target by hand; a stage that has none to move stays as it is.
+
+    controller: of the rig, which gets the event. steps_k: kelvin, up or down.
+
+    Whoever turns is there; where that was asked, a turn is the answer and no more.
     """
+    course = controller.course
+    if course is None or controller.mode != "running":
+        return
+    if course.attend.touch():
+        controller.note("presence_given")
+        return
+    runner = course.runner
     stage = runner.stage
     if stage is None or stage.target_c is None:
         return
-    least_k, most_k = bounds_k(stage, rig)
+    least_k, most_k = bounds_k(stage, controller.rig)
     before_k = runner.nudge.value if runner.nudge is not None else 0.0
     now_k = min(most_k, max(least_k, int(before_k) + steps_k))
     if now_k != before_k:
-        runner.nudge = Twice(float(now_k))
-        runner.events.append(("nudge", stage.zones[0], tenths(stage.target_c + now_k), now_k, ""))
+        runner.nudge = Nudge(float(now_k))
+        controller.note("nudge", stage.zones[0], tenths(stage.target_c + now_k), now_k)

@@ -10,7 +10,7 @@ from .wood_ramp import WoodAim
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from .twice import Twice
+    from .nudging import Nudge
 
 WARN_SHARE_PERCENT = 80
 # A tick that follows a late one finds no new reading; the next one speaks for a gap as short as this.
@@ -51,7 +51,7 @@ class StageRunner:
         self.events: list[tuple[str, int, int, int, str]] = []
         self.wood = WoodEnd(zones)
         self.aim = WoodAim(zones)
-        self.nudge: Twice | None = None
+        self.nudge: Nudge | None = None
         self.cue_index = 0
         self.held_ms = 0
         self.stage_ms = 0
@@ -72,7 +72,7 @@ class StageRunner:
         index: counted from 0; one past the last ends the run.
         """
         stages = self.profile.stages
-        if self.nudge is not None and not self._goes_on(index):
+        if self.nudge is not None and not self.nudge.lasts(self.stage, stages[index : index + 1]):
             self.nudge = None
         self.index = index
         self.held_ms = 0
@@ -92,13 +92,6 @@ class StageRunner:
         stage = stages[index]
         self.events.append(("stage", -1, index + 1, tenths(stage.target_c), stage.name))
         self._next_cue()
-
-    def _goes_on(self, index: int) -> bool:
-        """Whether a stage holds the same zones at the same target as the present one."""
-        before, stages = self.stage, self.profile.stages
-        if before is None or index >= len(stages) or stages[index].kind != before.kind:
-            return False
-        return stages[index].zones == before.zones and stages[index].target_c == before.target_c
 
     def cue(self) -> str:
         """The maker's words that wait to be acknowledged, "" when none do."""

@@ -53,9 +53,10 @@ class Board:
         panel = Panel({name: machine.Pin(number, machine.Pin.IN, pulled) for name, number in buttons})
         self.panel: Panel | Front = panel
         if pins.PANEL is not None:
-            from .front import front  # noqa: PLC0415 - a rig without these parts has no memory for them
+            from .fitting import fitted  # noqa: PLC0415 - a rig without these parts has no memory for them
 
-            self.panel = front(panel, pins.PANEL, pins.BOARD)
+            self.panel = fitted(panel, pins.PANEL, pins.BOARD)
+            del sys.modules["ribwright_board.drivers.fitting"]
         watched = pins.FEEDBACK
         self.feedback = None
         if watched is not None:

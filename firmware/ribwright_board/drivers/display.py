@@ -4,6 +4,7 @@ A face is drawn into the library's buffer and sent in pieces of up to 128 bytes,
 once would take 25 ms at 400 kHz. A digit of the large figure is one piece, so none is ever shown half.
 """
 
+from ribwright_board.carried import ssd1306
 from ribwright_board.carried.ssd1306 import SET_COL_ADDR, SET_PAGE_ADDR, SSD1306_I2C
 
 from .digits import DIGITS, DOT, ROWS, SHAPES, WIDTH
@@ -13,6 +14,9 @@ if TYPE_CHECKING:
     from machine import I2C
 
     from ribwright_board.core.faces import Face
+
+# For another bus than ours: a board has better use for its memory.
+del ssd1306.SSD1306_SPI
 
 # Pieces: first column, first page of eight rows, columns, pages.
 PIECES = (

@@ -4,25 +4,21 @@ Nothing here may hold up heat, protection or the loop: at most one piece of the 
 one that does not answer is let go of until the rig rests.
 """
 
-import machine
-
-from ribwright_board.core import nudging
 from ribwright_board.core.alone import Alone
-from ribwright_board.core.faces import face
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from ribwright_board.core.beeps import Beeps
+    from ribwright_board.core.controller import Controller
+    from ribwright_board.core.faces import Face
     from ribwright_board.core.service import Service
+    from ribwright_board.core.shapes import Callable
 
     from .buzzer import Buzzer
     from .display import Display
     from .knob import Knob
     from .panel import Panel
 
-I2C_HERTZ = 400_000
-# A display that holds the bus costs a tick no more than this; a piece takes 3.5 ms.
-I2C_TIMEOUT_US = 6000
 # A face is made anew no more often; a display that does not answer is asked again at rest.
 FACE_MS = 500
 RETRY_MS = 5000
@@ -44,6 +40,7 @@ class Front:
         self._buzzer = buzzer
         self._beeps: Beeps | None = None
         self._alone: Alone | None = None
+        self._make_face: Callable[[Controller, Alone], Face] | None = None
         self._answers = False
         self._told = False
         self._face_ms = self._asked_ms = 0
@@ -54,7 +51,12 @@ class Front:
 
         service: lays out runs, and knows the controller.
         """
-        nudging.bounds_k  # noqa: B018 - loaded now, so that no run has to find memory for it
+        if self._knob is not None:
+            import ribwright_board.core.nudging  # noqa: F401, PLC0415 - no run has to find memory for it
+        if self._display is not None:
+            from ribwright_board.core.faces import face  # noqa: PLC0415 - only where there is a display
+
+            self._make_face = face
         self._alone = Alone(service)
         self._alone.sounds = self._buzzer is not None
         if self._buzzer is not None:
@@ -89,9 +91,9 @@ class Front:
                 self._ask(now_ms)
             return
         try:
-            if now_ms - self._face_ms >= FACE_MS:
+            if self._make_face is not None and now_ms - self._face_ms >= FACE_MS:
                 self._face_ms = now_ms
-                self._display.take(face(controller, alone))
+                self._display.take(self._make_face(controller, alone))
             self._display.step()
         except OSError:
             self._lose()
@@ -121,37 +123,3 @@ class Front:
             if not self._told:
                 alone.service.controller.note("no_display")
         self._told = True
-
-
-def front(panel: "Panel", parts: "dict[str, int | str]", board: str) -> Front:
-    """The parts that a rig states.
-
-    panel: its buttons. parts: its pins, as the host writes them into pins.py. board: pico, pico2 or esp32.
-    """
-    pulled = machine.Pin.PULL_UP
-    display = knob = buzzer = None
-    if "display" in parts:
-        from .display import Display  # noqa: PLC0415 - each part is loaded only where it is
-
-        sda, scl = int(parts["sda"]), int(parts["scl"])
-        # The two buses take turns along the pins of a Pico; any pin reaches those of an ESP32.
-        number = 0 if board == "esp32" else sda >> 1 & 1
-        display = Display(
-            machine.I2C(
-                number,
-                scl=machine.Pin(scl),
-                sda=machine.Pin(sda),
-                freq=I2C_HERTZ,
-                timeout=I2C_TIMEOUT_US,
-            )
-        )
-    if "knob_a" in parts:
-        from .knob import Knob  # noqa: PLC0415 - as above
-
-        a, b = [machine.Pin(int(parts[key]), machine.Pin.IN, pulled) for key in ("knob_a", "knob_b")]
-        knob = Knob(a, b)
-    if "buzzer" in parts:
-        from .buzzer import Buzzer  # noqa: PLC0415 - as above
-
-        buzzer = Buzzer(int(parts["buzzer"]), parts.get("buzzer_type") == "passive")
-    return Front(panel, display, knob, buzzer)
