@@ -127,6 +127,17 @@ def load_rig(path: Path, *, foreign_gains: bool = False, foreign_fit: bool = Fal
     return RigFile(path, mapping, rig_hash(mapping), core_rig.parse(mapping))
 
 
+def _panel_words(panel: Mapping[str, Any]) -> str:
+    """What the panel has beside its buttons, and what that means without a computer."""
+    there = {"display": "display", "knob_a": "knob", "buzzer": "buzzer"}
+    found = " and ".join(word for key, word in there.items() if key in panel)
+    if "display" in panel:
+        return f"Panel with {found}: without a computer any stored profile can be chosen and run."
+    if "buzzer" in panel:
+        return f"Panel with {found}: without a computer the profile that arrived last can be run."
+    return f"Panel with {found}: a run is laid out by a computer."
+
+
 def describe(mapping: Mapping[str, Any], shown: str | None = None) -> list[str]:
     """What a checked rig is, in plain sentences.
 
@@ -153,6 +164,8 @@ def describe(mapping: Mapping[str, Any], shown: str | None = None) -> list[str]:
             sentences.append(
                 f"Estimate of the wood in zone {zone.name}: calibrated, +-{band:g} degrees{like}."
             )
+    if "panel" in mapping:
+        sentences.append(_panel_words(mapping["panel"]))
     if "fit" in mapping:
         sentences.append(f"Fitted for the simulator: {mapping['fit']['fitted_by']}.")
     limit_a = rig.branch_limit_a

@@ -196,9 +196,11 @@ _LOOP = [
     row("core/service.py", FLASH, "whole = body is not None and self.store.sha256(body)[:12] == self.profile_hash", "whole = body is not None", "a damaged profile is proved"),
     row("core/service.py", FLASH, "        if self.store.sha256(body)[:12] != wanted:", "        if False:", "a damaged profile is laid out"),
     row("drivers/store.py", ("faults/test_damaged_rig.py",), "        if cut < 0 or body[cut + len(SUM) : -2] != wire.checksum(body[:cut]):", "        if cut < 0:", "a damaged rig is heated by"),
-    row("drivers/panel.py", LOOP, "            self._down[name] = 3\n", "            self._down[name] = 0\n", "a button held since power-on counts"),
-    row("drivers/panel.py", LOOP, "                if self._down[name] == 2:", "                if self._down[name] == 1:", "one tick down is a press"),
-    row("drivers/panel.py", LOOP, "            elif self._down[name] < 3:", "            elif self._down[name] >= 0:\n                self._down[name] %= 3", "a button that sticks counts again and again"),
+    row("drivers/panel.py", LOOP, "            self._states[name] = 2\n", "            self._states[name] = 0\n", "a button held since power-on counts"),
+    row("drivers/panel.py", LOOP, "            if before == 1 and state == 2:", "            if before == 0 and state == 1:", "one tick down is a press"),
+    row("drivers/panel.py", LOOP, "            if before == 1 and state == 2:", "            if state == 2:", "a button that sticks counts again and again"),
+    row("drivers/panel.py", LOOP, '_UP, _DOWN = b"\\x00\\x00\\x03\\x00"', '_UP, _DOWN = b"\\x00\\x00\\x00\\x00"', "one tick up is a release"),
+    row("drivers/panel.py", LOOP, 'b"\\x01\\x02\\x02\\x02"', 'b"\\x01\\x02\\x02\\x01"', "a glitch in a release is a new press"),
 ]  # fmt: skip
 
 _SENSING = [
