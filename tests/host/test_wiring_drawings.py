@@ -202,7 +202,7 @@ PARTS_OF_A_PANEL = (
 )
 
 
-@pytest.mark.parametrize("stated", PARTS_OF_A_PANEL, ids=lambda stated: "-".join(stated))
+@pytest.mark.parametrize("stated", PARTS_OF_A_PANEL, ids="-".join)
 @pytest.mark.parametrize("volts", [120, 230])
 def test_panel_has_a_sheet_of_its_own_with_every_part_and_pin(stated, volts):
     planned = plan(rig_file({**mapping(2, volts), "panel": stated}), Site())

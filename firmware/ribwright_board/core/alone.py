@@ -112,7 +112,7 @@ class Alone:
         try:
             name = json.loads(self.service.store.get_profile(key) or b"")["name"]
             self.name = name if isinstance(name, str) else key
-        except (KeyError, TypeError, ValueError, OSError, MemoryError):
+        except (KeyError, TypeError, ValueError, RuntimeError, OSError, MemoryError):
             # Its hash will have to do; laying it out says what is wrong.
             self.name = key
         self.service.tidy()
