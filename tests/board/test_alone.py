@@ -74,6 +74,9 @@ def test_without_a_display_only_the_last_profile_can_be_had_and_a_buzzer_has_to_
     rig.hand("next", turned=2, ticks=3)
     rig.hand("start")
     assert (rig.controller.mode, rig.controller.profile.name) == ("ready", NAMES[2])
+    together = Rig(shows=False, sounds=True)
+    together.hand("start", turned=1)
+    assert together.controller.profile.name == NAMES[2]
     mute = Rig(shows=False, sounds=False)
     mute.hand("start", ticks=3)
     assert mute.controller.mode == "idle"

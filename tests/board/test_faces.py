@@ -121,6 +121,13 @@ def test_trip_shows_its_cause_zone_and_what_to_do_and_no_heat():
     assert (found[3][0], found[4][0]) == ("rig", "contactor closed")
 
 
+def test_no_heat_is_shown_from_the_moment_of_a_trip():
+    rig = Rig().bending()
+    assert shown(rig, 22)[2] == "HEAT"
+    rig.controller.guard.shut("memory", -1, 1.0, 2.0, "", rig.now_ms)
+    assert face(rig.controller, rig.alone)[2] == "off"
+
+
 def test_every_fault_of_the_firmware_fits_on_a_line():
     from ribwright_board.core.errors import FAULTS
 

@@ -96,6 +96,20 @@ def test_edges_that_are_lost_cost_a_detent_and_shift_no_later_one():
     assert knob.detents() == 3
 
 
+def test_quarters_that_lost_edges_leave_behind_are_gone_at_rest():
+    knob, a, b = made()
+    a.drive(0)
+    b.drive(0)
+    # One edge back is lost, the other one then shows both changed.
+    a.level = 1
+    b.drive(1)
+    knob.detents()
+    turn(a, b, -1)
+    assert knob.detents() == -1
+    turn(a, b, 1)
+    assert knob.detents() == 1
+
+
 def test_glitch_on_one_wire_is_nothing():
     knob, a, _ = made()
     for _ in range(500):

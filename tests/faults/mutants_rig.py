@@ -23,6 +23,11 @@ LOOP = (
     "loop/test_core_loop.py",
 )
 FLASH = ("faults/test_campaign_flash.py",)
+NUDGE = ("board/test_nudging.py",)
+ALONE = ("board/test_alone.py", "board/test_front.py")
+FACES = ("board/test_faces.py",)
+FRONT = ("board/test_front.py",)
+KNOB = ("board/test_knob.py",)
 SENSING = ("board/test_sensing.py", "board/test_senses.py")
 LAW = ("board/test_zone.py", "board/test_bump.py", "board/test_rig.py", "board/test_relay_life.py")
 
@@ -203,6 +208,29 @@ _LOOP = [
     row("drivers/panel.py", LOOP, 'b"\\x01\\x02\\x02\\x02"', 'b"\\x01\\x02\\x02\\x01"', "a glitch in a release is a new press"),
 ]  # fmt: skip
 
+_PANEL = [
+    row(file, tests, old, new, what)
+    for file, tests, old, new, what in (
+        ("core/nudging.py", NUDGE, "now_k = min(most_k, max(least_k, int(before_k) + steps_k))", "now_k = int(before_k) + steps_k", "a target is moved without bounds"),
+        ("core/nudging.py", NUDGE, " - TARGET_MARGIN_K\n", "\n", "a moved target takes the ceiling's room"),
+        ("core/nudging.py", NUDGE, 'KINDS = ("hold", "set")', 'KINDS = ("ramp", "hold", "set")', "a ramp's target is moved"),
+        ("core/nudging.py", NUDGE, "    if course.attend.touch():", "    if course.attend.asked:", "a turn of the knob is no sign of anybody"),
+        ("core/nudging.py", NUDGE, 'controller.mode != "running"', 'controller.mode == "idle"', "a target is moved outside a run"),
+        ("core/nudging.py", NUDGE, "return following[0].zones == before.zones and following[0].target_c == before.target_c", "return True", "a moved target goes on into any hold"),
+        ("core/course.py", NUDGE, " and (nudge is None or nudge.whole())", "", "a moved target is not compared"),
+        ("core/alone.py", ALONE, "now_ms - self._laid_ms < APART_MS", "False", "a press that bounces lays out and arms"),
+        ("core/alone.py", ALONE, ' and "stop" not in pressed', "", "start with stop lays out"),
+        ("core/alone.py", ALONE, " and (self.shows or self.sounds)", "", "a run is laid out that nobody is told of"),
+        ("core/alone.py", ALONE, "        if step and self.shows and self.keys:", "        if step and self.keys:", "profiles change unseen"),
+        ("core/alone.py", ALONE, "        if not self.shows and self.at:", "        if False:", "a profile chosen unseen is laid out"),
+        ("core/faces.py", FACES, "if controller.mode not in HEAT_MODES or controller.guard.trip is not None:", "if controller.mode not in HEAT_MODES:", "heat is shown in the tick of a trip"),
+        ("core/faces.py", FACES, " if -100 < shown < 1000 else NO_READING", "", "what cannot be a reading is shown as one"),
+        ("drivers/front.py", FRONT, "controller.mode in REST_MODES and now_ms", "now_ms", "a display that failed is tried while it heats"),
+        ("drivers/front.py", FRONT, "            if not self._told:\n", "            if True:\n", "a display that is missing is told again and again"),
+        ("drivers/knob.py", KNOB, "        if self._levels == REST:", "        if False:", "lost edges shift every later detent"),
+    )
+]  # fmt: skip
+
 _SENSING = [
     row("core/sensing.py", SENSING, old, new, what, *faults)
     for old, new, what, *faults in (
@@ -231,4 +259,16 @@ _LAW = [
     row("core/rig.py", LAW, "zone.gains = gains_for(window_ms)", "zone.gains = gains_for(1000)", "every window starts with the gains of the shortest"),
 ]  # fmt: skip
 
-MUTANTS = [*_LAW, *_CONTROLLER, *_MODES, *_COURSE, *_MEMORY, *_WOOD, *_RAMP, *_DRIVE, *_LOOP, *_SENSING]
+MUTANTS = [
+    *_LAW,
+    *_CONTROLLER,
+    *_MODES,
+    *_COURSE,
+    *_MEMORY,
+    *_WOOD,
+    *_RAMP,
+    *_DRIVE,
+    *_LOOP,
+    *_PANEL,
+    *_SENSING,
+]

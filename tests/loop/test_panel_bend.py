@@ -150,3 +150,14 @@ def test_presence_is_answered_by_a_turn_of_the_knob_which_then_moves_nothing(tmp
         rig.run(2.0)
         assert rig.modes()[-1] == "running"
         assert "nudge" not in rig.codes()
+
+
+def test_target_moved_to_and_fro_by_all_that_is_allowed_is_no_fault(tmp_path):
+    with Rig(tmp_path, maker={**MAKER, "next_after_s": 5000}) as rig:
+        rig.until("cue")
+        for detents in (10, -20, 20, -20, 10):
+            rig.order(knob=detents)
+            rig.run(35.0)
+        assert rig.codes().count("nudge") == 5
+        assert not {"trip", "suspect"} & set(rig.codes())
+        assert rig.modes()[-1] == "running"
