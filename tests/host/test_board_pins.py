@@ -12,7 +12,7 @@ from ribwright_board.core import rig as core_rig
 from ribwright_host.board_pins import ESP32_FLASH, HEATERS, PICO, pin_problems, trouble
 from ribwright_host.cli import cli
 from ribwright_host.errors import FileError
-from ribwright_host.rigs import check_rig, load_rig
+from ribwright_host.rigs import check_rig, load_rig, problems_of
 
 runner = CliRunner()
 
@@ -113,3 +113,13 @@ def test_panels_pins_are_checked_like_all_others():
     assert "the board has no pin for it" in problem.text
     esp = {**mapping(2, board="esp32"), "panel": {"knob_a": 34, "knob_b": 14, "buzzer": 35}}
     assert ["no pull-up" in p.text or "inputs only" in p.text for p in pin_problems(esp)] == [True, True]
+
+
+def test_display_beside_four_zones_asks_for_a_board_with_more_memory():
+    stated = {"display": "SSD1306", "sda": 0, "scl": 1}
+    (problem,) = problems_of({**mapping(4), "panel": stated})
+    assert (problem.code, problem.where) == ("memory", ("panel", "display"))
+    assert "a pico with 4 zones" in problem.text
+    assert problems_of({**mapping(4, board="pico2"), "panel": stated}) == []
+    assert problems_of({**mapping(3), "panel": stated}) == []
+    assert problems_of({**mapping(4), "panel": {"buzzer": 2}}) == []
