@@ -29,8 +29,8 @@ MAX_PENDING_BYTES = 4096
 CALM_MS = 120000
 # For open files and the head of a log, in one piece; at best the first of these.
 SPARE_BYTES = (5120, 3840, 2560, 1280)
-# Modules of core that read the rig, which happens once.
-RIG_READERS = ("rig", "relay_life", "gains")
+# Modules of core that read rig and profiles, which happens once in a while.
+READERS = ("rig", "relay_life", "gains", "rig_panel", "profile", "checks")
 # Events after which no run is under way any more.
 ENDINGS = ("trip", "stop", "done", "refused", "acknowledged")
 
@@ -51,8 +51,7 @@ class Loop:
 
         values, rig_hash = store.rig()
         rig = parse(values)
-        board.forget(RIG_READERS)
-        gc.collect()
+        board.forget(READERS)
         now_ms = board.clock.now_ms()
         self.controller = Controller(rig, now_ms, self._relays_off)
         interrupted, resets = store.boot_mark()
@@ -62,16 +61,15 @@ class Loop:
         identity.update({"rig": rig_hash, "rig_name": rig.name})
         self.service = Service(self.controller, store, identity)
         self._keep_spare()
-        self.service.tidy = gc.collect
+        self.service.tidy = lambda: board.forget(READERS)
+        board.panel.begin(self.service)
         self._items: list[Reading | Missing | None] = [None] * len(rig.zones)
         self._record = bytearray(record.record_size(len(rig.zones)))
         self._seq = 0
         self._logging = self._tripped = False
         self._opened = 0
         self._served_ms = now_ms - SERVE_MS
-        self._flush_ms = now_ms
-        self._collect_ms = now_ms
-        self._tick_ms = now_ms
+        self._flush_ms = self._collect_ms = self._tick_ms = now_ms
 
     def step(self) -> None:
         """One wake: a whole tick when it is due, else only the relays' edges and the link."""
@@ -113,6 +111,7 @@ class Loop:
             board.restart()
         self._log(now_ms)
         self._calm_down(now_ms)
+        board.panel.show(now_ms)
         # The check list is complete: one edge where heat may flow, and the watchdog last.
         if controller.alive_due():
             board.alive.edge()

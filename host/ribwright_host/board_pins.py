@@ -28,6 +28,8 @@ ESP32: Final = {gpio: place + 1 for place, gpio in enumerate(_ESP_LEFT) if gpio 
 }
 # The first SPI block, which the firmware uses, reaches only these pins of an RP2040 or RP2350.
 PICO_BUS: Final = {"sck": (2, 6, 18, 22), "mosi": (3, 7, 19), "miso": (0, 4, 16, 20)}
+# Each of the two small buses takes its pins in turn; the one beside the other belongs to the same bus.
+PICO_WIRES: Final = {"sda": (*range(0, 21, 2), 26), "scl": (*range(1, 22, 2), 27)}
 ESP32_RAILS: Final = {"0V": "14", "3V3": "1", "5V": "19"}
 ESP32_FLASH: Final = (6, 7, 8, 9, 10, 11)
 ESP32_INPUT_ONLY: Final = (34, 35, 36, 39)
@@ -35,7 +37,7 @@ ESP32_STRAPPING: Final = (0, 2, 5, 12, 15)
 ESP32_CONSOLE: Final = (1, 3)
 # High, or pulsed, while the chip starts: from memory of measurements by users, no data sheet says it.
 ESP32_ALIVE_AT_START: Final = (0, 1, 3, 5, 14, 15)
-OUTPUTS: Final = ("sck", "mosi", "alive", "relay_pin", "select_pin")
+OUTPUTS: Final = ("sck", "mosi", "alive", "relay_pin", "select_pin", "sda", "scl", "buzzer")
 HEATERS: Final = ("alive", "relay_pin")
 
 
@@ -75,6 +77,10 @@ def trouble(board: str, key: str, gpio: int) -> str | None:
             board != "esp32" and gpio not in PICO_BUS.get(key, (gpio,)),
             "the converters' bus does not reach it",
         ),
+        (
+            board != "esp32" and gpio not in PICO_WIRES.get(key, (gpio,)),
+            "the display's bus does not reach it",
+        ),
     )
     return next((reason for wrong, reason in reasons if wrong), None)
 
@@ -100,6 +106,8 @@ def stated_pins(rig: Mapping[str, Any]) -> list[tuple[tuple[str | int, ...], str
     """
     found: list[tuple[tuple[str | int, ...], str, int]] = []
     found += [(("pins", key), key, int(gpio)) for key, gpio in rig["pins"].items()]
+    panel = rig.get("panel", {})
+    found += [(("panel", key), key, int(gpio)) for key, gpio in panel.items() if not isinstance(gpio, str)]
     for at, zone in enumerate(rig["zones"]):
         keys = [key for key in ("relay_pin", "select_pin") if key in zone]
         found += [(("zones", at, key), key, int(zone[key])) for key in keys]
@@ -133,4 +141,13 @@ def pin_problems(rig: Mapping[str, Any]) -> list[Problem]:
         if why is not None:
             text = f"is GPIO {gpio}, and on a {board} {why}; choose one of {others(rig, key)}"
             found.append(Problem("pin_place", place, text))
+    panel = rig.get("panel", {})
+    if not found and board != "esp32" and "sda" in panel and _bus_of(panel["sda"]) != _bus_of(panel["scl"]):
+        text = f"is GPIO {panel['scl']}, of another bus than GPIO {panel['sda']}; choose {panel['sda'] + 1}"
+        found.append(Problem("pin_place", ("panel", "scl"), text))
     return found
+
+
+def _bus_of(gpio: int) -> int:
+    """Which of a Pico's two small buses a pin belongs to."""
+    return gpio >> 1 & 1

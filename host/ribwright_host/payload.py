@@ -19,6 +19,8 @@ MANIFEST = "manifest.json"
 # The bus whose pins board_pins allows.
 SPI_BUS = {"pico": 0, "pico2": 0, "esp32": 2}
 PID_FILES = ("__init__.py", "pid.py")
+# What a display needs of others; no other rig has room for it to spare.
+CARRIED = "lib/ribwright_board/carried/"
 
 
 def board_files(rig: Mapping[str, Any], *, source: bool = False) -> dict[str, bytes]:
@@ -29,6 +31,8 @@ def board_files(rig: Mapping[str, Any], *, source: bool = False) -> dict[str, by
     """
     package = files("ribwright_board")
     modules = dict(sorted(_walk(package, "lib/ribwright_board")))
+    if "display" not in rig.get("panel", {}):
+        modules = {name: data for name, data in modules.items() if not name.startswith(CARRIED)}
     pid = files("simple_pid")
     for name in PID_FILES:
         modules[f"lib/simple_pid/{name}"] = (pid / name).read_bytes()
@@ -75,6 +79,9 @@ def pins_module(rig: Mapping[str, Any]) -> bytes:
     lines += [f"{key.upper()} = {int(rig['pins'][key])}" for key in ("alive", "start", "next", "stop")]
     feedback = rig["pins"].get("feedback")
     lines.append(f"FEEDBACK = {None if feedback is None else int(feedback)}")
+    panel = rig.get("panel")
+    parts = {key: value if isinstance(value, str) else int(value) for key, value in (panel or {}).items()}
+    lines.append(f"PANEL = {parts or None}")
     for name, key in (("RELAYS", "relay_pin"), ("SELECTS", "select_pin")):
         numbers = "".join(f"{int(zone[key])}, " for zone in rig["zones"] if key in zone)
         lines.append(f"{name} = ({numbers.rstrip()})")

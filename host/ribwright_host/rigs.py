@@ -16,6 +16,8 @@ from .profiles import canonical_json, load_checked, raise_first, short_hash, tem
 
 # What a rig's own runs and checks find, in its zones.
 FOUND_LATER = ("gains", "wood", "offset")
+# Of the boards with little memory.
+MOST_ZONES_WITH_DISPLAY = 3
 
 
 @dataclass(frozen=True)
@@ -46,11 +48,12 @@ def rig_hash(mapping: Mapping[str, Any]) -> str:
     """The hash that runs, gains and fit are tied to: everything of the rig but gains and fit themselves.
 
     mapping: checked values of a rig file. Tuning a rig, calibrating its thermocouples or its estimate of the
-    wood or fitting it must not turn it into another rig, so none of them counts.
+    wood or fitting it must not turn it into another rig, so none of them counts. Nor does its panel, which
+    heats nothing.
     """
     found = [zone.items() for zone in mapping["zones"]]
     zones = [{key: value for key, value in items if key not in FOUND_LATER} for items in found]
-    plain = {key: value for key, value in mapping.items() if key != "fit"}
+    plain = {key: value for key, value in mapping.items() if key not in ("fit", "panel")}
     return short_hash(canonical_json({**plain, "zones": zones}))
 
 
@@ -98,12 +101,31 @@ def check_wood(path: Path, mapping: Mapping[str, Any]) -> None:
         _check_owner(path, here, zone.get("wood", {}), seen, advice, "other_rigs_wood")
 
 
+def _room_problems(values: Mapping[str, Any]) -> list[Problem]:
+    """What a board has no memory for; values: of a rig file in which nothing else is wrong.
+
+    Measured on the virtual board: with four zones and a display it ran out of memory in a run, with three it
+    had 27 KB left.
+    """
+    if "display" not in values.get("panel", {}) or values["board"] == "pico2":
+        return []
+    zones = len(values["zones"])
+    if zones <= MOST_ZONES_WITH_DISPLAY:
+        return []
+    text = (
+        f"needs more memory than a {values['board']} with {zones} zones has left; use a pico2, leave the"
+        f" display out, or heat {MOST_ZONES_WITH_DISPLAY} zones"
+    )
+    return [Problem("memory", ("panel", "display"), text)]
+
+
 def problems_of(values: Mapping[str, Any]) -> list[Problem]:
-    """Everything wrong with a rig: what the board itself would refuse, then pins that its board cannot use.
+    """Everything wrong with a rig: what the board itself would refuse, then pins that its board cannot use,
+    then what it has no memory for.
 
     values: of a rig file.
     """
-    return core_rig.check(values) or pin_problems(values)
+    return core_rig.check(values) or pin_problems(values) or _room_problems(values)
 
 
 def check_rig(path: Path) -> list[FileError]:
@@ -128,6 +150,17 @@ def load_rig(path: Path, *, foreign_gains: bool = False, foreign_fit: bool = Fal
         check_fit(path, mapping)
         check_wood(path, mapping)
     return RigFile(path, mapping, rig_hash(mapping), core_rig.parse(mapping))
+
+
+def _panel_words(panel: Mapping[str, Any]) -> str:
+    """What the panel has beside its buttons, and what that means without a computer."""
+    there = {"display": "display", "knob_a": "knob", "buzzer": "buzzer"}
+    found = " and ".join(word for key, word in there.items() if key in panel)
+    if "display" in panel:
+        return f"Panel with {found}: without a computer any stored profile can be chosen and run."
+    if "buzzer" in panel:
+        return f"Panel with {found}: without a computer the profile that arrived last can be run."
+    return f"Panel with {found}: a run is laid out by a computer."
 
 
 def describe(mapping: Mapping[str, Any], shown: str | None = None) -> list[str]:
@@ -167,6 +200,8 @@ def describe(mapping: Mapping[str, Any], shown: str | None = None) -> list[str]:
             sentences.append(
                 f"Estimate of the wood in zone {zone.name}: calibrated, +-{band:g} degrees{like}."
             )
+    if "panel" in mapping:
+        sentences.append(_panel_words(mapping["panel"]))
     if "fit" in mapping:
         sentences.append(f"Fitted for the simulator: {mapping['fit']['fitted_by']}.")
     limit_a = rig.branch_limit_a

@@ -212,10 +212,11 @@ def _event_figures(code: str, data: Mapping[str, Any], unit: str) -> str:
     if code == "stage":
         target_c = _degrees_c(b)
         return f": {a}" + ("" if target_c is None else f", to {shown(target_c, unit)}")
-    if code == "arrived":
-        return f" at {shown(_degrees_c(a), unit)}"
-    if code in ("wood_hot", "wood_late"):
-        return f", about {shown(_degrees_c(a), unit)}"
+    if code in ("arrived", "wood_hot", "wood_late"):
+        return (" at " if code == "arrived" else ", about ") + shown(_degrees_c(a), unit)
+    if code == "nudge" and isinstance(b, int):
+        moved = units.in_unit_difference(b, unit)
+        return f" to {shown(_degrees_c(a), unit)}, {moved:+.0f} from the profile's"
     if code in ("hold_warning", "presence"):
         return f", {a} s are left"
     if code == "interrupted":

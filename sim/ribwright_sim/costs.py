@@ -22,6 +22,8 @@ OPERATIONS = (
     "link_read_byte",
     "clock_read",
     "link_write_64_bytes",
+    "i2c_byte",
+    "display_piece",
 )
 TABLE = Path(__file__).with_name("board_costs.csv")
 

@@ -20,6 +20,7 @@ from .interpreter import SHIM, Interpreter, beside_shim, command
 
 MAGIC = 0xF5
 SLEEP, MIDWAY, HELLO, RESET, ENDED = b"SMHXE"
+WIRES = ord("W")
 HEAD = struct.Struct("<BBHIIHHH")
 EDGE = struct.Struct("<IBB")
 REPLY = struct.Struct("<BBHQQHH")
@@ -53,7 +54,8 @@ class Frame:
 class BoardSettings:
     """What the child needs to know: flash, costs in us by OPERATIONS, pins, first moment, why it starts.
 
-    chips: the converter behind each select, none where all are MAX31855. reach: the shim keeps hold of the
+    chips: the converter behind each select, none where all are MAX31855. panel: it has parts beside its
+    buttons. display: it "answers" at its bus, is "absent", or "holds" it. reach: the shim keeps hold of the
     firmware's loop, so that an order can name its parts.
     """
 
@@ -65,6 +67,8 @@ class BoardSettings:
     start_us: int = 0
     watchdog_cause: bool = False
     reach: bool = False
+    panel: bool = False
+    display: str = "absent"
 
     def as_line(self) -> bytes:
         """Return the first line of the prelude's standard input."""
@@ -78,6 +82,8 @@ class BoardSettings:
                 "start_us": self.start_us,
                 "cause": int(self.watchdog_cause),
                 "reach": int(self.reach),
+                "panel": int(self.panel),
+                "display": self.display,
             }
         )
         return text.encode() + b"\n"
@@ -97,8 +103,9 @@ class BoardProcess:
         self, kind: Interpreter, settings: BoardSettings, heap: str = "190wk", hang_s: float = 20.0
     ) -> None:
         """Start the interpreter with the shim's prelude."""
+        mixed = bool(set(settings.chips) - {"MAX31855"})
         self._process = subprocess.Popen(
-            command(kind, "prelude.py", beside_shim(heap, mixed=bool(set(settings.chips) - {"MAX31855"}))),
+            command(kind, "prelude.py", beside_shim(heap, mixed=mixed, panel=settings.panel)),
             cwd=SHIM,
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,

@@ -63,7 +63,8 @@ class Maker:
     zones: how many the rig has. start_after_s: from the wish for a start to the press. form_after_s and
     next_after_s: from a cue to pressing the strip on, and to the press of the next button. hesitation_s:
     largest extra delay. again_after_s: before the same button is pressed again. answer_after_s: from the
-    question whether anybody is there to the press that answers it.
+    question whether anybody is there to the press that answers it. alone_detents: once, at a rig that rests
+    without a computer, the knob is turned so far and start pressed, None where a computer lays runs out.
     """
 
     zones: int
@@ -74,6 +75,7 @@ class Maker:
     hesitation_s: float = 1.0
     again_after_s: float = 15.0
     answer_after_s: float = 20.0
+    alone_detents: float | None = None
 
     def __post_init__(self) -> None:
         """Start with nothing planned."""
@@ -81,6 +83,7 @@ class Maker:
         self._plan: list[tuple[float, Action]] = []
         self._pressed_s: dict[str, float] = {}
         self._heated: list[int] = []
+        self._chose = False
         self.next_s = float("inf")
 
     @classmethod
@@ -89,7 +92,7 @@ class Maker:
         number.
         """
         pauses = ("start_after_s", "form_after_s", "next_after_s", "again_after_s", "answer_after_s")
-        allowed = (*pauses, "hesitation_s")
+        allowed = (*pauses, "hesitation_s", "alone_detents")
         values: dict[str, float] = {}
         for key, value in settings.items():
             if key not in allowed:
@@ -105,6 +108,13 @@ class Maker:
         if message.verb == "row":
             self._heated = self._zones_with_target(data.get("zones"))
             waiting = data.get("waiting")
+            if data.get("mode") == "idle" and self.alone_detents is not None and not self._chose:
+                self._chose = True
+                if self.alone_detents:
+                    self._do(now_s + self.form_after_s, ("knob", int(self.alone_detents)))
+                self._want("start", now_s, self.form_after_s + self.start_after_s)
+                # Looked at before the second press, which heats.
+                self._pressed_s.pop("start", None)
             if waiting == "start":
                 self._want("start", now_s, self.start_after_s)
             elif waiting == "next":

@@ -33,7 +33,7 @@ class Lives:
     """The board's interpreter through its resets. The flash keeps its content; nothing else survives.
 
     most: starts after which it is given up. `board` is the present life, None while the board is down;
-    `over` says why no further one begins; `planned` is a reset to come.
+    `over` says why no further one begins; `planned` is a reset to come; `display` is how a new life finds it.
     """
 
     def __init__(
@@ -50,6 +50,7 @@ class Lives:
         self._physics, self._figures, self._emit, self._most = physics, figures, emit, most
         self._flash = flash_path(kind, scenario.image)
         self._by_watchdog = False
+        self.display = "answers" if "display" in scenario.panel else "absent"
         self.board: BoardProcess | None = None
         self.planned: PlannedReset | None = None
         self.over: str | None = None
@@ -70,6 +71,8 @@ class Lives:
             start_us=0 if figures.lives else scenario.start_ticks_ms * 1000,
             watchdog_cause=self._by_watchdog,
             reach=scenario.reach,
+            panel=bool(scenario.panel),
+            display=self.display,
         )
         self.board = BoardProcess(self._kind, settings, scenario.heap)
         figures.begin_life()

@@ -12,8 +12,9 @@ from ribwright_board.core.wire import Message
 
 from .costs import costs_us
 from .interpreter import RigError, choose, install_files, read_tree
-from .lockstep import HELLO, LINK_RING, NO_PULL, BoardProcess, Frame
+from .lockstep import HELLO, LINK_RING, NO_PULL, WIRES, BoardProcess, Frame
 from .maker import Maker, TellWatcher
+from .oled import Oled
 from .rig_figures import Figures
 from .rig_lives import MAX_LIVES, Lives, PlannedReset
 from .rig_orders import carry_out
@@ -48,7 +49,7 @@ class RigLoop:
         self.scenario = scenario
         self.kind = choose(scenario.interpreter)
         self.commands: queue.SimpleQueue[dict[str, Any] | None] = queue.SimpleQueue()
-        self._emit = emit
+        self.emit = emit
         costs = costs_us(scenario.costs)
         if scenario.files is not None:
             install_files(scenario.image, read_tree(scenario.files), self.kind)
@@ -70,6 +71,7 @@ class RigLoop:
         self._orders: list[str] = []
         self._pressed: dict[int, int] = {}
         self._feedback_pin = scenario.feedback_pin
+        self.oled = Oled()
         self._jump_us = 0
         self._due_s = time.monotonic()
         self.figures = Figures(scenario, costs)
@@ -83,7 +85,7 @@ class RigLoop:
                 self.step()
         finally:
             self.close()
-        self._emit(
+        self.emit(
             {"event": "stopped", "why": self.quit, "simulated_s": round(self.physics.now_us / SECOND_US, 3)}
         )
         return 1 if self.figures.crashes and "program" in str(self.quit) else 0
@@ -111,7 +113,8 @@ class RigLoop:
                 self.figures.exchanges += 1
                 physics.take_edges(frame.edges, frame.elapsed_us)
                 self.figures.count(frame, physics.now_us)
-                if frame.data:
+                self._listen_to_panel(frame)
+                if frame.data and frame.kind != WIRES:
                     self._told(frame.data)
                 self._turn(board, frame)
         if lives.over:
@@ -128,12 +131,17 @@ class RigLoop:
     # What is done to the rig from outside -----------------------------------------------------
 
     def do(self, what: str, which: str | int) -> None:
-        """Press a button ("press", its name) or the strip of a zone onto the form ("form", zone)."""
+        """Press a button ("press", its name), the strip of a zone onto the form ("form", zone), or turn the
+        knob ("knob", detents).
+        """
         if what == "form":
             self.physics.press_on_form(int(which))
+        elif what == "knob":
+            panel = self.scenario.panel
+            self.order_board(f"turn({panel['knob_a']}, {panel['knob_b']}, {int(which)})")
         else:
             self.hold(str(which), PRESS_US)
-        self._emit({"event": what, "which": which, "at_s": self.physics.now_us / SECOND_US})
+        self.emit({"event": what, "which": which, "at_s": self.physics.now_us / SECOND_US})
 
     def hold(self, button: str, us: int) -> None:
         """Keep a button down for so long, in us."""
@@ -156,6 +164,11 @@ class RigLoop:
     def jump(self, us: int) -> None:
         """Let time pass while the board stands still in its sleep, in us."""
         self._jump_us += us
+
+    def show_display(self, how: str) -> None:
+        """Have the display answer, be absent, or hold its bus down ("answers", "absent", "holds")."""
+        self._lives.display = how
+        self.order_board(f"display({how!r})")
 
     # Frames -----------------------------------------------------------------------------------
 
@@ -201,11 +214,21 @@ class RigLoop:
         self.figures.heap_free_bytes = int(heap)
         if not self.figures.interpreter:
             self.figures.interpreter = name
-            self._emit(
+            self.emit(
                 {"port": self.link.port, "interpreter": name, "pid": os.getpid(), "board_pid": board_pid}
             )
         else:
-            self._emit({"event": "started", "board_pid": board_pid, "at_s": self.physics.now_us / SECOND_US})
+            self.emit({"event": "started", "board_pid": board_pid, "at_s": self.physics.now_us / SECOND_US})
+
+    def _listen_to_panel(self, frame: Frame) -> None:
+        """Take what the board did with display and buzzer."""
+        if frame.kind == WIRES:
+            self.oled.take(frame.data)
+        buzzer = self.scenario.panel.get("buzzer")
+        for after_us, pin, level in frame.edges if buzzer is not None else ():
+            if pin == buzzer:
+                at_s = (self.physics.now_us - frame.elapsed_us + after_us) / SECOND_US
+                self.emit({"event": "buzzer", "on": level, "at_s": at_s})
 
     def _told(self, data: bytes) -> None:
         self.link.send(data)
@@ -242,7 +265,7 @@ class RigLoop:
                 if self.scenario.quit_on_eof:
                     self.quit = "standard input was closed"
             elif not carry_out(self, command):
-                self._emit({"event": "refused", "command": command})
+                self.emit({"event": "refused", "command": command})
 
     def _look_for_end(self) -> None:
         scenario = self.scenario

@@ -2,7 +2,8 @@
 
 Every order is a JSON object with one word that says what, and sometimes further keys:
 
-panel and stack     {"press": "start"}  {"form": 0}
+panel and stack     {"press": "start"}  {"form": 0}  {"knob": -3} detents
+                    {"display": "answers", "absent" or "holds"}  {"picture": "FILE.png"} what it shows now
 converters          {"chip": 0, "state": "open"}  {"swap": [0, 1]}  {"select_low": 0 or null}
                     {"chip": 0, "state": "wrong_gain", "gain": 1.28}
                     {"junction": 0, "at_c": 100, "lag_s": 3} in a hand or in water, at_c null back again
@@ -27,6 +28,7 @@ from typing import TYPE_CHECKING, Any, TypeGuard
 from .bench import STUCK
 from .chips import Chip
 from .hands import LAG_S
+from .rig_panel import WORDS as PANEL_WORDS
 
 if TYPE_CHECKING:
     from .rig_loop import RigLoop
@@ -70,20 +72,6 @@ def _number(value: object, least: float, most: float) -> bool:
 
 def _zones(rig: RigLoop) -> int:
     return len(rig.physics.chips)
-
-
-def _press(rig: RigLoop, which: object, rest: Mapping[str, Any]) -> bool:
-    if which not in rig.scenario.buttons or rest:
-        return False
-    rig.do("press", str(which))
-    return True
-
-
-def _form(rig: RigLoop, zone: object, rest: Mapping[str, Any]) -> bool:
-    if not _whole(zone, _zones(rig)) or rest:
-        return False
-    rig.do("form", zone)
-    return True
 
 
 def _chip(rig: RigLoop, zone: object, rest: Mapping[str, Any]) -> bool:
@@ -277,8 +265,7 @@ def _quit(rig: RigLoop, _value: object, _rest: Mapping[str, Any]) -> bool:
 
 _WORDS: dict[str, Callable[[RigLoop, object, Mapping[str, Any]], bool]] = {
     "quit": _quit,
-    "press": _press,
-    "form": _form,
+    **PANEL_WORDS,
     "chip": _chip,
     "junction": _junction,
     "blanket": _blanket,

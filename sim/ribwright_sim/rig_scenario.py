@@ -81,6 +81,12 @@ class Scenario:
         return None if pin is None else int(pin)
 
     @property
+    def panel(self) -> Mapping[str, Any]:
+        """Return what the panel has beside its buttons; empty, nothing."""
+        panel: Mapping[str, Any] = self.rig.get("panel", {})
+        return panel
+
+    @property
     def buttons(self) -> dict[str, int]:
         """Return the panel's buttons and their pins."""
         return {name: int(self.rig["pins"][name]) for name in ("start", "next", "stop")}

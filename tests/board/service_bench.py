@@ -26,6 +26,7 @@ class Store:
 
     def __init__(self):
         self.profiles = {}
+        self.arrived = []
         self.logs = {}
         self.pinned = []
         self.counted = {}
@@ -39,11 +40,19 @@ class Store:
     def sha256(self, data):
         return binascii.hexlify(hashlib.sha256(data).digest()).decode()
 
+    def files_whole(self, key, rig_hash):
+        body = self.get_profile(key)
+        return body is not None and self.sha256(body)[:12] == key and self.rig()[1] == rig_hash
+
     def put_profile(self, key, body):
         self.profiles[key] = body
+        self.arrived = [other for other in self.arrived if other != key] + [key]
 
     def get_profile(self, key):
         return self.profiles.get(key)
+
+    def profile_keys(self):
+        return self.arrived
 
     def next_run(self):
         return max(list(self.logs) + [0]) + 1

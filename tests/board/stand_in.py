@@ -139,6 +139,12 @@ class Panel:
     def __init__(self):
         self.waiting = []
 
+    def begin(self, service):
+        pass
+
+    def show(self, now_ms):
+        pass
+
     def presses(self):
         found = tuple(self.waiting)
         self.waiting = []
@@ -170,6 +176,7 @@ class Store:
     def __init__(self, rig):
         self._rig = rig
         self.profiles = {}
+        self.arrived = []
         self.logs = {}
         self.mark = (0, 0)
         self.planned = None
@@ -183,11 +190,19 @@ class Store:
     def sha256(self, data):
         return binascii.hexlify(hashlib.sha256(data).digest()).decode()
 
+    def files_whole(self, key, rig_hash):
+        body = self.get_profile(key)
+        return body is not None and self.sha256(body)[:12] == key and self.rig()[1] == rig_hash
+
     def put_profile(self, key, body):
         self.profiles[key] = body
+        self.arrived = [other for other in self.arrived if other != key] + [key]
 
     def get_profile(self, key):
         return self.profiles.get(key)
+
+    def profile_keys(self):
+        return self.arrived
 
     def next_run(self):
         return len(self.logs) + 1

@@ -76,6 +76,18 @@ def fit(key, value):
     return change
 
 
+def panel(key, value):
+    """A change that gives the rig a whole panel, one part of it wrong; None removes it."""
+
+    def change(values):
+        found = {"display": "SSD1306", "sda": 14, "scl": 15, "knob_a": 16, "knob_b": 17, "buzzer": 18}
+        found["buzzer_type"] = "passive"
+        found[key] = value
+        values["panel"] = {name: found[name] for name in found if found[name] is not None}
+
+    return change
+
+
 def problems_of(change):
     values = rig_mapping()
     change(values)
@@ -169,6 +181,18 @@ MISTAKES = (
     ("fit without values", fit("values", None), "not_a_table", ("fit", "values")),
     ("fit unknown", fit("room", 1), "unknown_key", ("fit", "room")),
     ("fit of one run", fit("runs", "run 7"), "list", ("fit", "runs")),
+    ("panel no table", put("panel", 3), "not_a_table", ("panel",)),
+    ("panel of nothing", put("panel", {}), "empty_panel", ("panel",)),
+    ("display unknown", panel("display", "SH0000"), "choice", ("panel", "display")),
+    ("display without a bus", put("panel", {"display": "SSD1306"}), "half", ("panel", "sda")),
+    ("display with half a bus", panel("scl", None), "half", ("panel", "scl")),
+    ("bus without a display", panel("display", None), "half", ("panel", "sda")),
+    ("knob of one wire", panel("knob_a", None), "half", ("panel", "knob_a")),
+    ("knob on a button", panel("knob_b", 7), "pin_twice", ("panel", "knob_b")),
+    ("buzzer on a relay", panel("buzzer", 11), "pin_twice", ("panel", "buzzer")),
+    ("buzzer on no pin", panel("buzzer", None), "half", ("panel", "buzzer")),
+    ("buzzer of another kind", panel("buzzer_type", "loud"), "choice", ("panel", "buzzer_type")),
+    ("panel unknown", panel("knob", 3), "unknown_key", ("panel", "knob")),
 )
 
 
@@ -197,6 +221,12 @@ def test_sample_rig_has_no_problem():
     values["control"] = {"window_ms": 2000}
     fit("fitted_by", "ribwright 0.2.0")(values)
     assert rig.check(values) == []
+
+
+def test_whole_panel_or_one_part_of_it_has_no_problem():
+    assert problems_of(panel("buzzer", 18)) == []
+    for part in ({"buzzer": 18}, {"knob_a": 16, "knob_b": 17}, {"display": "SSD1306", "sda": 14, "scl": 15}):
+        assert problems_of(put("panel", part)) == []
 
 
 def test_every_kind_of_mistake_is_named_and_placed():

@@ -14,6 +14,7 @@ HOST = "ribwright_host"
 SIM = "ribwright_sim"
 CORE = BOARD + ".core"
 DRIVERS = BOARD + ".drivers"
+CARRIED = BOARD + ".carried"
 APP = BOARD + ".app"
 
 # The host files that rehearse, tune, fit and plan, and the one that starts the virtual rig.
@@ -21,9 +22,8 @@ HOST_FILES_USING_SIM = ("rehearse.py", "tune.py", "virtual.py", "fit.py", "plan.
 HOST_FILE_USING_SERIAL = "transport.py"
 
 CORE_LIBRARY = frozenset({"math", "struct", "json", "collections", "binascii", "simple_pid"})
-DRIVER_LIBRARY = frozenset(
-    "machine time micropython os gc hashlib sys select framebuf ssd1306 binascii json".split()
-)
+DRIVER_LIBRARY = frozenset("machine time micropython os gc hashlib sys select framebuf binascii json".split())
+CARRIED_LIBRARY = frozenset({"micropython", "framebuf", "time"})
 BOOT_LIBRARY = frozenset({"pins", "machine"})
 STAY_LIBRARY = frozenset({"pins", "machine", "os", "json"})
 MAIN_LIBRARY = frozenset({"gc", "stay", "sys"})
@@ -81,7 +81,8 @@ def allowed_for(path: Path, libraries: frozenset[str]) -> frozenset[str] | None:
     if package == BOARD:
         rooms = {
             "core": CORE_LIBRARY | {CORE},
-            "drivers": DRIVER_LIBRARY | {CORE, DRIVERS},
+            "drivers": DRIVER_LIBRARY | {CORE, DRIVERS, CARRIED},
+            "carried": CARRIED_LIBRARY,
             "app.py": frozenset({CORE, "gc"}),
             "__init__.py": frozenset(),
         }

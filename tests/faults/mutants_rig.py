@@ -23,6 +23,11 @@ LOOP = (
     "loop/test_core_loop.py",
 )
 FLASH = ("faults/test_campaign_flash.py",)
+NUDGE = ("board/test_nudging.py",)
+ALONE = ("board/test_alone.py", "board/test_front.py")
+FACES = ("board/test_faces.py",)
+FRONT = ("board/test_front.py",)
+KNOB = ("board/test_knob.py",)
 SENSING = ("board/test_sensing.py", "board/test_senses.py")
 CONVERTERS = ("board/test_max31856.py", "board/test_max6675.py", "board/test_converters.py")
 LAW = ("board/test_zone.py", "board/test_bump.py", "board/test_rig.py", "board/test_relay_life.py")
@@ -207,12 +212,40 @@ _LOOP = [
     row("app.py", LOOP, "                self._write(lambda store: store.mark_run(controller.run))\n", "", "a run leaves no mark"),
     row("app.py", FLASH, '            self.controller.note("log_lost")', '            self.controller.note("log_lost")\n            self.controller.stop()', "a log that cannot be written ends the run"),
     row("app.py", FLASH, '            self.controller.note("log_lost")', "            pass", "a lost log is not told"),
-    row("core/service.py", FLASH, "whole = body is not None and self.store.sha256(body)[:12] == self.profile_hash", "whole = body is not None", "a damaged profile is proved"),
+    row("core/service.py", FLASH, "            whole = self.store.files_whole(", "            whole = True or (", "damaged files are proved"),
+    row("drivers/checked.py", ("faults/test_damaged_rig.py",), "binascii.hexlify(found.digest()).decode().startswith(key)", "True", "a damaged profile is proved"),
+    row("drivers/checked.py", ("faults/test_damaged_rig.py",), "crc[0] = binascii.crc32(piece, crc[0])", "crc[0] = binascii.crc32(piece)", "only the end of the rig is checked"),
+    row("drivers/checked.py", ("faults/test_damaged_rig.py",), "file.read(len(head)) != head", "not file.read(len(head))", "another rig is proved"),
     row("core/service.py", FLASH, "        if self.store.sha256(body)[:12] != wanted:", "        if False:", "a damaged profile is laid out"),
     row("drivers/store.py", ("faults/test_damaged_rig.py",), "        if cut < 0 or body[cut + len(SUM) : -2] != wire.checksum(body[:cut]):", "        if cut < 0:", "a damaged rig is heated by"),
-    row("drivers/panel.py", LOOP, "            self._down[name] = 3\n", "            self._down[name] = 0\n", "a button held since power-on counts"),
-    row("drivers/panel.py", LOOP, "                if self._down[name] == 2:", "                if self._down[name] == 1:", "one tick down is a press"),
-    row("drivers/panel.py", LOOP, "            elif self._down[name] < 3:", "            elif self._down[name] >= 0:\n                self._down[name] %= 3", "a button that sticks counts again and again"),
+    row("drivers/panel.py", LOOP, "            self._states[name] = 2\n", "            self._states[name] = 0\n", "a button held since power-on counts"),
+    row("drivers/panel.py", LOOP, "            if before == 1 and state == 2:", "            if before == 0 and state == 1:", "one tick down is a press"),
+    row("drivers/panel.py", LOOP, "            if before == 1 and state == 2:", "            if state == 2:", "a button that sticks counts again and again"),
+    row("drivers/panel.py", LOOP, '_UP, _DOWN = b"\\x00\\x00\\x03\\x00"', '_UP, _DOWN = b"\\x00\\x00\\x00\\x00"', "one tick up is a release"),
+    row("drivers/panel.py", LOOP, 'b"\\x01\\x02\\x02\\x02"', 'b"\\x01\\x02\\x02\\x01"', "a glitch in a release is a new press"),
+]  # fmt: skip
+
+_PANEL = [
+    row(file, tests, old, new, what)
+    for file, tests, old, new, what in (
+        ("core/nudging.py", NUDGE, "now_k = min(most_k, max(least_k, int(before_k) + steps_k))", "now_k = int(before_k) + steps_k", "a target is moved without bounds"),
+        ("core/nudging.py", NUDGE, " - TARGET_MARGIN_K\n", "\n", "a moved target takes the ceiling's room"),
+        ("core/nudging.py", NUDGE, 'KINDS = ("hold", "set")', 'KINDS = ("ramp", "hold", "set")', "a ramp's target is moved"),
+        ("core/nudging.py", NUDGE, "    if course.attend.touch():", "    if course.attend.asked:", "a turn of the knob is no sign of anybody"),
+        ("core/nudging.py", NUDGE, 'controller.mode != "running"', 'controller.mode == "idle"', "a target is moved outside a run"),
+        ("core/nudging.py", NUDGE, "return following[0].zones == before.zones and following[0].target_c == before.target_c", "return True", "a moved target goes on into any hold"),
+        ("core/course.py", NUDGE, " and (nudge is None or nudge.whole())", "", "a moved target is not compared"),
+        ("core/alone.py", ALONE, "now_ms - self._laid_ms < APART_MS", "False", "a press that bounces lays out and arms"),
+        ("core/alone.py", ALONE, ' and "stop" not in pressed', "", "start with stop lays out"),
+        ("core/alone.py", ALONE, " and (self.shows or self.sounds)", "", "a run is laid out that nobody is told of"),
+        ("core/alone.py", ALONE, "        if step and self.shows and self.keys:", "        if step and self.keys:", "profiles change unseen"),
+        ("core/alone.py", ALONE, "        if not self.shows and self.at:", "        if False:", "a profile chosen unseen is laid out"),
+        ("core/faces.py", FACES, "if controller.mode not in HEAT_MODES or controller.guard.trip is not None:", "if controller.mode not in HEAT_MODES:", "heat is shown in the tick of a trip"),
+        ("core/faces.py", FACES, " if -100 < shown < 1000 else NO_READING", "", "what cannot be a reading is shown as one"),
+        ("drivers/front.py", FRONT, "controller.mode in REST_MODES and now_ms", "now_ms", "a display that failed is tried while it heats"),
+        ("drivers/front.py", FRONT, "            if not self._told:\n", "            if True:\n", "a display that is missing is told again and again"),
+        ("drivers/knob.py", KNOB, "        if self._levels == REST:", "        if False:", "lost edges shift every later detent"),
+    )
 ]  # fmt: skip
 
 _SENSING = [
@@ -283,4 +316,5 @@ MUTANTS = [
     *_LOOP,
     *_SENSING,
     *_CONVERTERS,
+    *_PANEL,
 ]

@@ -9,6 +9,7 @@ from ribwright_board.core.errors import FAULTS
 from ribwright_board.core.guard import Guard
 from ribwright_board.core.modes import EVENTS, HEAT_MODES, MODES, TRANSITIONS
 from ribwright_sim.modes_check import diagram, explore
+from ribwright_sim.modes_check.rigs import Variant
 from ribwright_sim.modes_check.rules import RULES, reachable, table_faults
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -155,6 +156,27 @@ def test_a_broken_controller_is_found_with_the_way_there(broken, rules):
     assert found & rules
     assert found <= set(RULES)
     assert result.violations[0].path
+
+
+WITH_PANEL = (Variant("with a panel", panel=True),)
+
+
+def test_panel_whose_press_lays_out_and_arms_is_found(monkeypatch):
+    def take(alone, pressed, *_):
+        if alone.service.controller.mode == "idle" and "start" in pressed:
+            alone.service.lay_out(alone.service.store.profile_keys()[-1])
+        return pressed
+
+    monkeypatch.setattr("ribwright_board.core.alone.Alone.take", take)
+    result = explore(quick=True, variants=WITH_PANEL, enough=1)
+    assert {violation.rule for violation in result.violations} == {"one_press"}
+    assert "press start" in result.violations[0].path[-1]
+
+
+def test_target_that_is_moved_without_bounds_is_found(monkeypatch):
+    monkeypatch.setattr("ribwright_board.core.nudging.bounds_k", lambda *_: (-50, 50))
+    result = explore(quick=True, variants=WITH_PANEL, enough=1)
+    assert {violation.rule for violation in result.violations} == {"target"}
 
 
 def test_table_rules_see_a_wrong_table():

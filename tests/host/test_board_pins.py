@@ -12,7 +12,7 @@ from ribwright_board.core import rig as core_rig
 from ribwright_host.board_pins import ESP32_FLASH, HEATERS, PICO, pin_problems, trouble
 from ribwright_host.cli import cli
 from ribwright_host.errors import FileError
-from ribwright_host.rigs import check_rig, load_rig
+from ribwright_host.rigs import check_rig, load_rig, problems_of
 
 runner = CliRunner()
 
@@ -84,3 +84,42 @@ def test_a_starter_rig_for_any_board_has_pins_that_work(tmp_path, board, count):
     assert len(rig["zones"]) == count
     assert core_rig.check(rig) == []
     assert pin_problems(rig) == []
+
+
+# RP2040 data sheet, table of pin functions (from memory): the two I2C blocks take turns, SDA on every even
+# GPIO and SCL on the odd one after it, from 0 to 21, and 26 and 27.
+def test_bus_of_a_display_reaches_even_and_odd_pins():
+    reached = {
+        key: [gpio for gpio in sorted(PICO) if not trouble("pico", key, gpio)] for key in ("sda", "scl")
+    }
+    assert reached["sda"] == [0, 2, 4, 6, 8, 10, 12, 14, 16, 18, 20, 26]
+    assert reached["scl"] == [1, 3, 5, 7, 9, 11, 13, 15, 17, 19, 21, 27]
+
+
+def with_panel(**panel):
+    return {**tomllib.loads(RIG_TEXT), "panel": panel}
+
+
+def test_panels_pins_are_checked_like_all_others():
+    fine = with_panel(display="SSD1306", sda=4, scl=5, knob_a=6, knob_b=7, buzzer=8)
+    assert core_rig.check(fine) == []
+    assert pin_problems(fine) == []
+    (problem,) = pin_problems(with_panel(display="SSD1306", sda=4, scl=7))
+    assert problem.where == ("panel", "scl")
+    assert "of another bus than GPIO 4; choose 5" in problem.text
+    (problem,) = pin_problems(with_panel(display="SSD1306", sda=5, scl=7))
+    assert "the display's bus does not reach it" in problem.text
+    (problem,) = pin_problems(with_panel(knob_a=24, knob_b=7))
+    assert "the board has no pin for it" in problem.text
+    esp = {**mapping(2, board="esp32"), "panel": {"knob_a": 34, "knob_b": 14, "buzzer": 35}}
+    assert ["no pull-up" in p.text or "inputs only" in p.text for p in pin_problems(esp)] == [True, True]
+
+
+def test_display_beside_four_zones_asks_for_a_board_with_more_memory():
+    stated = {"display": "SSD1306", "sda": 0, "scl": 1}
+    (problem,) = problems_of({**mapping(4), "panel": stated})
+    assert (problem.code, problem.where) == ("memory", ("panel", "display"))
+    assert "a pico with 4 zones" in problem.text
+    assert problems_of({**mapping(4, board="pico2"), "panel": stated}) == []
+    assert problems_of({**mapping(3), "panel": stated}) == []
+    assert problems_of({**mapping(4), "panel": {"buzzer": 2}}) == []

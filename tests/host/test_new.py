@@ -68,7 +68,7 @@ def test_answers_in_inches_and_fahrenheit_give_files_that_hold(tmp_path):
 
 
 def test_rig_without_relays_only_watches(tmp_path):
-    answers = ["", "", "", "", "", "", "none", *[""] * 16]
+    answers = ["", "", "", "", "", "", "none", *[""] * 18]
     result = new(tmp_path, answers="\n".join(answers) + "\n")
     assert result.exit_code == 0, result.output
     rig = read(tmp_path, "rig.toml")

@@ -10,6 +10,7 @@ from ribwright_host.payload import board_files, pins_module
 from ribwright_host.rigs import rig_hash
 
 RIG = tomllib.loads(RIG_TEXT)
+PANEL = {"display": "SSD1306", "sda": 4, "scl": 5, "knob_a": 6, "knob_b": 7, "buzzer": 8}
 
 
 def modules(root):
@@ -18,7 +19,7 @@ def modules(root):
     return {
         f"lib/ribwright_board/{path.relative_to(package).as_posix()}": path.read_bytes()
         for path in package.rglob("*.py")
-        if "root" not in path.relative_to(package).parts
+        if not {"root", "carried"} & set(path.relative_to(package).parts)
     }
 
 
@@ -94,6 +95,23 @@ def test_bus_is_the_one_whose_pins_the_board_brings_out():
         names = {}
         exec(pins_module({**RIG, "board": board}).decode(), names)  # noqa: S102 - as above
         assert names["BUS"] == bus
+
+
+def test_panel_is_carried_as_stated_and_a_displays_driver_only_with_a_display():
+    names = {}
+    exec(pins_module(RIG).decode(), names)  # noqa: S102 - as above
+    assert names["PANEL"] is None
+    exec(pins_module({**RIG, "panel": PANEL}).decode(), names)  # noqa: S102 - as above
+    assert names["PANEL"] == PANEL
+    carried = "lib/ribwright_board/carried/"
+    plain, shown = board_files(RIG), board_files({**RIG, "panel": PANEL})
+    mute = board_files({**RIG, "panel": {"buzzer": 8}})
+    assert set(shown) - set(plain) == {carried + "__init__.mpy", carried + "ssd1306.mpy"}
+    assert set(mute) == set(plain)
+
+
+def test_panel_makes_no_other_rig_of_it():
+    assert rig_hash({**RIG, "panel": PANEL}) == rig_hash(RIG)
 
 
 def test_gains_and_calibration_do_not_make_another_rig_but_power_does():

@@ -172,3 +172,41 @@ def test_text_is_cut_to_its_width():
     cut = fitted("a rather long name of a zone", 2)
     assert cut.endswith("\u2026")
     assert text_width(cut, 8.5) <= 2
+
+
+PARTS_OF_A_PANEL = (
+    {"display": "SSD1306", "sda": 4, "scl": 5},
+    {"knob_a": 6, "knob_b": 7},
+    {"buzzer": 27},
+    {"buzzer": 27, "buzzer_type": "passive"},
+    {"display": "SSD1306", "sda": 4, "scl": 5, "knob_a": 6, "knob_b": 7, "buzzer": 27},
+)
+
+
+@pytest.mark.parametrize("stated", PARTS_OF_A_PANEL, ids="-".join)
+@pytest.mark.parametrize("volts", [120, 230])
+def test_panel_has_a_sheet_of_its_own_with_every_part_and_pin(stated, volts):
+    planned = plan(rig_file({**mapping(2, volts), "panel": stated}), Site())
+    sheets = page.drawings(planned, "2026-01-31")
+    assert list(sheets)[-1] == "panel"
+    for sheet in sheets.values():
+        assert faults(sheet) == []
+    listed = [ref for part in parts(planned) for ref in part.refs]
+    assert set().union(*(sheet.designators for sheet in sheets.values())) == set(listed)
+    assert len(listed) == len(set(listed))
+    words = [text.what for text in sheets["panel"].texts]
+    assert any("sheet 4 of 4" in word for word in words)
+    pins = {pin.signal: pin.gpio for pin in planned.pins}
+    names = {"sda": "SDA", "scl": "SCL", "knob_a": "KA", "knob_b": "KB", "buzzer": "BUZ"}
+    for key, signal in names.items():
+        assert (signal in words) == (key in stated)
+        # The same wire leaves the board on the second sheet.
+        assert (signal in [text.what for text in sheets["low_voltage"].texts]) == (key in stated)
+        assert pins.get(signal) == stated.get(key)
+
+
+def test_rig_of_four_zones_and_a_whole_panel_fits_on_its_sheets():
+    board = {**mapping(4, feedback=True), "panel": {**PARTS_OF_A_PANEL[-1]}}
+    board["panel"]["buzzer"] = 28
+    for sheet in page.drawings(plan(rig_file(board), Site()), "2026-01-31").values():
+        assert faults(sheet) == []

@@ -5,7 +5,7 @@ import json
 
 from . import wire
 from .errors import RefusedError
-from .profile import parse as parse_profile
+from .record import MAX_HEADER, record_size
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -14,6 +14,8 @@ if TYPE_CHECKING:
 
 MAX_PROFILE_BYTES = 8192
 RUNS_PER_ANSWER = 12
+# Seconds of log a run may need: the longest session of heat and a cooling as long as half of it.
+LOG_S = 10800
 
 
 class Bulk:
@@ -75,7 +77,9 @@ class Bulk:
             # Nested too deeply is a RuntimeError.
             raise RefusedError("json", "the profile is not readable; update the older side") from None
         # Checked whole before it replaces anything; CheckError becomes the answer.
-        profile = parse_profile(values, self.controller.rig)
+        from .profile import parse  # noqa: PLC0415 - a board lets go of it again
+
+        profile = parse(values, self.controller.rig)
         self.store.put_profile(sha[:12], body)
         self.uploaded = {"name": profile.name, "hash": sha[:12]}
         return self.uploaded
@@ -84,6 +88,15 @@ class Bulk:
         """Writing to the flash stops the processor: not while a relay may be on."""
         if self.controller.mode in ("proving", "running", "paused"):
             raise RefusedError("busy", "the rig is %s; %s when the run is over" % (self.controller.mode, act))
+
+    def make_room(self) -> None:
+        """The oldest runs give their room to the next one; a flash that takes nothing is found out later."""
+        wanted = MAX_HEADER + LOG_S * record_size(len(self.controller.rig.zones))
+        try:
+            for run in self.store.make_room(wanted):
+                self.controller.note("made_room", -1, run)
+        except OSError:
+            self.controller.note("log_lost")
 
     def ask_runs(self, data: "Values") -> "Values":
         """Some of the runs, from a number on, and the bytes that are free."""

@@ -42,8 +42,8 @@ class Course:
 
         guard: who trips. now_ms: present time. all_of_it: otherwise a few parts, all of them in turn.
         """
-        memory = self.memory
-        if memory.whole() if all_of_it else memory.look():
+        memory, nudge = self.memory, self.runner.nudge
+        if (memory.whole() if all_of_it else memory.look()) and (nudge is None or nudge.whole()):
             return True
         guard.shut("memory", -1, memory.seen, memory.limit, "as a sum", now_ms)
         return False

@@ -35,4 +35,6 @@ MEANINGS = {
         "the run goes on, the middle of the wood is not hot enough yet; a = tenths of a degree C, b = stage"
     ),
     "made_room": "the oldest run gave its room on the flash to the next one; a = its number",
+    "nudge": "the hold's target was moved at the knob; a = target now, tenths of a degree C, b = K moved",
+    "no_display": "the display does not answer; the rig goes on without it, and tries it again at rest",
 }

@@ -35,6 +35,8 @@ EVENTS = {
     "wood_hot": 28,
     "wood_late": 29,
     "made_room": 30,
+    "nudge": 31,
+    "no_display": 32,
 }
 
 

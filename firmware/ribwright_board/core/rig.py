@@ -128,6 +128,10 @@ def _read(values: object, problems: list[Problem]) -> Rig | None:
     feedback = _read_pin(pins, FEEDBACK_PIN, used, False)
     pins.finish()
     zones = _read_zones(top, volts, limit_a, used)
+    if top.has("panel"):
+        from .rig_panel import read_panel  # noqa: PLC0415 - a rig without a panel needs no memory for it
+
+        read_panel(Table(top.take("panel"), ("panel",), problems, unit), used, _read_pin)
     window_ms = _window_ms(top, zones, stated_ms)
     slat_mm, blanket_mm = _read_layers(top)
     _read_fit(top)

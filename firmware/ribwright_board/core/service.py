@@ -11,8 +11,6 @@ from .bulk import Bulk
 from .controller import Controller
 from .errors import CoreError, RefusedError, WireError
 from .figures import or_none
-from .profile import parse as parse_profile
-from .record import MAX_HEADER, record_size
 from .trip import stand_again, trip_words
 from .units import TENTHS_MISSING, tenths
 
@@ -20,8 +18,6 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from .shapes import Callable, Event, Store, Values
 
-# Seconds of log a run may need: the longest session of heat and a cooling as long as half of it.
-LOG_S = 10800
 # Lines that wait for their answer; the oldest gives way, and is asked again.
 MOST_WAITING = 8
 # Ticks from the answer to a planned reset: by then it has gone out.
@@ -218,23 +214,31 @@ class Service:
         return {"text": trip and trip_words(trip, controller.rig)}
 
     def _ask_ready(self, data: "Values") -> "Values":
-        wanted = data["profile"]
+        return {"run": self.lay_out(data["profile"])}
+
+    def lay_out(self, wanted: str) -> int:
+        """Lay out a run of a stored profile, as an ask or a press at the rig does; its number.
+
+        wanted: the profile's hash. Raises CoreError, OSError or ValueError; then nothing is laid out.
+        """
         body = self.store.get_profile(wanted)
         if body is None:
             raise RefusedError("no_profile", "the board holds no profile %s; upload it first" % wanted)
         if self.store.sha256(body)[:12] != wanted:
             raise RefusedError("damaged", "profile %s is damaged on the board; upload it again" % wanted)
+        from .profile import parse  # noqa: PLC0415 - a board lets go of it again
+
         values = json.loads(body)
-        profile = parse_profile(values, self.controller.rig)
+        profile = parse(values, self.controller.rig)
         self.tidy()
         run = self.store.next_run()
         if self.controller.mode in ("idle", "ready"):
-            self._make_room()
+            self.bulk.make_room()
         self.controller.lay_out(profile, run)
         self.profile_hash = wanted
         self.profile_values = values
         self.controller.preflight = self.check_files
-        return {"run": run}
+        return run
 
     def run_header(self) -> "Values":
         """What the log of the run that is laid out begins with."""
@@ -254,22 +258,11 @@ class Service:
         header.update(self.identity)
         return header
 
-    def _make_room(self) -> None:
-        """The oldest runs give their room to the next one; a flash that takes nothing is found out later."""
-        wanted = MAX_HEADER + LOG_S * record_size(len(self.controller.rig.zones))
-        try:
-            for run in self.store.make_room(wanted):
-                self.controller.note("made_room", -1, run)
-        except OSError:
-            self.controller.note("log_lost")
-
     def check_files(self) -> str:
         """What is wrong with the files of the run that is laid out: "" or "files"."""
         try:
-            body = self.store.get_profile(self.profile_hash)
-            whole = body is not None and self.store.sha256(body)[:12] == self.profile_hash
-            whole = whole and self.store.rig()[1] == self.identity["rig"]
-        except (OSError, ValueError, KeyError):
+            whole = self.store.files_whole(self.profile_hash, self.identity["rig"])
+        except OSError:
             whole = False
         return "" if whole else "files"
 

@@ -8,6 +8,10 @@ from .profile_values import Profile, Stage
 from .units import tenths
 from .wood_ramp import WoodAim
 
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from .nudging import Nudge
+
 WARN_SHARE_PERCENT = 80
 # A tick that follows a late one finds no new reading; the next one speaks for a gap as short as this.
 GAP_MS = 200
@@ -32,7 +36,8 @@ class StageRunner:
 
     targets_c: per zone, C or None. index: stage counted from 0. finished: the last one ended.
     late_zone, late_target_c: the zone that did not arrive in time and its target; -1 while there is none.
-    wood: what ends a hold by the estimated middle of the wood; its figures are set by the caller.
+    wood: what ends a hold by the estimated middle of the wood; its figures are set by the caller. nudge: by
+    how much the maker has moved the present hold's target, K, or None.
     events: list of (name, zone, a, b, text) since it was last emptied by the caller.
     """
 
@@ -46,6 +51,7 @@ class StageRunner:
         self.events: list[tuple[str, int, int, int, str]] = []
         self.wood = WoodEnd(zones)
         self.aim = WoodAim(zones)
+        self.nudge: Nudge | None = None
         self.cue_index = 0
         self.held_ms = 0
         self.stage_ms = 0
@@ -66,6 +72,8 @@ class StageRunner:
         index: counted from 0; one past the last ends the run.
         """
         stages = self.profile.stages
+        if self.nudge is not None and not self.nudge.lasts(self.stage, stages[index : index + 1]):
+            self.nudge = None
         self.index = index
         self.held_ms = 0
         self.stage_ms = 0
@@ -151,6 +159,8 @@ class StageRunner:
         if target_c is None or longest_ms is None:
             # Only a cool stage has neither.
             return "ended" if self._cool(stage, temps_c) else "stay"
+        if self.nudge is not None:
+            target_c += self.nudge.value
         if stage.kind == "ramp":
             if self._ramp(stage, target_c, temps_c, dt_ms):
                 return "ended"

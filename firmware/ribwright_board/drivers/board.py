@@ -23,6 +23,8 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from ribwright_board.core.shapes import Sensor
 
+    from .front import Front
+
 
 class Board:
     """Everything the firmware touches. Relays come first: they are off from here on."""
@@ -53,7 +55,13 @@ class Board:
             self.sensors = converters(spi, selects, pins.CHIPS, pins.TYPES, pins.HERTZ)
         pulled = machine.Pin.PULL_UP
         buttons = (("start", pins.START), ("next", pins.NEXT), ("stop", pins.STOP))
-        self.panel = Panel({name: machine.Pin(number, machine.Pin.IN, pulled) for name, number in buttons})
+        panel = Panel({name: machine.Pin(number, machine.Pin.IN, pulled) for name, number in buttons})
+        self.panel: Panel | Front = panel
+        if pins.PANEL is not None:
+            from .fitting import fitted  # noqa: PLC0415 - a rig without these parts has no memory for them
+
+            self.panel = fitted(panel, pins.PANEL, pins.BOARD)
+            del sys.modules["ribwright_board.drivers.fitting"]
         watched = pins.FEEDBACK
         self.feedback = None
         if watched is not None:
@@ -71,7 +79,7 @@ class Board:
         return {"board": board, "fw": __version__, "python": python}
 
     def forget(self, names: tuple[str, ...]) -> None:
-        """Let go of modules of core that are needed once in a while; who needs one imports it again.
+        """Let go of modules of core that are needed seldom, and free memory; who needs one imports it.
 
         names: within ribwright_board.core.
         """
@@ -79,6 +87,7 @@ class Board:
         for name in names:
             if sys.modules.pop("ribwright_board.core." + name, None) and hasattr(core, name):
                 delattr(core, name)
+        gc.collect()
 
     def restart(self) -> None:
         """Reset the board; it ends a watchdog as well, which nothing else can."""

@@ -13,6 +13,7 @@ import os
 from ribwright_board.core import wire
 from ribwright_board.core.errors import RefusedError
 
+from .checked import profile_whole, rig_whole
 from .files import holds, names, read, replace, size, sweep
 
 TYPE_CHECKING = False
@@ -56,10 +57,7 @@ class Store:
         self.planned = self._take_planned()
 
     def sha256(self, data: bytes | bytearray) -> str:
-        """Hexadecimal SHA-256.
-
-        data: bytes.
-        """
+        """Hexadecimal SHA-256; data: bytes."""
         return binascii.hexlify(hashlib.sha256(data).digest()).decode()
 
     def rig(self) -> "tuple[Values, str]":
@@ -76,13 +74,14 @@ class Store:
         found = json.loads(body)
         return found["rig"], found["hash"]
 
+    def files_whole(self, key: str, rig_hash: str) -> bool:
+        """Whether a stored profile and the rig's file are what these hashes say. Raises OSError."""
+        return profile_whole(PROFILES + "/" + key + ".json", key) and rig_whole("rig.json", SUM, rig_hash)
+
     # Profiles ------------------------------------------------------------------------------
 
     def get_profile(self, key: str) -> bytes | None:
-        """Bytes of a stored profile, or None.
-
-        key: its hash, letters and digits.
-        """
+        """Bytes of a stored profile, or None; key: its hash, letters and digits."""
         if not isinstance(key, str) or not key or not all(letter in "0123456789abcdef" for letter in key):
             return None
         return read(PROFILES + "/" + key + ".json")
@@ -92,7 +91,7 @@ class Store:
 
         key: its hash. body: its bytes. Raises OSError when the flash is full or read-only.
         """
-        order = [other for other in self._order() if other != key]
+        order = [other for other in self.profile_keys() if other != key]
         path = PROFILES + "/" + key + ".json"
         if not (size(path) == len(body) and holds(path, body)):
             replace(path, body)
@@ -100,7 +99,7 @@ class Store:
             os.remove(PROFILES + "/" + order.pop(0) + ".json")
         replace(ORDER, json.dumps(order + [key]).encode())
 
-    def _order(self) -> list[str]:
+    def profile_keys(self) -> list[str]:
         """Keys of all stored profiles, the one that arrived longest ago first."""
         stored = [name[:-5] for name in names(PROFILES) if name.endswith(".json")]
         try:

@@ -27,14 +27,14 @@ def supply_words(plan: Plan) -> str:
 def close(sheet: Sheet, plan: Plan, date: str, place: int, width: float, height: float) -> None:
     """Draw border and title block, the block in the lower right corner.
 
-    sheet: to close. plan: of the rig. date: of the drawing. place: 1, 2 or 3. width, height: of the
+    sheet: to close. plan: of the rig. date: of the drawing. place: from 1. width, height: of the
     sheet, units.
     """
     sheet.width, sheet.height = width, height
     sheet.box(0, 0, width, height, lw=THICK)
     x0, y0 = width - TITLE_WIDE, height - TITLE_HIGH
     sheet.box(x0, y0, width, height)
-    total = 3 if plan.heated else 2
+    total = (3 if plan.heated else 2) + ("panel" in plan.rig.mapping)
     rows = (y0 + 0.75, y0 + 1.45)
     for y in rows:
         sheet.line((x0, y), (width, y), lw=THIN)

@@ -1,4 +1,4 @@
-"""The files a rig's wiring is told in: three drawings, one page to print, a parts list for a spreadsheet."""
+"""The files a rig's wiring is told in: drawings, one page to print, a parts list for a spreadsheet."""
 
 import csv
 import io
@@ -18,6 +18,7 @@ from .design import Plan, Site
 from .draw_alive import alive_detector
 from .draw_low_voltage import low_voltage
 from .draw_mains import mains
+from .draw_panel import has_panel, panel
 from .parts import parts
 from .sheet import Sheet
 
@@ -38,13 +39,16 @@ _SITE_WORDS = {
 
 
 def drawings(plan: Plan, date: str) -> dict[str, Sheet]:
-    """File name without ending and sheet of every drawing; no alive detector where nothing heats.
+    """File name without ending and sheet of every drawing; no alive detector where nothing heats, no panel
+    where there is nothing beside its buttons.
 
     plan: of the rig. date: for the title blocks.
     """
     sheets = {"mains": mains(plan, date), "low_voltage": low_voltage(plan, date)}
     if plan.heated:
         sheets["alive_detector"] = alive_detector(plan, date)
+    if has_panel(plan):
+        sheets["panel"] = panel(plan, date)
     return sheets
 
 

@@ -42,7 +42,7 @@ def parts(plan: Plan) -> list[Part]:
         for zone in plan.heated:
             found += _zone(plan, zone)
         found += _alive()
-    return found
+    return found + list(_panel(plan))
 
 
 def _numbered(prefix: str, zone: ZonePlan) -> tuple[str, ...]:
@@ -149,6 +149,28 @@ def _zone(plan: Plan, zone: ZonePlan) -> Iterator[Part]:
     yield Part((f"V1{n}",), "driver", "n-MOSFET, 60 V, 1 A, fully on at 2.5 V", CHOICE)
     yield Part((f"R1{n}",), "gate resistor", "220 \u03a9", CHOICE)
     yield Part((f"R3{n}",), "pull-down", "4.7 k\u03a9; an RP2350 asks for 8.2 k\u03a9 or less", SEEN)
+
+
+def _panel(plan: Plan) -> Iterator[Part]:
+    stated = plan.rig.mapping.get("panel", {})
+    if "display" in stated:
+        text = "128 x 64 dots, SSD1306 or SSD1309, I2C, 3.3 V; 2.42 inch reads from 2 m"
+        yield Part(("P1",), "display", text, MEMORY)
+        yield Part(
+            ("R61", "R62"), "pull-ups of its bus", "4.7 k\u03a9; not where the module has them", CHOICE
+        )
+        yield Part(("C61",), "capacitor at its supply", "10 \u00b5F, 6.3 V or more", CHOICE)
+    if "knob_a" in stated:
+        yield Part(("S4",), "knob, rotary encoder", "two contacts, one cycle a detent, 24 detents", CHOICE)
+        yield Part(("R63", "R64"), "resistors in its wires", "1 k\u03a9", CHOICE)
+        yield Part(("C62", "C63"), "capacitors of its contacts", "10 nF ceramic", CHOICE)
+    if "buzzer" in stated:
+        kind = "passive, 2.7 kHz" if stated.get("buzzer_type") == "passive" else "active"
+        yield Part(("P2",), "buzzer", f"{kind}, 5 V, 30 mA or less", CHOICE)
+        yield Part(("R65",), "gate resistor", "220 \u03a9", CHOICE)
+        yield Part(("R66",), "pull-down", "4.7 k\u03a9", CHOICE)
+        yield Part(("V6",), "transistor of the buzzer", "n-MOSFET, 30 V, fully on at 2.5 V", CHOICE)
+        yield Part(("D6",), "diode across the buzzer", "100 V, 100 mA", CHOICE)
 
 
 def _alive() -> Iterator[Part]:

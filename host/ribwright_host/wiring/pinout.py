@@ -40,6 +40,16 @@ def _uses(rig: Mapping[str, Any]) -> list[tuple[str, str, tuple[str | int, ...],
     found: list[tuple[str, str, tuple[str | int, ...], int, str]] = [
         (signal, key, ("pins", key), int(pins[key]), use) for signal, key, use in fixed if key in pins
     ]
+    panel = rig.get("panel", {})
+    beside = (
+        ("SDA", "sda", "data of the display, out and in; pulled up"),
+        ("SCL", "scl", "clock of the display, out; pulled up"),
+        ("KA", "knob_a", "knob, first contact to 0 V, in; pulled up on the board"),
+        ("KB", "knob_b", "knob, second contact to 0 V, in; pulled up on the board"),
+        ("BUZ", "buzzer", "buzzer, out: high sounds"),
+    )
+    here = [one for one in beside if one[1] in panel]
+    found += [(signal, key, ("panel", key), int(panel[key]), use) for signal, key, use in here]
     for i, zone in enumerate(rig["zones"]):
         name = zone["name"]
         selects = ("zones", i, "select_pin")

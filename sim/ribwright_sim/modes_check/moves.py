@@ -133,6 +133,22 @@ def _long(world: World, seconds: int, *, touches: bool) -> None:
             return
 
 
+def _nudge(steps_k: int) -> Callable[[World], None]:
+    return lambda world: world.nudge(steps_k)
+
+
+def _nudge_changes(world: World) -> None:
+    """A target that was moved by hand changes by itself."""
+    runner = world.controller.runner
+    if runner is not None and runner.nudge is not None:
+        runner.nudge.value += 64.0
+    world.tick()
+
+
+def _has_knob(world: World) -> bool:
+    return world.variant.panel and _runs(world)
+
+
 def _events(world: World) -> None:
     """Every event that the table does not know in this mode."""
     controller = world.controller
@@ -171,6 +187,9 @@ def moves(*, quick: bool) -> list[Move]:
         Move("a ceiling changes by itself", _ceiling_changes),
         Move("a kept sum of targets changes by itself", _targets_change),
         Move("nobody is there", _alone, _calm),
+        Move("knob turned up", _nudge(20), _has_knob),
+        Move("knob turned down", _nudge(-20), _has_knob),
+        Move("a moved target changes by itself", _nudge_changes, _has_knob),
     ]
     if not quick:
         found += [

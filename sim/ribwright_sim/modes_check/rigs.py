@@ -58,7 +58,8 @@ class Variant:
     """One rig.
 
     name: its word in paths. feedback: contactor feedback is fitted. tight: the branch takes one zone at a
-    time. window_ms: relay window. fine: walked in every detail, see view.py.
+    time. window_ms: relay window. fine: walked in every detail, see view.py. panel: display and knob are
+    fitted, so presses at rest choose and lay out.
     """
 
     name: str
@@ -66,6 +67,7 @@ class Variant:
     tight: bool = False
     window_ms: int = 1000
     fine: bool = False
+    panel: bool = False
 
     def mapping(self) -> dict[str, Any]:
         """The rig as its file would give it."""
@@ -98,6 +100,7 @@ VARIANTS = (
     Variant("plain", fine=True),
     Variant("watched", feedback=True, tight=True),
     Variant("slow relays", window_ms=5_000),
+    Variant("with a panel", panel=True),
 )
 
 
@@ -134,9 +137,18 @@ class Files:
         body = self.profiles.get(key)
         return body if body is None or self.whole else body[:-1]
 
+    def files_whole(self, key: str, rig_hash: str) -> bool:
+        """Whether a profile is there and undamaged, for the rig there is."""
+        body = self.get_profile(key)
+        return body is not None and self.sha256(body)[:12] == key and self.rig()[1] == rig_hash
+
     def put_profile(self, key: str, body: bytes) -> None:
         """Keep what was uploaded."""
         self.profiles[key] = body
+
+    def profile_keys(self) -> list[str]:
+        """Names of all profiles, as they came."""
+        return list(self.profiles)
 
     def next_run(self) -> int:
         """A number for a run."""

@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from .world import World
 
 FRESH_MS = 1000
+TARGET_MARGIN_K = 10.0
+MOST_NUDGE_K = 10.01
 PROOF_WINDOW_MS = 1000
 # Step of the proof -> share of a window each relay may be on, how many at a time, and whether the contactor
 # may close. A step that is not named here may do nothing.
@@ -47,6 +49,8 @@ RULES = {
     "off_first": "a trip switches everything off",
     "first_cause": "the first cause of a trip stands until it is acknowledged",
     "trip_left": "a trip is left only by a start press, with nothing held against any zone",
+    "one_press": "a press at rest lays out at most; it takes another one to arm",
+    "target": "in a run no target is above its zone's ceiling less 10 K, or more than 10 K off the profile's",
     "host": "no ask of the host arms, acknowledges or switches anything on",
 }
 
@@ -149,6 +153,8 @@ class Watch:
             if "start" not in pressed or self._mode != "tripped" or any(held):
                 self.say("trip_left", f"{self._trip.code} in {self._mode}, pressed {pressed}, held {held}")
         self._alive(world)
+        if mode == "running":
+            self._targets(world)
 
     def asked(self, world: World, verb: str) -> None:
         """The host's ask was answered."""
@@ -161,6 +167,19 @@ class Watch:
         if any(on and not was for on, was in zip(now, self._relays, strict=True)):
             self.say("host", f"{verb} switched on")
         self._alive(world)
+
+    def _targets(self, world: World) -> None:
+        """Targets of stages that hold; a ramp's are judged by its own rules."""
+        runner = world.controller.runner
+        stage = None if runner is None else runner.stage
+        if runner is None or stage is None or stage.target_c is None or stage.kind not in ("hold", "set"):
+            return
+        for zone in stage.zones:
+            target_c, ceiling_c = runner.targets_c[zone], world.rig.zones[zone].ceiling_c
+            if target_c is None:
+                continue
+            if target_c > ceiling_c - TARGET_MARGIN_K + 0.01 or abs(target_c - stage.target_c) > MOST_NUDGE_K:
+                self.say("target", f"zone {zone} at {target_c:.1f} C, stated {stage.target_c:.1f} C")
 
     def _moved(self, world: World, events: tuple[str, ...]) -> None:
         before, mode = self._mode, world.controller.mode

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from ribwright_board.core.alone import APART_MS
 from ribwright_board.core.guard import STALE_OFF_MS
 from ribwright_board.core.modes import HEAT_MODES
 from ribwright_board.core.proving import Proving
@@ -19,6 +20,16 @@ State = tuple[object, ...]
 def _kind(code: str) -> str:
     """Codes of a reading that does not come differ in their word alone."""
     return "missing" if code == "stale" or code in MISSING else code
+
+
+def _panel_of(world: World) -> State:
+    """What a panel adds: the outcome that waits for a press, a press that comes too soon, a moved target."""
+    alone, controller = world.alone, world.controller
+    mode, runner = controller.mode, controller.runner
+    soon = mode == "ready" and world.now_ms - alone._laid_ms < APART_MS
+    nudge = runner.nudge if runner is not None and mode in ("running", "paused") else None
+    before = "" if alone._mode == mode else alone._mode
+    return bool(alone.said), soon, None if nudge is None else nudge.value, before
 
 
 def state_of(world: World) -> State:
@@ -69,6 +80,7 @@ def state_of(world: World) -> State:
         suspect,
         aged,
         controller.alive_due(),
+        _panel_of(world) if world.variant.panel else (),
         world.watch.armed,
         # Last, because time alone changes it all the while.
         mode == "running" and any(world.relays),

@@ -6,7 +6,9 @@ from collections.abc import Callable
 from typing import Any, cast
 
 from ribwright_board.core import wire
+from ribwright_board.core.alone import Alone
 from ribwright_board.core.controller import TICK_MS, Controller
+from ribwright_board.core.nudging import nudge
 from ribwright_board.core.rig import parse as parse_rig
 from ribwright_board.core.rig_values import Rig
 from ribwright_board.core.sensing import Missing, Reading
@@ -64,6 +66,8 @@ class World:
         self.controller.boot(interrupted, resets)
         identity = {"board": "00", "fw": "0", "python": "-", "rig": "rig", "rig_name": self.rig.name}
         self.service = Service(self.controller, cast("Any", self.files), identity)
+        self.alone = Alone(self.service)
+        self.alone.shows = True
         # What it shows first is what it has shown before: a frozen converter has no other bits.
         self._shown_c = list(self.temps_c)
         self.watch.booted(self)
@@ -91,11 +95,15 @@ class World:
         self._pass(around, dt_ms, hung=hung)
         controller = self.controller
         self.files.whole = around.files
+        at_rest = controller.mode == "idle"
+        goes_on = self._through_panel(pressed) if self.variant.panel else pressed
         items = self._items(around)
         contactor = self.closed if self.rig.feedback else None
         self.watch.before(self)
-        controller.tick(self.now_ms, items, pressed, contactor)
-        self.watch.ticked(self, items, pressed)
+        controller.tick(self.now_ms, items, goes_on, contactor)
+        self.watch.ticked(self, items, goes_on)
+        if at_rest and controller.mode not in ("idle", "ready", "tripped"):
+            self.watch.say("one_press", f"{pressed} at rest led to {controller.mode}")
         controller.events = []
         controller.rounds.row_due = False
         self._switch()
@@ -104,6 +112,20 @@ class World:
             self._edge_ms = self.now_ms
         else:
             self._edges = 0
+
+    def _through_panel(self, pressed: tuple[str, ...]) -> tuple[str, ...]:
+        """What the panel leaves of presses; its laying out may do no more than a computer's."""
+        self.watch.before(self)
+        goes_on = self.alone.take(pressed, 0, self.now_ms)
+        self.watch.asked(self, "ready")
+        return goes_on
+
+    def nudge(self, steps_k: int) -> None:
+        """The knob is turned, then a tick."""
+        self.watch.before(self)
+        nudge(self.controller, steps_k)
+        self.watch.asked(self, "next")
+        self.tick()
 
     def ask(self, verb: str, **data: object) -> None:
         """The host asks for something over the link."""

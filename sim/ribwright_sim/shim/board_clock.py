@@ -13,6 +13,7 @@ from array import array
 
 MAGIC = 0xF5  # never part of UTF-8 text, so a stray traceback on stdout cannot look like a frame
 SLEEP, MIDWAY, HELLO, RESET, ENDED = b"SMHXE"
+WIRES = 87  # "W": what was written to the display's bus
 HEAD = "<BBHIIHHH"  # magic, kind, payload bytes, elapsed us, busy us, bytes waiting, edges, link bytes
 HEAD_SIZE = 18
 EDGE = "<IBB"  # us since the last exchange, pin, level
@@ -32,9 +33,11 @@ OPERATIONS = (
     "link_read_byte",
     "clock_read",
     "link_write_64_bytes",
+    "i2c_byte",
+    "display_piece",
 )
 (BOOT, TICK_CODE, WAKE_CODE, SPI_READ, COLLECT, PROGRAM, ERASE, STALL, LINK_READ) = range(9)
-CLOCK_READ, LINK_WRITE = 9, 10
+CLOCK_READ, LINK_WRITE, I2C_BYTE, DISPLAY_PIECE = 9, 10, 11, 12
 WRITE_UNIT = 64
 COUNTS_SIZE = 4 * len(OPERATIONS)
 MAX_EDGES = 40
@@ -69,13 +72,14 @@ class Board:
     edges = 0
     tx_len = 0
     room = DRAINING
-    rx_at = 0
-    rx_len = 0
+    rx_at = rx_len = 0
     interrupt_byte = 3  # as a board starts; the firmware gives it up with micropython.kbd_intr(-1)
     dead = False
     order = ""  # Python to execute at the next waking: a fault that strikes the program itself
     obey = None  # what executes it
     loop = None  # the firmware's loop, once it is made
+    display = "absent"  # at its bus: "answers", "absent", or "holds" the bus down
+    listeners = []  # handlers of edges, with their pins
 
 
 _out = bytearray(HEAD_SIZE + COUNTS_SIZE + MAX_EDGES * EDGE_SIZE + TX_LIMIT)
@@ -219,9 +223,7 @@ def charge_quietly(operation, times=1):
 
 
 def edge(pin, level):
-    """Note an output level; select lines stay inside, all others are told to the simulation with their
-    moment.
-    """
+    """Note an output level; all but select lines are told to the simulation with their moment."""
     if pin == Board.alive_pin and Board.work != 2:
         Board.work = 2
         charge(TICK_CODE)

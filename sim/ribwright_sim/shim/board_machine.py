@@ -18,6 +18,8 @@ class Pin:
     OUT = 1
     PULL_UP = 1
     PULL_DOWN = 2
+    IRQ_FALLING = 4
+    IRQ_RISING = 8
 
     def __init__(self, number, mode=-1, pull=-1, *, value=None):
         self.number = number
@@ -46,6 +48,10 @@ class Pin:
         return Board.inputs >> self.number & 1
 
     __call__ = value
+
+    def irq(self, handler=None, trigger=12, *, hard=False):
+        """Have a handler called at every edge of an input."""
+        Board.listeners.append((handler, self))
 
     def on(self):
         """Drive high."""
@@ -117,6 +123,12 @@ class SPI:
             Board.work = 1
         board_clock.charge(board_clock.SPI_READ, (len(buf) + 3) // 4)
         Board.transfer(out, buf, self.phase)
+
+
+def fit_panel():
+    """Have what only a panel's parts need; a rig without them keeps its memory."""
+    global I2C, PWM
+    from board_panel import I2C, PWM
 
 
 class WDT:

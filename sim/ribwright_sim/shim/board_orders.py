@@ -21,7 +21,7 @@ def obey():
     """Execute the order that has come; it knows the firmware's `loop` and `controller`, and what is here."""
     text, Board.order = Board.order, ""
     loop = Board.loop
-    names = {"loop": loop, "hang": hang, "fail": fail, "block": block}
+    names = {"loop": loop, "hang": hang, "fail": fail, "block": block, "turn": turn, "display": display}
     if loop is not None:
         names["controller"] = loop.controller
     _reserve[0] = b""
@@ -43,6 +43,18 @@ def block(ms):
         board_clock.spend(1000)
         if Board.now_us - Board.mark_us > board_clock.MIDWAY_US:
             board_clock.exchange(board_clock.MIDWAY)
+
+
+def turn(a, b, detents):
+    """Turn the knob at these pins."""
+    import board_panel
+
+    board_panel.turn(a, b, detents)
+
+
+def display(how):
+    """From now on the display "answers", is "absent", or "holds" its bus down."""
+    Board.display = how
 
 
 def fail():

@@ -41,6 +41,13 @@ def _install(settings):
         ("micropython", board_micropython),
     ):
         sys.modules[name] = module
+    if settings["panel"]:
+        board_machine.fit_panel()
+        board_clock.Board.display = settings["display"]
+    if settings["panel"] and sys.implementation.name != "micropython":
+        import board_framebuf
+
+        sys.modules["framebuf"] = board_framebuf
     streams = board_sys.Sys()
     if sys.implementation.name == "micropython":
         sys.modules["sys"] = streams

@@ -1,0 +1,65 @@
+"""Orders for the panel of a virtual rig and for the strip: what a hand does, and what the display shows."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from .rig_loop import RigLoop
+
+MOST_DETENTS = 200
+DISPLAYS = ("answers", "absent", "holds")
+
+
+def _press(rig: RigLoop, which: object, rest: Mapping[str, Any]) -> bool:
+    if which not in rig.scenario.buttons or rest:
+        return False
+    rig.do("press", str(which))
+    return True
+
+
+def _form(rig: RigLoop, zone: object, rest: Mapping[str, Any]) -> bool:
+    if not isinstance(zone, int) or isinstance(zone, bool) or not 0 <= zone < len(rig.physics.chips):
+        return False
+    if rest:
+        return False
+    rig.do("form", zone)
+    return True
+
+
+def _knob(rig: RigLoop, detents: object, rest: Mapping[str, Any]) -> bool:
+    if not isinstance(detents, int) or isinstance(detents, bool) or not 0 < abs(detents) <= MOST_DETENTS:
+        return False
+    if rest or "knob_a" not in rig.scenario.panel:
+        return False
+    rig.do("knob", detents)
+    return True
+
+
+def _display(rig: RigLoop, how: object, rest: Mapping[str, Any]) -> bool:
+    if how not in DISPLAYS or rest or "display" not in rig.scenario.panel:
+        return False
+    rig.show_display(str(how))
+    return True
+
+
+def _picture(rig: RigLoop, path: object, rest: Mapping[str, Any]) -> bool:
+    if not isinstance(path, str) or rest:
+        return False
+    try:
+        Path(path).write_bytes(rig.oled.png())
+    except OSError:
+        return False
+    rig.emit({"event": "picture", "file": path, "at_s": rig.physics.now_us / 1e6})
+    return True
+
+
+WORDS: dict[str, Callable[[RigLoop, object, Mapping[str, Any]], bool]] = {
+    "press": _press,
+    "form": _form,
+    "knob": _knob,
+    "display": _display,
+    "picture": _picture,
+}
