@@ -38,11 +38,13 @@ HOLDS_MIN = (0.0, 0.5, 1.0, 2.0)
 # The middle of the wood that ends a hold, where one is tried: free water boils there, bound water begins to go.
 MID_WOOD_C = 97.0
 # A place that takes longer to be warmed and bent is none that a maker waits for; the whole; the set.
-LONGEST_HEAT_S, LONGEST_S, LONGEST_SET_S = 720.0, 2100.0, 2400.0
+LONGEST_HEAT_S, LONGEST_S, LONGEST_SET_S = 540.0, 1800.0, 2400.0
 # Margin above softening beyond which more is not asked for [K]. PROPOSAL.
 RESERVE_K = 5.0
 # Set for at least so long [min]: common practice, no source, says about 15.
-LEAST_SET_MIN = 12.0
+LEAST_SET_MIN = 15.0
+# Stands for a margin where no rig comes to a press in time [K].
+NEVER_SOFT_K = -150.0
 # A reading nearer to its ceiling fades the power of all zones (core.guard).
 NEAR_CEILING_K = 8.0
 # Moistures looked at for what would fit [%]; wetter than fibre saturation softens nothing more.
@@ -56,6 +58,7 @@ def plan_bend(
     *,
     rigs: int = RIGS,
     seed: int = SEED,
+    advise: bool = True,
     tell: Tell | None = None,
 ) -> Found:
     """A plan for a piece on a rig.
@@ -66,12 +69,15 @@ def plan_bend(
         wanted: what is asked of it.
         rigs: drawn beside the nominal one.
         seed: of the draws.
+        advise: whether a refusal also looks for the moisture that would do, which takes as long again.
         tell: called with what is being done.
 
     Raises RefusalError where a heat limit stands against every way that was tried, StackError for a stack or
     piece the simulation cannot take, CheckError for a wrong rig.
     """
-    return _Search(rig, piece, wanted or Wanted(), rigs, seed, tell or _quiet).run()
+    search = _Search(rig, piece, wanted or Wanted(), rigs, seed, tell or _quiet)
+    search.advise = advise
+    return search.run()
 
 
 def _quiet(_what: str) -> None:
@@ -114,6 +120,7 @@ class _Search:
         # What cold wood bears needs no softness.
         self.must_be_soft = self.strain is None or self.strain > COLD.tension_percent
         self.tried: list[Candidate] = []
+        self.advise = True
 
     def run(self) -> Found:
         """The whole search."""
@@ -131,7 +138,9 @@ class _Search:
     ) -> tuple[Try, Stages]:
         """The best of what is allowed among the ordinary targets, else below them; the run, of its lanes."""
         seen: list[Candidate] = []
-        for targets_c in self.wanted.targets_c:
+        ordinary_c, below_c = self.wanted.targets_c
+        # The long way is gone once; lanes are cheap beside it.
+        for targets_c in (ordinary_c, below_c) if by_wood else ((*ordinary_c, *below_c),):
             allowed_c = [target_c for target_c in targets_c if target_c <= highest_c + 0.01]
             tries = [Try(target_c, minutes) for target_c in allowed_c for minutes in HOLDS_MIN]
             tries += [Try(target_c, mid_wood_c=MID_WOOD_C) for target_c in allowed_c if by_wood]
@@ -141,7 +150,8 @@ class _Search:
             seen += found
             good = [place for place, one in enumerate(found) if one.allowed]
             if good:
-                best = max(good, key=lambda place: _worth(found[place]))
+                within = [place for place in good if tries[place].target_c in ordinary_c]
+                best = max(within or good, key=lambda place: _worth(found[place]))
                 lanes = len(self.draws)
                 stages.keep(np.arange(best * lanes, (best + 1) * lanes))
                 return tries[best], stages
@@ -190,11 +200,13 @@ class _Search:
         """What became of every candidate, at its last press."""
         n, seen = len(self.draws), stages.progress
         press = seen.presses[max(seen.presses)]
-        spread_k = press.least_k - stages.lanes.shift_k
+        # A rig that does not come to the press in time is as stiff as its wood was when it began.
+        least_k = np.where(np.isnan(press.least_k), NEVER_SOFT_K, press.least_k)
+        spread_k = np.maximum(least_k - stages.lanes.shift_k, NEVER_SOFT_K)
         found = []
         for place, tried in enumerate(tries):
             mine = slice(place * n, (place + 1) * n)
-            least = _all_of(press.least_k[mine])
+            least = _all_of(least_k[mine])
             dose = seen.dose_min[:, mine].max(axis=0)
             found.append(
                 Candidate(
@@ -203,8 +215,8 @@ class _Search:
                     _all_of(spread_k[mine]),
                     _all_of(dose),
                     allowed=bool(
-                        not np.isnan(press.least_k[mine]).any()
-                        and (not self.must_be_soft or press.least_k[mine].min() >= 0.0)
+                        least.low > NEVER_SOFT_K
+                        and (not self.must_be_soft or least.low >= 0.0)
                         and self._colour_kept(seen, mine)
                         and self._under_ceilings(seen, mine)
                     ),
@@ -261,6 +273,12 @@ class _Search:
             tried=tuple(self.tried),
             rigs=len(self.draws) - 1,
             seed=self.seed,
+            worst=tuple(
+                sorted(
+                    {int(press.least_k.argmin()) for press in presses}
+                    | {int(seen.dose_min.max(axis=0).argmax())}
+                )
+            ),
         )
         return graded(found, self.piece)
 
@@ -309,6 +327,8 @@ class _Search:
     def _fits(self) -> str:
         """What would make the wood soft: how much water, or how gentle a bend."""
         radius = self._gentle_radius()
+        if not self.advise:
+            return f"wetter wood would, or a gentler bend: {radius}"
         least = self._least_moisture()
         if least is None:
             return f"no moisture would do; {radius}"

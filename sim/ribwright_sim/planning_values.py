@@ -92,7 +92,8 @@ class Found:
     bends: the tightest place first. set_minutes: as the profile states. settled_min: when the wood is below
     its softening in the set, over the rigs. colours: by column. highest_c: of the thermocouples, by zone.
     grade, reasons: the worst grade and every reason. strain_percent, strap_percent: outer fibres at the
-    tightest radius, None where it is not known. tried: what was tried there. rigs, seed: of the draws.
+    tightest radius, None where it is not known. tried: what was tried there. rigs, seed: of the draws. worst:
+    places among these of the rigs that are stiffest at a bend, and of the darkest.
     """
 
     order: Order
@@ -108,6 +109,7 @@ class Found:
     tried: tuple[Candidate, ...]
     rigs: int
     seed: int
+    worst: tuple[int, ...]
     grade: str = ORDINARY
     reasons: tuple[Reason, ...] = field(default=())
 
