@@ -35,6 +35,7 @@ COMMANDS: dict[str, Entry] = {
     "prove": Entry(SET_UP, "cli_prove", "prove", "Show step by step that a wired rig works; a sheet."),
     "tune": Entry(SET_UP, "cli_setup", "tune", "Find this rig's control gains on the simulator."),
     "fit": Entry(SET_UP, "cli_setup", "fit", "Learn this rig's parameters from recorded warm-ups."),
+    "plan": Entry(BEFORE, "cli_plan", "plan", "From a piece of wood to a profile, with its reasons."),
     "check": Entry(
         BEFORE, "cli_setup", "check", "Read rig and profile files, and say what is wrong or what they do."
     ),

@@ -92,9 +92,16 @@ def limits_c(rig: Rig, order: Order) -> tuple[float, float]:
     )
 
 
-def strain_of(piece: Mapping[str, object]) -> tuple[float | None, float | None]:
-    """Stretch of the outer fibres at the tightest radius, and compression with a strap, of one ply [%]."""
-    radius_mm, thickness_mm = piece.get("tightest_radius_mm"), piece.get("thickness_mm")
+def strain_of(
+    piece: Mapping[str, object], bend_thickness_mm: float | None = None
+) -> tuple[float | None, float | None]:
+    """Stretch of the outer fibres at the tightest radius, and compression with a strap, of one ply [%].
+
+    Args:
+        piece: a profile's [piece].
+        bend_thickness_mm: of a ply at that place, where it differs from the rest.
+    """
+    radius_mm, thickness_mm = piece.get("tightest_radius_mm"), bend_thickness_mm or piece.get("thickness_mm")
     if not isinstance(radius_mm, int | float) or not isinstance(thickness_mm, int | float):
         return None, None
     return outer_strain_percent(thickness_mm, radius_mm), strap_compression_percent(thickness_mm, radius_mm)
@@ -116,7 +123,7 @@ class _Search:
         self.checked = parse_rig(rig)
         self.order = order_for(self.checked, wanted.shape)
         self.draws = draws(piece, rigs, seed)
-        self.strain, self.strap = strain_of(piece)
+        self.strain, self.strap = strain_of(piece, wanted.bend_thickness_mm)
         # What cold wood bears needs no softness.
         self.must_be_soft = self.strain is None or self.strain > COLD.tension_percent
         self.tried: list[Candidate] = []
@@ -270,6 +277,7 @@ class _Search:
             },
             strain_percent=self.strain,
             strap_percent=self.strap,
+            bend_thickness_mm=self._bend_mm(),
             tried=tuple(self.tried),
             rigs=len(self.draws) - 1,
             seed=self.seed,
@@ -336,9 +344,13 @@ class _Search:
             f"moisture_percent of {least} or more, weighed, would do (soaked wood has about 24); {radius}"
         )
 
+    def _bend_mm(self) -> float | None:
+        thickness_mm = self.wanted.bend_thickness_mm or self.piece.get("thickness_mm")
+        return float(thickness_mm) if isinstance(thickness_mm, int | float) else None
+
     def _gentle_radius(self) -> str:
-        thickness_mm = self.piece.get("thickness_mm")
-        if not isinstance(thickness_mm, int | float):
+        thickness_mm = self._bend_mm()
+        if thickness_mm is None:
             return "gentler bends need no softness"
         share = COLD.tension_percent / 100.0
         return (

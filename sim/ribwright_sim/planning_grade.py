@@ -70,7 +70,7 @@ def _softness(found: Found, _piece: Mapping[str, object]) -> Iterator[Reason]:
 
 
 def _stretch(found: Found, piece: Mapping[str, object]) -> Iterator[Reason]:
-    radius_mm, thickness_mm = _number(piece, "tightest_radius_mm"), _number(piece, "thickness_mm")
+    radius_mm, thickness_mm = _number(piece, "tightest_radius_mm"), found.bend_thickness_mm
     if found.strain_percent is None or radius_mm is None or thickness_mm is None:
         yield Reason(CAREFUL, "the tightest radius is not known, so stretch cannot be judged", "none")
         return

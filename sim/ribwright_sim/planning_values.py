@@ -21,13 +21,15 @@ class Wanted:
     """What is asked of a plan.
 
     colour: darkest word allowed, of COLOUR_WORDS. set_c: target of the set [C]. shape: of
-    planning_program.SHAPES. targets_c: what may be tried for a bend, the ordinary ones first and what lies
+    planning_program.SHAPES. bend_thickness_mm: of one ply at the tightest place, where it differs from the rest;
+    None where not. targets_c: what may be tried for a bend, the ordinary ones first and what lies
     below them [C].
     """
 
     colour: str = SANDS_OUT
     set_c: float = 127.0
     shape: str = "waist"
+    bend_thickness_mm: float | None = None
     targets_c: tuple[tuple[float, ...], tuple[float, ...]] = (
         (150.0, 160.0, 170.0, 180.0),
         (140.0, 130.0, 120.0),
@@ -92,7 +94,7 @@ class Found:
     bends: the tightest place first. set_minutes: as the profile states. settled_min: when the wood is below
     its softening in the set, over the rigs. colours: by column. highest_c: of the thermocouples, by zone.
     grade, reasons: the worst grade and every reason. strain_percent, strap_percent: outer fibres at the
-    tightest radius, None where it is not known. tried: what was tried there. rigs, seed: of the draws. worst:
+    tightest radius, None where it is not known. bend_thickness_mm: of one ply there. tried: what was tried there. rigs, seed: of the draws. worst:
     places among these of the rigs that are stiffest at a bend, and of the darkest.
     """
 
@@ -106,6 +108,7 @@ class Found:
     highest_c: dict[str, float]
     strain_percent: float | None
     strap_percent: float | None
+    bend_thickness_mm: float | None
     tried: tuple[Candidate, ...]
     rigs: int
     seed: int
