@@ -46,7 +46,11 @@ LENGTH = "LENGTH"
 @click.option("--set-at", "set_", metavar="TEMPERATURE", help="Of the set: 127C or 260F.")
 @click.option("--name", metavar="NAME", help="Of the profile.")
 @click.option(
-    "--rig", "rig_path", type=FILE, metavar="FILE", help="Rig file [default: rig.toml beside OUT, else the example]."
+    "--rig",
+    "rig_path",
+    type=FILE,
+    metavar="FILE",
+    help="Rig file [default: rig.toml beside OUT, else the example].",
 )
 @click.option(
     "-o", "--out", type=FILE, default=Path("profile.toml"), show_default=True, help="The profile to write."
@@ -73,10 +77,11 @@ def plan(
 ) -> None:
     """Plan a bend: a profile for a piece of wood on a rig, with its reasons.
 
-    PIECE is a file with the keys of a profile's [piece]; options go before it, and in a terminal what is still
-    missing is asked. Targets and times are searched for on drawn rigs, so that the wood is soft while it is
-    bent and stays as pale as asked on all of them. Nothing is heated. A plan is graded: ordinary, careful, or
-    beyond our evidence. It is refused only where a heat limit stands against it, with what would fit.
+    PIECE is a file with the keys of a profile's [piece]; options go before it, and in a terminal what is
+    still missing is asked. Targets and times are searched for on drawn rigs, so that the wood is soft while
+    it is bent and stays as pale as asked on all of them. Nothing is heated. A plan is graded: ordinary,
+    careful, or beyond our evidence. It is refused only where a heat limit stands against it, with what would
+    fit.
     """
     from .plan.command import run
 

@@ -25,7 +25,7 @@ from .planning_grade import graded
 from .planning_program import Order, Try, heat_steps, order_for, rest_and_heat, set_step
 from .planning_stages import Pressed, Progress, Stages, Step
 from .planning_values import BendFigures, Candidate, ColourFigures, Found, RefusalError, Wanted
-from .stage_figures import Band, band
+from .stage_figures import Band
 from .strain import COLD, outer_strain_percent, strap_compression_percent
 from .wood import FIBRE_SATURATION_PERCENT
 
@@ -35,7 +35,8 @@ Tell = Callable[[str], None]
 
 RIGS, SEED = 16, 20240601
 HOLDS_MIN = (0.0, 0.5, 1.0, 2.0)
-# The middle of the wood that ends a hold, where one is tried: free water boils there, bound water begins to go.
+# The middle of the wood that ends a hold, where one is tried: free water boils there, bound water begins to
+# go.
 MID_WOOD_C = 97.0
 # A place that takes longer to be warmed and bent is none that a maker waits for; the whole; the set.
 LONGEST_HEAT_S, LONGEST_S, LONGEST_SET_S = 540.0, 1800.0, 2400.0
@@ -249,7 +250,8 @@ class _Search:
         if np.isnan(seen.settled_s).any():
             raise RefusalError(
                 "set",
-                f"on {int(np.isnan(seen.settled_s).sum())} of {len(self.draws)} rigs the wood is not below its "
+                f"on {int(np.isnan(seen.settled_s).sum())} of {len(self.draws)} rigs the wood is not "
+                "below its "
                 f"softening after {LONGEST_SET_S / 60:.0f} min at {self.wanted.set_c:.0f} C",
                 "start drier, or set hotter within 120 to 135 C",
             )
@@ -281,12 +283,7 @@ class _Search:
             tried=tuple(self.tried),
             rigs=len(self.draws) - 1,
             seed=self.seed,
-            worst=tuple(
-                sorted(
-                    {int(press.least_k.argmin()) for press in presses}
-                    | {int(seen.dose_min.max(axis=0).argmax())}
-                )
-            ),
+            worst=_worst(presses, seen),
         )
         return graded(found, self.piece)
 
@@ -315,7 +312,8 @@ class _Search:
         if self.must_be_soft and best.least_k.low < 0.0:
             return RefusalError(
                 "softening",
-                f"at best, at {best.tried.target_c:.0f} C, the middle of the wood is {-best.least_k.low:.0f} K "
+                f"at best, at {best.tried.target_c:.0f} C, the middle of the wood is "
+                f"{-best.least_k.low:.0f} K "
                 "below its softening on the stiffest of the rigs while it is bent; 0 K is the limit",
                 self._fits(),
                 best.least_k.low,
@@ -340,9 +338,7 @@ class _Search:
         least = self._least_moisture()
         if least is None:
             return f"no moisture would do; {radius}"
-        return (
-            f"moisture_percent of {least} or more, weighed, would do (soaked wood has about 24); {radius}"
-        )
+        return f"moisture_percent of {least} or more, weighed, would do (soaked wood has about 24); {radius}"
 
     def _bend_mm(self) -> float | None:
         thickness_mm = self.wanted.bend_thickness_mm or self.piece.get("thickness_mm")
@@ -354,7 +350,8 @@ class _Search:
             return "gentler bends need no softness"
         share = COLD.tension_percent / 100.0
         return (
-            f"cold wood of this thickness bears a radius of {thickness_mm * (1.0 - share) / (2.0 * share):.0f} mm"
+            "cold wood of this thickness bears a radius of "
+            f"{thickness_mm * (1.0 - share) / (2.0 * share):.0f} mm"
         )
 
     def _least_moisture(self) -> int | None:
@@ -377,9 +374,16 @@ class _Search:
         return min(soft, default=None)
 
 
+def _worst(presses: Sequence[Pressed], seen: Progress) -> tuple[int, ...]:
+    """The rigs that are worst off: the stiffest of all bends, then the others' and the darkest."""
+    stiffest = sorted(presses, key=lambda press: float(press.least_k.min()))
+    places = [int(press.least_k.argmin()) for press in stiffest]
+    return tuple(dict.fromkeys([*places, int(seen.dose_min.max(axis=0).argmax())]))
+
+
 def _worth(one: Candidate) -> tuple[float, float]:
-    """How good a way is: soft by the stiff end of the curve too, with a reserve; then the hotter, for wood that
-    is bent hotter springs back less.
+    """How good a way is: soft by the stiff end of the curve too, with a reserve; then the hotter, for wood
+    that is bent hotter springs back less.
     """
     softness_k = min(one.least_spread_k.low, 0.0) + min(one.least_k.low, RESERVE_K)
     return round(softness_k), one.tried.target_c

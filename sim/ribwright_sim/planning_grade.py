@@ -51,13 +51,15 @@ def _softness(found: Found, _piece: Mapping[str, object]) -> Iterator[Reason]:
     if middle < 0.0:
         yield Reason(
             CAREFUL,
-            f"the wood is up to {-middle:.0f} K below softening while it is bent; at this radius cold wood bears it",
+            f"the wood is up to {-middle:.0f} K below softening while it is bent; at this radius cold "
+            "wood bears it",
             f"{COLD.source}: {COLD.tension_percent:g} % cold",
         )
     elif spread < 0.0:
         yield Reason(
             CAREFUL,
-            f"soft on all rigs by the middle of the softening curve, at least {middle:.0f} K above it; by its "
+            f"soft on all rigs by the middle of the softening curve, at least {middle:.0f} K above it; "
+            "by its "
             f"stiff end ({SPREAD_K:.0f} K) up to {-spread:.0f} K below: try a strip first",
             "the curve is an unverified bridge between 170 C dry and 60 C wet",
         )
@@ -80,14 +82,16 @@ def _stretch(found: Found, piece: Mapping[str, object]) -> Iterator[Reason]:
     if found.strain_percent > HOT.tension_percent:
         yield Reason(
             BEYOND,
-            f"{seen} is more than wood bears at its softest without a strap; only a slat that takes the stretch "
+            f"{seen} is more than wood bears at its softest without a strap; only a slat that takes the "
+            "stretch "
             f"can do it, and presses the inner face by {found.strap_percent:.1f} %",
             source,
         )
     elif found.strain_percent > bears:
         yield Reason(
             CAREFUL,
-            f"{seen}, the wood bears about {bears:.1f} % here: hold the outer slat tight, it takes the stretch",
+            f"{seen}, the wood bears about {bears:.1f} % here: hold the outer slat tight, it takes the "
+            "stretch",
             source,
         )
     else:
@@ -108,11 +112,14 @@ def _thickness(_found: Found, piece: Mapping[str, object]) -> Iterator[Reason]:
     if plies == 1.0 and thickness_mm > 2.0 * most:
         yield Reason(BEYOND, f"{thickness_mm:g} mm is twice what sides are bent at", PRACTICE)
     elif plies == 1.0 and not least <= thickness_mm <= most:
-        yield Reason(CAREFUL, f"sides are bent at {least:g} to {most:g} mm, this is {thickness_mm:g}", PRACTICE)
+        yield Reason(
+            CAREFUL, f"sides are bent at {least:g} to {most:g} mm, this is {thickness_mm:g}", PRACTICE
+        )
     if plies > 1.0:
         yield Reason(
             CAREFUL,
-            f"{plies:g} plies that slip are bent as single ones but heat as {plies * thickness_mm:g} mm of wood; "
+            f"{plies:g} plies that slip are bent as single ones but heat as {plies * thickness_mm:g} mm "
+            "of wood; "
             "what lies between them is not modelled",
             PROPOSAL,
         )
@@ -122,14 +129,14 @@ def _wood(_found: Found, piece: Mapping[str, object]) -> Iterator[Reason]:
     if piece.get("density_kg_m3") is None:
         kind = species(str(piece.get("species", "")))
         if "from memory" in kind.source or "inconsistent" in kind.source:
-            yield Reason(CAREFUL, f"the weight of {kind.name} is not well known here: weigh a strip", kind.source)
+            yield Reason(
+                CAREFUL, f"the weight of {kind.name} is not well known here: weigh a strip", kind.source
+            )
     else:
         try:
             species(str(piece.get("species", "")))
         except StackError:
-            yield Reason(
-                CAREFUL, "the species is not known here; only its stated density was used", PROPOSAL
-            )
+            yield Reason(CAREFUL, "the species is not known here; only its stated density was used", PROPOSAL)
     if _word(piece, "figure") not in PLAIN:
         yield Reason(
             CAREFUL, "figured wood runs out of the face and breaks sooner; go slower and no hotter", PRACTICE

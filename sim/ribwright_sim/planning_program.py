@@ -84,11 +84,11 @@ def order_for(rig: Rig, shape: str = "waist") -> Order:
     short = [zone for zone in everything if zone != long]
     tight = next((zone for zone in short if "waist" in names[zone]), short[0])
     if long >= 0:
-        return Order((tight,), (long,), rest=True, setting=(long,), first_cues=TIGHT_CUES, then_cues=rest_cues)
+        return Order(
+            (tight,), (long,), rest=True, setting=(long,), first_cues=TIGHT_CUES, then_cues=rest_cues
+        )
     others = tuple(zone for zone in everything if zone != tight)
-    return Order(
-        (tight,), others, rest=False, setting=everything, first_cues=TIGHT_CUES, then_cues=rest_cues
-    )
+    return Order((tight,), others, rest=False, setting=everything, first_cues=TIGHT_CUES, then_cues=rest_cues)
 
 
 def heat_steps(zones: tuple[int, ...], tried: Sequence[Try], lanes: int, cues: int) -> list[Step]:

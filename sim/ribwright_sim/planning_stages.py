@@ -95,10 +95,10 @@ class Stages:
         self, lanes: Lanes, program: Sequence[Step], estimates: Mapping[int, Sequence[WoodEstimate]]
     ) -> None:
         """Args:
-            lanes: at their start.
-            program: the stages in their order.
-            estimates: by the first zone of a "wood" step, per lane the board's estimate; a step without one
-                is passed by.
+        lanes: at their start.
+        program: the stages in their order.
+        estimates: by the first zone of a "wood" step, per lane the board's estimate; a step without one
+            is passed by.
         """
         self.lanes, self.program, self.estimates = lanes, list(program), dict(estimates)
         n, columns, zones = lanes.count, len(lanes.columns), len(lanes.zones)
@@ -142,7 +142,16 @@ class Stages:
     def keep(self, lanes: I64) -> None:
         """Go on with these lanes alone, in this order."""
         self.lanes.keep(lanes)
-        for name in ("at", "since_s", "in_band_s", "above_s", "dose_min", "hottest_c", "highest_c", "settled_s"):
+        for name in (
+            "at",
+            "since_s",
+            "in_band_s",
+            "above_s",
+            "dose_min",
+            "hottest_c",
+            "highest_c",
+            "settled_s",
+        ):
             setattr(self.progress, name, getattr(self.progress, name)[..., lanes])
         for pressed in self.progress.presses.values():
             for name in ("first_k", "least_k", "soft_s", "start_s"):
@@ -212,7 +221,7 @@ class Stages:
         estimates, limit_c = self.estimates.get(zone), step.mid_wood_c
         if limit_c is None or estimates is None:
             return np.ones(self.lanes.count, dtype=np.bool_)
-        for lane in np.flatnonzero(~np.isnan(limit_c) & (seen.at <= place)):
+        for lane in np.flatnonzero(~np.isnan(limit_c) & (seen.at <= place)).tolist():
             estimates[lane].second(float(junction_c[zone, lane]))
             estimate_c = estimates[lane].mid_c
             warm = here[lane] and estimate_c is not None and estimate_c >= limit_c[lane]
@@ -227,9 +236,7 @@ class Stages:
         first = here & np.isnan(pressed.start_s)
         pressed.start_s[first] = self.lanes.now_s - since_s[first]
         bending = here & (since_s >= FORM_S) & (since_s <= NEXT_S * step.cues)
-        pressed.first_k[bending & np.isnan(pressed.first_k)] = stiffest_k[
-            bending & np.isnan(pressed.first_k)
-        ]
+        pressed.first_k[bending & np.isnan(pressed.first_k)] = stiffest_k[bending & np.isnan(pressed.first_k)]
         pressed.least_k[bending] = np.fmin(pressed.least_k[bending], stiffest_k[bending])
         soft = here & (stiffest_k >= 0.0) & ~(pressed.soft_s < since_s - 1.5)
         pressed.soft_s[soft] = since_s[soft]

@@ -21,8 +21,8 @@ class Wanted:
     """What is asked of a plan.
 
     colour: darkest word allowed, of COLOUR_WORDS. set_c: target of the set [C]. shape: of
-    planning_program.SHAPES. bend_thickness_mm: of one ply at the tightest place, where it differs from the rest;
-    None where not. targets_c: what may be tried for a bend, the ordinary ones first and what lies
+    planning_program.SHAPES. bend_thickness_mm: of one ply at the tightest place, where it differs from the
+    rest; None where not. targets_c: what may be tried for a bend, the ordinary ones first and what lies
     below them [C].
     """
 
@@ -94,8 +94,9 @@ class Found:
     bends: the tightest place first. set_minutes: as the profile states. settled_min: when the wood is below
     its softening in the set, over the rigs. colours: by column. highest_c: of the thermocouples, by zone.
     grade, reasons: the worst grade and every reason. strain_percent, strap_percent: outer fibres at the
-    tightest radius, None where it is not known. bend_thickness_mm: of one ply there. tried: what was tried there. rigs, seed: of the draws. worst:
-    places among these of the rigs that are stiffest at a bend, and of the darkest.
+    tightest radius, None where it is not known. bend_thickness_mm: of one ply there. tried: what was tried
+    there. rigs, seed: of the draws. worst: places among these of the stiffest rig, then of those that are
+    stiffest at other bends, and of the darkest.
     """
 
     order: Order

@@ -21,9 +21,6 @@ from .profile_text import profile_text
 from .spring import Spring, learned_from, over_bend
 from .words import summary
 
-# Minutes an answer may be printed while nothing shows it is alive.
-STAGES = 5
-
 
 def run(
     piece_path: Path | None,
@@ -41,9 +38,9 @@ def run(
     """Plan a piece.
 
     piece_path: piece file, or None. options: keys of a piece file, None where not given. rig_path: as --rig.
-    out: the profile to write. book: as --book. unit: of the profile, None for the rig's. lengths: to show. yes:
-    take suggestions without asking. replace: write over files that are there. as_json: answer for programs.
-    Raises FileError, UsageError, and NoPlanError where a heat limit stands against it.
+    out: the profile to write. book: as --book. unit: of the profile, None for the rig's. lengths: to show.
+    yes: take suggestions without asking. replace: write over files that are there. as_json: answer for
+    programs. Raises FileError, UsageError, and NoPlanError where a heat limit stands against it.
     """
     _free(out, replace=replace)
     rig, chosen = find_rig(out, rig_path)
@@ -131,9 +128,7 @@ def _refusal_picture(no: NoPlanError, asked: Asked, unit: str, out: Path) -> Non
         "tried": no.where["tried"],
         "rigs": no.where["rigs"],
         "bends": [],
-        "curve": None
-        if curve is None
-        else {"along_mm": curve.along_mm.tolist(), "per_mm": curve.per_mm.tolist(), "length_mm": curve.length_mm},
+        "curve": None if curve is None else curve.as_json(),
     }
     try:
         out.parent.mkdir(parents=True, exist_ok=True)

@@ -5,6 +5,7 @@ decides what is smoothed away.  A strip of wood smooths over some thicknesses an
 """
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -40,6 +41,14 @@ class Curvature:
         """Length of the strip [mm]: half of a closed outline, which is two sides."""
         return self.length_mm / 2.0 if self.closed else self.length_mm
 
+    def as_json(self) -> dict[str, Any]:
+        """The curvature for a program."""
+        return {
+            "along_mm": self.along_mm.round(2).tolist(),
+            "per_mm": self.per_mm.round(8).tolist(),
+            "length_mm": self.length_mm,
+        }
+
     def tightest(self) -> tuple[float, float]:
         """Smallest radius and where it is along the outline [mm]."""
         place = int(np.abs(self.per_mm).argmax())
@@ -50,8 +59,8 @@ class Curvature:
 def curvature(points_mm: F64, name: str = "the outline", over_mm: float = OVER_MM) -> Curvature:
     """Curvature along an outline.
 
-    points_mm: (n, 2), on it, in order. name: for errors. over_mm: what turning is taken over. Raises FileError
-    for an outline shorter than that, or one with a corner.
+    points_mm: (n, 2), on it, in order. name: for errors. over_mm: what turning is taken over. Raises
+    FileError for an outline shorter than that, or one with a corner.
 
     >>> turn = np.linspace(0.0, np.pi, 400)
     >>> half = 50.0 * np.stack([np.cos(turn), np.sin(turn)], axis=1)
@@ -64,7 +73,8 @@ def curvature(points_mm: F64, name: str = "the outline", over_mm: float = OVER_M
     length_mm = float(lengths.sum())
     if length_mm < 2.0 * over_mm or len(chords) < 3:
         raise FileError(
-            f"{name} is {length_mm:.1f} mm long with {len(chords)} pieces; at least {2 * over_mm:g} mm are needed",
+            f"{name} is {length_mm:.1f} mm long with {len(chords)} pieces; at least {2 * over_mm:g} mm "
+            "are needed",
             "state its unit with --outline-unit, or name the outline itself",
             code="outline",
         )
@@ -96,7 +106,8 @@ def _no_corner(turns: F64, points_mm: F64, lengths: F64, name: str) -> None:
         place = int(corners[0])
         x, y = points_mm[(place + 1) % len(points_mm)]
         raise FileError(
-            f"{name} has a corner of {sharp[place]:.0f} degrees near x {x:.1f}, y {y:.1f} mm; a strip of wood "
+            f"{name} has a corner of {sharp[place]:.0f} degrees near x {x:.1f}, y {y:.1f} mm; a strip "
+            "of wood "
             "has none",
             "draw the side alone, as one smooth curve",
             code="outline_corner",

@@ -44,6 +44,20 @@ def _band(axes: Axes, at: Sequence[float], values: Sequence[Sequence[float]], co
     axes.plot(at, mid, color=colour, lw=1.4, marker="o", ms=3)
 
 
+def _level(axes: Axes, value: float, words: str) -> None:
+    """A level with its name, which stands on the line at the right."""
+    axes.axhline(value, color=INK, lw=0.7, ls=(0, (1, 2)))
+    axes.annotate(
+        words,
+        (1, value),
+        (-3, 2),
+        xycoords=("axes fraction", "data"),
+        textcoords="offset points",
+        size=7,
+        ha="right",
+    )
+
+
 def _softness(axes: Axes, shown: list[Mapping[str, Any]], unit: str) -> None:
     at = [in_unit(one["target_c"], unit) for one in shown]
 
@@ -52,11 +66,8 @@ def _softness(axes: Axes, shown: list[Mapping[str, Any]], unit: str) -> None:
 
     _band(axes, at, [values("least_k", end) for end in ("low", "mid", "high")], INDIGO)
     axes.plot(at, values("least_spread_k", "low"), color=INDIGO, lw=0.9, ls=(0, (4, 1.6)))
-    axes.axhline(0.0, color=INK, lw=0.7, ls=(0, (1, 2)))
-    axes.annotate(
-        "soft above, stiff below", (0, 0), (3, 2), xycoords=("axes fraction", "data"), textcoords="offset points", size=7
-    )
-    axes.set_ylabel(f"least above softening\nwhile bending, {unit}")
+    _level(axes, 0.0, "soft above, stiff below")
+    axes.set_ylabel(f"least above softening\nwhile bending, degrees {unit}")
 
 
 def _colour(axes: Axes, shown: list[Mapping[str, Any]], unit: str) -> None:
@@ -64,12 +75,10 @@ def _colour(axes: Axes, shown: list[Mapping[str, Any]], unit: str) -> None:
     bands = [[max(one["colour_min"][end], LEAST_MIN) for one in shown] for end in ("low", "mid", "high")]
     axes.set_yscale("log")
     _band(axes, at, bands, WALNUT)
-    axes.set_ylim(LEAST_MIN / 2.0, 60.0)
+    axes.set_ylim(LEAST_MIN / 2.0, 90.0)
+    axes.yaxis.set_major_formatter(lambda value, _place: f"{value:g}")
     for minutes, word in SHADES_MIN:
-        axes.axhline(minutes, color=INK, lw=0.7, ls=(0, (1, 2)))
-        axes.annotate(
-            word, (0, minutes), (3, 2), xycoords=("axes fraction", "data"), textcoords="offset points", size=7
-        )
+        _level(axes, minutes, word)
     axes.set_ylabel(f"colour when bent,\nmin at {degrees(177, unit)}")
     axes.set_xlabel(f"target, {unit} (the best hold of each)")
 
@@ -107,7 +116,8 @@ def save(figures: Mapping[str, Any], stem: Path) -> list[Path]:
         title = drawable(f"{figures['name']}: the tightest place, by target", 90)
         figure.suptitle(f"{title}\n{SIMULATED}", size=9, x=0.01, ha="left", parse_math=False)
         figure.supxlabel(
-            f"Bands: all of {figures['rigs']} rigs. Dashed: the stiffest by the stiff end of the softening curve. "
+            f"Bands: all of {figures['rigs']} rigs. Dashed: the stiffest by the stiff end of the "
+            "softening curve. "
             "Grey: the plan.",
             size=7.5,
             x=0.01,

@@ -1,7 +1,7 @@
 """An outline from a drawing, as points in mm: SVG by svgpathtools, DXF by ezdxf.
 
-Both libraries are kept, read every kind of curve that such files hold, and resolve what is nested in groups or
-blocks; our own part is the unit and joining pieces end to end.
+Both libraries are kept, read every kind of curve that such files hold, and resolve what is nested in groups
+or blocks; our own part is the unit and joining pieces end to end.
 """
 
 import re
@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
-from xml.etree.ElementTree import ParseError  # noqa: S405 - svgpathtools reads the file, this names its error
+from xml.etree.ElementTree import ParseError
 
 import numpy as np
 from numpy.typing import NDArray
@@ -122,19 +122,21 @@ def svg_scale(root: dict[str, str]) -> float:
 
 def _dxf(path: Path, unit: str | None) -> list[F64]:
     """Every curve of a DXF's model space [mm]."""
-    import ezdxf
     from ezdxf.disassemble import recursive_decompose
+    from ezdxf.filemanagement import readfile
+    from ezdxf.lldxf.const import DXFError
 
     try:
-        document = ezdxf.readfile(path)
-    except (OSError, ezdxf.DXFError, UnicodeError, ValueError) as error:
+        document = readfile(path)
+    except (OSError, DXFError, UnicodeError, ValueError) as error:
         raise _wrong(path, f"is no DXF that can be read ({error})", "export it again as DXF") from None
     scale = UNITS_MM[unit] if unit else INSUNITS_MM.get(int(document.units))
     if scale is None:
         raise _wrong(path, "does not state its unit ($INSUNITS)", "add --outline-unit mm, or in")
     found = []
     for entity in recursive_decompose(document.modelspace()):
-        for one in entity.virtual_entities() if entity.dxftype() in POLYLINES else (entity,):
+        lines: Any = entity
+        for one in lines.virtual_entities() if entity.dxftype() in POLYLINES else (entity,):
             at = _on_curve(one, SAGITTA_MM / scale)
             if len(at) > 1:
                 found.append(scale * np.array([[point.x, point.y] for point in at], dtype=np.float64))

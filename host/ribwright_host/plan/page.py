@@ -20,8 +20,8 @@ def page_text(
 ) -> str:
     """The page as text.
 
-    figures: of the plan. mapping: of its profile. profile_name: the file's. svg: text of the picture. lengths:
-    "mm" or "in".
+    figures: of the plan. mapping: of its profile. profile_name: the file's. svg: text of the picture.
+    lengths: "mm" or "in".
     """
     unit = str(figures["unit"])
     environment = Environment(
@@ -41,7 +41,9 @@ def page_text(
         sentences.colour_sentence(figures),
         over_bend_sentence(figures["over_bend"], lengths),
     ]
-    alt = "Softness and colour at the tightest place over the target, as bands; the list above gives the plan."
+    alt = (
+        "Softness and colour at the tightest place over the target, as bands; the list above gives the plan."
+    )
     # The optional keys of a piece are asked for by name in the page.
     plan = {**figures, "piece": {"plies": None, "moisture_percent": None, **figures["piece"]}}
     return environment.get_template("plan.html.j2").render(

@@ -157,7 +157,8 @@ def _outline_of(values: Values) -> tuple[Curvature | None, str]:
     of = "" if found.pieces == 1 else f", the longest of {found.pieces} outlines"
     closed = ", closed, so a strip is half of it" if curve.closed else ""
     return curve, (
-        f"{path.name}, read by {found.library}{of}: {curve.length_mm:.0f} mm{closed}; tightest {radius_mm:.1f} mm "
+        f"{path.name}, read by {found.library}{of}: {curve.length_mm:.0f} mm{closed}; tightest "
+        f"{radius_mm:.1f} mm "
         f"at {at_mm:.0f} mm"
     )
 
@@ -199,7 +200,7 @@ def file_or_options(path: Path | None, options: Mapping[str, Any], read: Callabl
     for key, value in options.items():
         if value is not None:
             # A length in words takes the place of the same one in mm, and the other way round.
-            twin = LENGTHS[key][0] if key in LENGTHS else None
-            found.pop(twin, None)
+            if key in LENGTHS:
+                found.pop(LENGTHS[key][0], None)
             found[key] = value
     return found

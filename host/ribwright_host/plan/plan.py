@@ -21,8 +21,8 @@ from .piece import Asked
 
 Values = dict[str, Any]
 
-# What is tried for a bend, the ordinary targets first (common practice, no source: 150 to 180 C, 300 to 350 F)
-# and what lies below them, in whole degrees of each unit.
+# What is tried for a bend, the ordinary targets first (common practice, no source: 150 to 180 C, 300 to 350
+# F) and what lies below them, in whole degrees of each unit.
 TARGETS = {
     "C": ((150, 160, 170, 180), (140, 130, 120)),
     "F": ((300, 320, 340, 350), (285, 265, 250)),
@@ -149,9 +149,7 @@ def figures_of(found: Found, rig: RigFile, asked: Asked, unit: str) -> Values:
         "bend_thickness_mm": found.bend_thickness_mm,
         "softening_spread_k": SPREAD_K,
         "tried": [_tried(one) for one in found.tried],
-        "curve": None
-        if curve is None
-        else {"along_mm": curve.along_mm.tolist(), "per_mm": curve.per_mm.tolist(), "length_mm": curve.length_mm},
+        "curve": None if curve is None else curve.as_json(),
         "unverified": [asdict(bridge) for bridge in BRIDGES],
     }
 

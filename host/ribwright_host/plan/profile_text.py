@@ -37,7 +37,8 @@ def profile_text(mapping: Mapping[str, Any], purposes: list[str], figures: Mappi
 
 def _head(figures: Mapping[str, Any]) -> Iterator[str]:
     yield from _comment(
-        f"Planned by Ribwright {figures['ribwright']} for {figures['rig']} ({figures['rig_hash']}): SIMULATED on "
+        f"Planned by Ribwright {figures['ribwright']} for {figures['rig']} ({figures['rig_hash']}): "
+        "SIMULATED on "
         f"{figures['rigs']} rigs, seed {figures['seed']}."
     )
     yield from _comment(f"Grade: {figures['grade']}. {sentences.MARK} rests on an unverified bridge.")
@@ -55,14 +56,17 @@ def _comment(text: str) -> list[str]:
 
 def _pair(key: str, value: Any, note: str | None = None) -> str:  # noqa: ANN401 - whatever TOML holds
     line = f"{key} = {tomlkit.item(value).as_string()}"
-    return line if note is None else f"{line:<24}# {' '.join(note.split())}"
+    return line if note is None else f"{line:<23} # {' '.join(note.split())}"
 
 
 def _why(stage: Mapping[str, Any], purpose: str, figures: Mapping[str, Any]) -> str:
     """The comment above a stage."""
     bend = 0 if purpose == "tight" else 1
     if stage["kind"] == "ramp" and purpose == "rest":
-        return "The long blanket heats this place too, so it cools first; what is still to be bent keeps its water."
+        return (
+            "The long blanket heats this place too, so it cools first; what is still to be bent "
+            "keeps its water."
+        )
     if stage["kind"] == "ramp":
         return f"Target: {sentences.target_sentence(figures, bend)}."
     if purpose == "set":
@@ -71,7 +75,8 @@ def _why(stage: Mapping[str, Any], purpose: str, figures: Mapping[str, Any]) -> 
         return "Leave it clamped until it is cold, or it springs back."
     if stage.get("until") == "maker":
         return (
-            f"{sentences.soft_sentence(figures, bend)}. Press at once when the cue comes; next when it lies on the "
+            f"{sentences.soft_sentence(figures, bend)}. Press at once when the cue comes; next when it "
+            "lies on the "
             "form."
         )
     return f"{sentences.wait_sentence(figures, bend).capitalize()}."

@@ -1,4 +1,6 @@
-"""What a plan says of itself, sentence by sentence: the same in the profile, on the screen and on the page."""
+"""What a plan says of itself, sentence by sentence: the same in the profile, on the screen and on the
+page.
+"""
 
 from collections.abc import Mapping
 from typing import Any
@@ -55,12 +57,12 @@ def target_sentence(figures: Figures, bend: int) -> str:
     figures: of a plan. bend: its number from 0.
     """
     unit, tried = figures["unit"], figures["bends"][bend]["tried"]
-    practice = f"{degrees(150, unit)} to {degrees(180, unit)} is usual ({PRACTICE})"
+    practice = f"{in_unit(150.0, unit):.0f} to {degrees(180.0, unit)} is usual ({PRACTICE})"
     here_c = tried["target_c"]
     if here_c < 148.0:
-        why = "lower than usual, since hotter the water leaves before the last cue is done"
+        why = "lower than usual, since the water of hotter wood leaves before the last cue is done"
     else:
-        why = "the wood softens while its water is boiling off, not later: hotter it dries before it is bent"
+        why = "the wood is soft while its water boils off, and stiffens as it dries"
     return f"{practice}; {why}"
 
 
@@ -72,11 +74,14 @@ def soft_sentence(figures: Figures, bend: int) -> str:
     unit, one = figures["unit"], figures["bends"][bend]
     least, spread = one["least_k"], one["least_spread_k"]
     minutes = one["soft_s"] / 60.0
-    more = "or more" if one["soft_s"] >= one["followed_s"] else "at least"
+    for_s = f"{minutes:.1f} min or longer" if one["soft_s"] >= one["followed_s"] else f"{minutes:.1f} min"
+    are = "are" if place_words(figures, bend).endswith("s") else "is"
     return (
-        f"{place_words(figures, bend).capitalize()} is {margin(least['low'], unit)} softening{MARK} or more while it "
-        f"is bent ({margin(least['mid'], unit)} on the middle rig; {margin(spread['low'], unit)} by the stiff end of "
-        f"the curve), for {minutes:.1f} min {more} from the cue"
+        f"On every rig {place_words(figures, bend)} {are} at least {margin(least['low'], unit)} "
+        f"softening{MARK} while "
+        f"bent ({margin(least['mid'], unit)} on the middle rig; {margin(spread['low'], unit)} by the "
+        "stiff end of the "
+        f"curve), for {for_s} from the cue"
     )
 
 
@@ -130,7 +135,8 @@ def colour_sentence(figures: Figures) -> str:
     low, high = (word[darkest["words"][end]] for end in (0, 2))
     said = low if low == high else f"{low} to {high}"
     return (
-        f"Colour{MARK} at the hottest place ({name}): {said}; hottest face {degrees(darkest['hottest_c']['high'], unit)} "
+        f"Colour{MARK} at the hottest place ({name}): {said}; hottest face "
+        f"{degrees(darkest['hottest_c']['high'], unit)} "
         f"at most, {darkest['minutes_at_177_c']['high']:.1f} min at {degrees(177, unit)} at most"
     )
 
@@ -142,10 +148,10 @@ def practice_sentences(figures: Figures) -> list[str]:
     """
     unit = figures["unit"]
     bends = " and ".join(degrees(one["tried"]["target_c"], unit) for one in figures["bends"])
+    here = f"{degrees(figures['set_c'], unit)} for {figures['set_minutes']:.0f} min"
+    usual = f"{in_unit(150.0, unit):.0f} to {degrees(180.0, unit)}"
     return [
-        f"Makers bend a 2 mm side at {degrees(150, unit)} to {degrees(180, unit)}, pale and figured wood at the low "
-        f"end; this plan: {bends}.",
-        f"They set near {degrees(127, unit)} for about 15 min; this plan: {degrees(figures['set_c'], unit)} for "
-        f"{figures['set_minutes']:.0f} min.",
-        "They often bend merely misted wood; on the simulated rigs its water has left before the wood is hot.",
+        f"2 mm sides are bent at {usual}, pale and figured wood at the low end; this plan: {bends}.",
+        f"They are set near {degrees(127.0, unit)} for about 15 min; this plan: {here}.",
+        "Wood is often only misted; on the simulated rigs its water has left before the wood is hot.",
     ]

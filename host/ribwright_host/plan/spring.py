@@ -96,6 +96,7 @@ def over_bend_sentence(told: Mapping[str, Any], lengths: str = "mm") -> str:
     low, high = (show_mm(one, lengths, signed=True) for one in told["interval_mm"])
     way = "close the next form by that much" if told["gap_mm"] > 0 else "open the next form by that much"
     return (
-        f"Spring-back by {told['sides']} of your own sides: a mean gap of {gap} ({low} to {high}, 90 %); {way}, and "
+        f"Spring-back by {told['sides']} of your own sides: a mean gap of {gap} ({low} to {high}, 90 "
+        f"%); {way}, and "
         "try it on one side first."
     )

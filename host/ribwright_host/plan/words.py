@@ -27,7 +27,8 @@ def summary(figures: Mapping[str, Any], chosen: str, lengths: str = "mm") -> lis
     for number, bend in enumerate(figures["bends"]):
         target = sentences.degrees(bend["tried"]["target_c"], unit)
         lines.append(
-            f"Bend {sentences.place_words(figures, number)} at {target}: {sentences.target_sentence(figures, number)}."
+            f"Bend {sentences.place_words(figures, number)} at {target}: "
+            f"{sentences.target_sentence(figures, number)}."
         )
         lines.append(f"  {sentences.soft_sentence(figures, number)}.")
     lines.append(f"{sentences.stretch_sentence(figures)}.")
@@ -38,7 +39,9 @@ def summary(figures: Mapping[str, Any], chosen: str, lengths: str = "mm") -> lis
     lines.append(f"{sentences.colour_sentence(figures)}.")
     lines.append(over_bend_sentence(figures["over_bend"], lengths))
     lines += [f"Beside it ({sentences.PRACTICE}): {one}" for one in sentences.practice_sentences(figures)]
-    lines.append(f"{sentences.MARK} rests on an unverified bridge between published facts. {sentences.CAUTION}")
+    lines.append(
+        f"{sentences.MARK} rests on an unverified bridge between published facts. {sentences.CAUTION}"
+    )
     return [
         part
         for line in lines

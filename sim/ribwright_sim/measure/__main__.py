@@ -1,4 +1,6 @@
-"""`python -m ribwright_sim.measure [FOLDER [solver|board|plans]]`: bench.json, bench_notes.json and bench.md."""
+"""`python -m ribwright_sim.measure [FOLDER [solver|board|plans]]`: bench.json, bench_notes.json and
+bench.md.
+"""
 
 from __future__ import annotations
 
