@@ -93,8 +93,6 @@ def _svg(path: Path, unit: str | None) -> list[F64]:
 def _points(segment: Any, scale: float) -> F64:  # noqa: ANN401 - svgpathtools carries no types
     """Points along one segment, its ends among them [mm]; SVG's y runs down."""
     count = max(8, int(segment.length() * scale / POINTS_MM))
-    if type(segment).__name__ == "Line":
-        count = 1
     at = [segment.point(place / count) for place in range(count + 1)]
     return scale * np.array([[one.real, -one.imag] for one in at], dtype=np.float64)
 
@@ -146,7 +144,8 @@ def _dxf(path: Path, unit: str | None) -> list[F64]:
 def _on_curve(entity: Any, sagitta: float) -> list[Any]:  # noqa: ANN401 - any of ezdxf's many kinds
     """Points that lie on an entity, not on a curve fitted to it; none for text, dimensions and the like."""
     if entity.dxftype() == "LINE":
-        return [entity.dxf.start, entity.dxf.end]
+        start, end = entity.dxf.start, entity.dxf.end
+        return [start.lerp(end, place / 8) for place in range(9)]
     return list(entity.flattening(sagitta)) if entity.dxftype() in CURVES else []
 
 
