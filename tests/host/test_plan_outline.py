@@ -119,7 +119,9 @@ def test_a_stated_unit_takes_the_place_of_the_files(tmp_path):
 
 def test_joining_keeps_separate_outlines_apart():
     line = np.array([[0.0, 0.0], [10.0, 0.0]])
-    assert [len(one) for one in joined([line, line + [10.0, 0.0], line + [0.0, 5.0]])] == [3, 2]
+    assert [
+        len(one) for one in joined([line, line + np.array([10.0, 0.0]), line + np.array([0.0, 5.0])])
+    ] == [3, 2]
 
 
 @pytest.mark.parametrize(

@@ -45,13 +45,14 @@ def planned(
     unit: str,
     *,
     set_c: float | None = None,
+    rigs: int = RIGS,
     seed: int = SEED,
     tell: Callable[[str], None] | None = None,
 ) -> Planned:
     """Make a plan.
 
     rig: checked file. asked: what is to be bent. unit: of the profile. set_c: target of the set where neither
-    the maker nor custom decides. seed: of the drawn rigs. tell: takes a line of progress. Raises NoPlanError
+    the maker nor custom decides. rigs, seed: of the draws. tell: takes a line of progress. Raises NoPlanError
     where a heat limit stands against it, FileError where rig or wood cannot be simulated.
     """
     set_to = asked.set_c or set_c or c_from(USUAL_SET[unit], unit)
@@ -64,7 +65,7 @@ def planned(
         targets_c=(tuple(ordinary), tuple(below)),
     )
     try:
-        found = plan_bend(rig.mapping, asked.piece, wanted, seed=seed, tell=tell)
+        found = plan_bend(rig.mapping, asked.piece, wanted, rigs=rigs, seed=seed, tell=tell)
     except RefusalError as no:
         raise NoPlanError(
             no.seen,
@@ -73,7 +74,7 @@ def planned(
             where={
                 "limit": no.limit,
                 "best_margin_k": no.best_k,
-                "rigs": RIGS + 1,
+                "rigs": rigs + 1,
                 "tried": [_tried(one) for one in no.tried],
             },
         ) from None
