@@ -12,7 +12,14 @@ from .colour import VISIBLE_ABOVE_C
 from .materials import StackError
 from .planning_values import BEYOND, CAREFUL, GRADES, ORDINARY, Found, Reason
 from .softening import SPREAD_K
-from .strain import COLD, HOT, RADIUS_RULE, tension_limit_percent
+from .strain import (
+    COLD,
+    HOT,
+    RADIUS_RULE,
+    outer_strain_percent,
+    strap_compression_percent,
+    tension_limit_percent,
+)
 from .wood import species
 
 PRACTICE = "common practice, no source"
@@ -22,6 +29,21 @@ USUAL_MM = (1.5, 2.5)
 # A plan's prediction lies on simulated rigs; wood this much lighter or heavier was not among the examples.
 PLAIN = ("", "plain", "straight", "none")
 QUARTERED = ("quarter", "quartersawn", "quarter-sawn", "quarter sawn", "semi-quartersawn")
+
+
+def strain_of(
+    piece: Mapping[str, object], bend_thickness_mm: float | None = None
+) -> tuple[float | None, float | None]:
+    """Stretch of the outer fibres at the tightest radius, and compression with a strap, of one ply [%].
+
+    Args:
+        piece: a profile's [piece].
+        bend_thickness_mm: of a ply at that place, where it differs from the rest.
+    """
+    radius_mm, thickness_mm = piece.get("tightest_radius_mm"), bend_thickness_mm or piece.get("thickness_mm")
+    if not isinstance(radius_mm, int | float) or not isinstance(thickness_mm, int | float):
+        return None, None
+    return outer_strain_percent(thickness_mm, radius_mm), strap_compression_percent(thickness_mm, radius_mm)
 
 
 def graded(found: Found, piece: Mapping[str, object]) -> Found:
@@ -78,7 +100,7 @@ def _stretch(found: Found, piece: Mapping[str, object]) -> Iterator[Reason]:
         return
     bears = float(tension_limit_percent(found.bends[0].least_k.low))
     source = f"{COLD.tension_percent:g} % cold and dry, {HOT.tension_percent:g} % hot and wet: {HOT.source}"
-    seen = f"stretch {found.strain_percent:.2f} % at {radius_mm:g} mm"
+    seen = f"stretch {found.strain_percent:.2f} % at {radius_mm:.3g} mm"
     if found.strain_percent > HOT.tension_percent:
         yield Reason(
             BEYOND,

@@ -121,9 +121,9 @@ class Found:
 class RefusalError(Exception):
     """No plan, since a heat limit stands against it.
 
-    limit: "softening", "colour", "ceiling" or "set". seen: what was found, with the limit. fits: what would.
-    best_k: highest margin above softening that was found, where that is the limit. tried: at the tightest
-    place.
+    limit: "softening", "colour", "ceiling", "power" or "set". seen: what was found, with the limit. fits:
+    what would. best_k: highest margin above softening that was found, where that is the limit. tried: at the
+    tightest place.
     """
 
     def __init__(

@@ -10,11 +10,12 @@ import pytest
 from ribwright_board.core.profile import check
 from ribwright_board.core.rig import parse
 from ribwright_sim.ensemble import Draw, draws
-from ribwright_sim.measure.plans import RIG, Case, figures_of, piece_of, tried
-from ribwright_sim.measure.plans import Outcome as SweptOutcome
-from ribwright_sim.planning import plan_bend, strain_of
+from ribwright_sim.measure.plan_trial import RIG, Case, piece_of, tried
+from ribwright_sim.measure.plan_trial import Outcome as SweptOutcome
+from ribwright_sim.measure.plans import figures_of
+from ribwright_sim.planning import plan_bend
 from ribwright_sim.planning_bench import Lanes
-from ribwright_sim.planning_grade import graded
+from ribwright_sim.planning_grade import graded, strain_of
 from ribwright_sim.planning_profile import profile_of
 from ribwright_sim.planning_program import order_for
 from ribwright_sim.planning_values import BEYOND, CAREFUL, GRADES, ORDINARY, RefusalError, Wanted

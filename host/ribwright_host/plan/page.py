@@ -12,6 +12,7 @@ from ribwright_host.profiles import describe
 from . import sentences
 from .spring import over_bend_sentence
 
+SIZES = ("length_mm", "width_mm", "thickness_mm")
 TEMPLATES = Path(__file__).parent.parent / "templates"
 
 
@@ -48,6 +49,7 @@ def page_text(
     plan = {**figures, "piece": {"plies": None, "moisture_percent": None, **figures["piece"]}}
     return environment.get_template("plan.html.j2").render(
         plan=plan,
+        size=" x ".join(f"{figures['piece'][key]:.3g}" for key in SIZES) + " mm",
         profile_name=profile_name,
         stages=[line.split(". ", 1)[1] for line in describe(mapping)[1:]],
         why=why,

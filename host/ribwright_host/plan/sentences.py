@@ -106,7 +106,7 @@ def stretch_sentence(figures: Figures) -> str:
         return "Stretch: not known, since no tightest radius was given"
     thickness_mm = figures["bend_thickness_mm"]
     return (
-        f"Stretch of the outer fibres at {radius_mm:g} mm, {thickness_mm:g} mm thick: t/(2R+t) = "
+        f"Stretch of the outer fibres at {radius_mm:.3g} mm, {thickness_mm:.3g} mm thick: t/(2R+t) = "
         f"{figures['strain_percent']:.2f} %; with a slat that takes it all, the inner face is pressed "
         f"{figures['strap_percent']:.2f} %"
     )

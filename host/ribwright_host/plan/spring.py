@@ -32,7 +32,7 @@ class Spring:
     found: Cases | None
 
 
-NO_BOOK = Spring("no notebook is there; `ribwright book add` begins one", 0, None, None, None)
+NO_BOOK = Spring("not enough yet: no notebook is there; `ribwright book add` begins one", 0, None, None, None)
 
 
 def learned_from(book: Path | None, species: str) -> Spring:
