@@ -42,6 +42,7 @@ COMMANDS: dict[str, Entry] = {
     "rehearse": Entry(
         BEFORE, "cli_before", "rehearse", "Run a profile on the simulator, and draw what the wood will see."
     ),
+    "schema": Entry(BEFORE, "cli_schema", "schema", "The JSON Schema of rig or profile files, for editors."),
     "upload": Entry(BEFORE, "cli_form", "upload", "Put a profile on the board."),
     "start": Entry(FORM, "cli_form", "start", "Make the run ready; heat waits for the button at the rig."),
     "watch": Entry(FORM, "cli_form", "watch", "Show zones, stage and cues while it runs."),

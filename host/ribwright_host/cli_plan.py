@@ -13,6 +13,7 @@ LENGTH = "LENGTH"
 
 @click.command()
 @click.argument("piece", type=FILE, required=False)
+@click.option("--like", metavar="JOB", help="Begin from a common job; --like list names them.")
 @click.option("--species", metavar="WOOD", help="Which wood.")
 @click.option("--cut", metavar="WORD", help="How it is sawn: quartersawn, flatsawn, rift.")
 @click.option("--figure", metavar="WORD", help="plain, or what it shows: ribbon, curly, quilted.")
@@ -37,7 +38,11 @@ LENGTH = "LENGTH"
     type=click.Choice(["mm", "cm", "in", "px", "pt", "pc"]),
     help="Unit of the drawing, where it states none or a wrong one.",
 )
-@click.option("--shape", type=click.Choice(["waist", "waistless", "cutaway"]), help="Of the side.")
+@click.option(
+    "--shape",
+    type=click.Choice(["waist", "waistless", "cutaway", "place"]),
+    help="Of the side; place: one alone.",
+)
 @click.option(
     "--colour",
     type=click.Choice(["none", "faint", "visible"]),

@@ -21,7 +21,7 @@ from .planning_stages import Step
 
 F64 = NDArray[np.float64]
 
-SHAPES = ("waist", "waistless", "cutaway")
+SHAPES = ("waist", "waistless", "cutaway", "place")
 # Where a short blanket rests before the long one heats [C]: common practice, no source.
 REST_C = 80.0
 # The maker's cues by shape: at the tightest place, then along the rest; common practice, no source.
@@ -30,6 +30,8 @@ REST_CUES = {
     "waist": ("lower bout", "upper bout"),
     "waistless": ("lower bout", "upper bout"),
     "cutaway": ("lower bout", "upper bout", "cutaway"),
+    # One place alone, as in a touch-up.
+    "place": (),
 }
 NEVER = float("nan")
 

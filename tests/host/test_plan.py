@@ -15,12 +15,14 @@ from ribwright_host.cli import cli
 from ribwright_host.errors import FileError, UsageError
 from ribwright_host.new import Asker
 from ribwright_host.plan import command, draw, plan
+from ribwright_host.plan.jobs import JOBS, LIBRARY
 from ribwright_host.plan.piece import asked_for, read_piece, usual_colour
 from ribwright_host.plan.profile_text import profile_text
 from ribwright_host.plan.sentences import MARK, PRACTICE, margin
 from ribwright_host.plan.spring import Spring, learned_from, over_bend, over_bend_sentence
 from ribwright_host.plan.words import WIDTH, summary
 from ribwright_host.profiles import load_profile
+from ribwright_host.rigs import load_rig
 from ribwright_host.virtual import example_rig
 
 SIDE = {
@@ -226,6 +228,23 @@ def test_picture_shows_the_best_hold_of_each_target(figures):
     for one in figures["tried"]:
         same = next(held for held in best if held["target_c"] == one["target_c"])
         assert same["least_k"]["low"] >= one["least_k"]["low"]
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_shipped_jobs_pass_check_on_their_rig(name):
+    job = JOBS[name]
+    profile = load_profile(job.file(name), load_rig(LIBRARY / job.rig).rig)
+    for key, value in job.piece.items():
+        if key != "shape":
+            assert profile.mapping["piece"][key] == value
+    assert "# Grade: " in job.file(name).read_text(encoding="utf-8")
+
+
+def test_jobs_are_listed_and_unknown_ones_refused():
+    listed = invoke("--like", "list")
+    assert listed.exit_code == 0
+    assert [line.split()[0] for line in listed.output.splitlines()] == list(JOBS)
+    assert invoke("--like", "harp", "-o", "none.toml").exit_code == 2
 
 
 def test_margins_in_fahrenheit_are_differences():

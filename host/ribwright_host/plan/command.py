@@ -9,12 +9,13 @@ from typing import Any
 
 import click
 
-from ribwright_host.errors import FileError, NoPlanError
+from ribwright_host.errors import FileError, NoPlanError, UsageError
 from ribwright_host.new import Asker
 from ribwright_host.profiles import load_profile
 from ribwright_host.rehearse import find_rig
 
 from . import draw, page
+from .jobs import JOBS
 from .piece import Asked, asked_for, file_or_options, read_piece
 from .plan import Planned, planned
 from .profile_text import profile_text
@@ -37,15 +38,23 @@ def run(
 ) -> None:
     """Plan a piece.
 
-    piece_path: piece file, or None. options: keys of a piece file, None where not given. rig_path: as --rig.
-    out: the profile to write. book: as --book. unit: of the profile, None for the rig's. lengths: to show.
-    yes: take suggestions without asking. replace: write over files that are there. as_json: answer for
-    programs. Raises FileError, UsageError, and NoPlanError where a heat limit stands against it.
+    piece_path: piece file, or None. options: keys of a piece file, None where not given, and `like`, a common
+    job to begin from or "list" to name them. rig_path: as --rig. out: the profile to write. book: as --book.
+    unit: of the profile, None for the rig's. lengths: to show. yes: take suggestions without asking. replace:
+    write over files that are there. as_json: answer for programs. Raises FileError, UsageError, and
+    NoPlanError where a heat limit stands against it.
     """
+    options = dict(options)
+    like = options.pop("like", None)
+    if like == "list":
+        for name, job in JOBS.items():
+            click.echo(f"{name:<13} {job.what} ({job.file(name).name})")
+        return
     _free(out, replace=replace)
     rig, chosen = find_rig(out, rig_path)
     unit = unit or rig.rig.unit
     given = file_or_options(piece_path, options, read_piece)
+    given = {**_job(like, drawn="outline" in given), **given}
     asker = Asker(take_defaults=yes) if yes or (sys.stdin.isatty() and not as_json) else None
     asked = asked_for(given, asker)
     spring = learned_from(book, str(asked.piece["species"]))
@@ -67,6 +76,18 @@ def run(
         click.echo(f"wrote {one}")
     rig_words = f" --rig {rig_path}" if rig_path else ""
     click.echo(f"Next: ribwright rehearse {out}{rig_words}  (the board's own controller has the last word)")
+
+
+def _job(like: str | None, *, drawn: bool) -> dict[str, Any]:
+    """Keys of a common job's piece, without those that a drawing tells; none without a job."""
+    if like is None:
+        return {}
+    if like not in JOBS:
+        raise UsageError(
+            f"--like {like} is no job; known are {', '.join(JOBS)}", "name one of them", code="piece"
+        )
+    told = ("tightest_radius_mm", "length_mm") if drawn else ()
+    return {key: value for key, value in JOBS[like].piece.items() if key not in told}
 
 
 def _free(out: Path, *, replace: bool) -> None:

@@ -19,7 +19,7 @@ from .outline import UNITS_MM, read_outline
 
 Values = dict[str, Any]
 
-SHAPES = ("waist", "waistless", "cutaway")
+SHAPES = ("waist", "waistless", "cutaway", "place")
 COLOURS = ("none", "faint", "visible")
 # Darken to see early, or are wanted light: common practice, no source.
 PALE = ("maple", "ash")
@@ -102,7 +102,7 @@ def asked_for(given: Mapping[str, Any], asker: Asker | None, name: str | None = 
             code="piece",
         )
     values.setdefault("kind", "side")
-    piece = {key: values[key] for key in PIECE_KEYS if key in values}
+    piece = {key: _short(values[key]) for key in PIECE_KEYS if key in values}
     _check(piece)
     shape = _one_of(str(values.get("shape", "waist")), SHAPES, "shape")
     colour = _one_of(str(values.get("colour", usual_colour(piece))), COLOURS, "colour")
@@ -110,6 +110,11 @@ def asked_for(given: Mapping[str, Any], asker: Asker | None, name: str | None = 
     title = name or str(values.get("name", f"{piece['species']} {piece['kind']}"))
     thin = values.get("bend_thickness_mm")
     return Asked(title[:40], piece, shape, colour, set_c, thin, curve, drawing)
+
+
+def _short(value: Any) -> Any:  # noqa: ANN401 - whatever a piece holds
+    """A whole number without a useless decimal point; anything else as it is."""
+    return int(value) if isinstance(value, float) and value == int(value) else value
 
 
 def usual_colour(piece: Mapping[str, Any]) -> str:
