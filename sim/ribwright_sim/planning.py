@@ -26,7 +26,7 @@ from .planning_figures import NEVER_SOFT_K, all_of, bend_of, colour_of, worst_of
 from .planning_grade import graded, strain_of
 from .planning_program import Order, Try, heat_steps, order_for, rest_and_heat, set_step
 from .planning_stages import Progress, Stages, Step
-from .planning_values import Candidate, Found, RefusalError, Wanted
+from .planning_values import Candidate, Found, RefusalError, Wanted, degrees
 from .strain import COLD
 
 F64 = NDArray[np.float64]
@@ -233,8 +233,9 @@ class _Search:
                 "set",
                 f"on {int(np.isnan(seen.settled_s).sum())} of {len(self.draws)} rigs the wood is not "
                 "below its "
-                f"softening after {LONGEST_SET_S / 60:.0f} min at {self.wanted.set_c:.0f} C",
-                "start drier, or set hotter within 120 to 135 C",
+                f"softening after {LONGEST_SET_S / 60:.0f} min at "
+                f"{degrees(self.wanted.set_c, self.wanted.unit)}",
+                f"start drier, or set hotter, up to {degrees(135.0, self.wanted.unit)}",
             )
         settled = all_of(seen.settled_s / 60.0)
         presses = [seen.presses[place] for place in sorted(seen.presses)]
@@ -266,7 +267,7 @@ class _Search:
             seed=self.seed,
             worst=worst_of(presses, seen),
         )
-        return graded(found, self.piece)
+        return graded(found, self.piece, self.wanted.unit)
 
     def _refusal(self, place: str, seen: list[Candidate], highest_c: float) -> RefusalError:
         """Which limit stands against all of them, and what would fit."""

@@ -7,12 +7,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from .colour import REFERENCE_C
 from .ensemble import Draw, draws
 from .planning_bench import Lanes
 from .planning_figures import NEVER_SOFT_K
 from .planning_program import Order, Try, heat_steps
 from .planning_stages import Stages
-from .planning_values import Candidate, RefusalError, Wanted
+from .planning_values import Candidate, RefusalError, Wanted, apart, degrees
 from .strain import COLD
 from .wood import FIBRE_SATURATION_PERCENT
 
@@ -46,19 +47,21 @@ def refusal(attempt: Attempt, wanted: Wanted, fits: str) -> RefusalError:
         wanted: what was asked.
         fits: what would make the wood soft, in words.
     """
+    unit = wanted.unit
     if not attempt.tried:
         lowest_c = min(wanted.targets_c[-1] or wanted.targets_c[0])
         return RefusalError(
             "ceiling",
-            f"the zones for {attempt.place} allow no target above {attempt.highest_c:.0f} C, a bend needs at "
-            f"least {lowest_c:.0f} C",
+            f"the zones for {attempt.place} allow no target above {degrees(attempt.highest_c, unit)}, a "
+            "bend needs at "
+            f"least {degrees(lowest_c, unit)}",
             "raise `ceiling` in the rig file, within what blanket and cut-off are rated for",
         )
     best = max(attempt.tried, key=lambda one: one.least_k.low)
     if best.least_k.low <= NEVER_SOFT_K:
         return RefusalError(
             "power",
-            f"some rigs do not bring {attempt.place} to {best.tried.target_c:.0f} C and through its "
+            f"some rigs do not bring {attempt.place} to {degrees(best.tried.target_c, unit)} and through its "
             "press within "
             f"{attempt.longest_s / 60.0:.0f} min",
             "a stronger blanket, or a thinner piece",
@@ -67,10 +70,10 @@ def refusal(attempt: Attempt, wanted: Wanted, fits: str) -> RefusalError:
     if attempt.must_be_soft and best.least_k.low < 0.0:
         return RefusalError(
             "softening",
-            f"at best, at {best.tried.target_c:.0f} C, the middle of {attempt.place} is "
-            f"{-best.least_k.low:.0f} K below its softening on the stiffest of the rigs while it is "
-            "bent; 0 K is "
-            "the limit",
+            f"at best, at {degrees(best.tried.target_c, unit)}, the middle of {attempt.place} is "
+            f"{apart(-best.least_k.low, unit)} below its softening on the stiffest of the rigs while it is "
+            "bent; it must not be "
+            "below",
             fits,
             best.least_k.low,
             attempt.tried,
@@ -79,9 +82,10 @@ def refusal(attempt: Attempt, wanted: Wanted, fits: str) -> RefusalError:
     dose = min(one.colour_min.high for one in soft)
     return RefusalError(
         "colour",
-        f"where {attempt.place} could be bent, colour comes to {dose:.1f} min at 177 C at least, or a "
+        f"where {attempt.place} could be bent, colour comes to {dose:.1f} min at "
+        f"{degrees(REFERENCE_C, unit)} at least, or a "
         "thermocouple "
-        f"to less than {attempt.near_k:.0f} K below its ceiling; asked was {wanted.colour!r} at most",
+        f"to less than {apart(attempt.near_k, unit)} below its ceiling; asked was {wanted.colour!r} at most",
         "allow the next darker word, or wet the wood more so that it softens at less heat",
         tried=attempt.tried,
     )

@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 
-from .colour import VISIBLE_ABOVE_C
+from .colour import REFERENCE_C, VISIBLE_ABOVE_C
 from .materials import StackError
-from .planning_values import BEYOND, CAREFUL, GRADES, ORDINARY, Found, Reason
+from .planning_values import BEYOND, CAREFUL, GRADES, ORDINARY, Found, Reason, apart, degrees
 from .softening import SPREAD_K
 from .strain import (
     COLD,
@@ -46,14 +46,15 @@ def strain_of(
     return outer_strain_percent(thickness_mm, radius_mm), strap_compression_percent(thickness_mm, radius_mm)
 
 
-def graded(found: Found, piece: Mapping[str, object]) -> Found:
+def graded(found: Found, piece: Mapping[str, object], unit: str = "C") -> Found:
     """The plan with its reasons and its grade, the worst of them.
 
     Args:
         found: of the search.
         piece: a profile's [piece].
+        unit: of what is said to people.
     """
-    reasons = tuple(reason for rule in RULES for reason in rule(found, piece))
+    reasons = tuple(reason for rule in RULES for reason in rule(found, piece, unit))
     worst = max((GRADES.index(reason.grade) for reason in reasons), default=0)
     return replace(found, grade=GRADES[worst], reasons=reasons)
 
@@ -67,33 +68,34 @@ def _word(piece: Mapping[str, object], key: str) -> str:
     return str(piece.get(key, "")).strip().lower()
 
 
-def _softness(found: Found, _piece: Mapping[str, object]) -> Iterator[Reason]:
+def _softness(found: Found, _piece: Mapping[str, object], unit: str) -> Iterator[Reason]:
     middle = min(bend.least_k.low for bend in found.bends)
     spread = min(bend.least_spread_k.low for bend in found.bends)
     if middle < 0.0:
         yield Reason(
             CAREFUL,
-            f"the wood is up to {-middle:.0f} K below softening while it is bent; at this radius cold "
+            f"the wood is up to {apart(-middle, unit)} below softening while it is bent; at this radius cold "
             "wood bears it",
             f"{COLD.source}: {COLD.tension_percent:g} % cold",
         )
     elif spread < 0.0:
         yield Reason(
             CAREFUL,
-            f"soft on all rigs by the middle of the softening curve, at least {middle:.0f} K above it; "
+            f"soft on all rigs by the middle of the softening curve, at least {apart(middle, unit)} "
+            "above it; "
             "by its "
-            f"stiff end ({SPREAD_K:.0f} K) up to {-spread:.0f} K below: try a strip first",
+            f"stiff end ({apart(SPREAD_K, unit)}) up to {apart(-spread, unit)} below: try a strip first",
             "the curve is an unverified bridge between 170 C dry and 60 C wet",
         )
     else:
         yield Reason(
             ORDINARY,
-            f"soft on all rigs even by the stiff end of the softening curve, by {spread:.0f} K",
+            f"soft on all rigs even by the stiff end of the softening curve, by {apart(spread, unit)}",
             "the curve is an unverified bridge between 170 C dry and 60 C wet",
         )
 
 
-def _stretch(found: Found, piece: Mapping[str, object]) -> Iterator[Reason]:
+def _stretch(found: Found, piece: Mapping[str, object], _unit: str) -> Iterator[Reason]:
     radius_mm, thickness_mm = _number(piece, "tightest_radius_mm"), found.bend_thickness_mm
     if found.strain_percent is None or radius_mm is None or thickness_mm is None:
         yield Reason(CAREFUL, "the tightest radius is not known, so stretch cannot be judged", "none")
@@ -127,7 +129,7 @@ def _stretch(found: Found, piece: Mapping[str, object]) -> Iterator[Reason]:
         yield Reason(CAREFUL, f"the radius is {ratio:.0f} thicknesses of a ply", rule)
 
 
-def _thickness(_found: Found, piece: Mapping[str, object]) -> Iterator[Reason]:
+def _thickness(_found: Found, piece: Mapping[str, object], _unit: str) -> Iterator[Reason]:
     thickness_mm = _number(piece, "thickness_mm") or 0.0
     plies = _number(piece, "plies") or 1.0
     least, most = USUAL_MM
@@ -147,7 +149,7 @@ def _thickness(_found: Found, piece: Mapping[str, object]) -> Iterator[Reason]:
         )
 
 
-def _wood(_found: Found, piece: Mapping[str, object]) -> Iterator[Reason]:
+def _wood(_found: Found, piece: Mapping[str, object], _unit: str) -> Iterator[Reason]:
     if piece.get("density_kg_m3") is None:
         kind = species(str(piece.get("species", "")))
         if "from memory" in kind.source or "inconsistent" in kind.source:
@@ -176,10 +178,11 @@ def _wood(_found: Found, piece: Mapping[str, object]) -> Iterator[Reason]:
         )
 
 
-def _colour(found: Found, _piece: Mapping[str, object]) -> Iterator[Reason]:
+def _colour(found: Found, _piece: Mapping[str, object], unit: str) -> Iterator[Reason]:
     darkest = max(found.colours.values(), key=lambda one: one.minutes.high)
     word = darkest.shades[2].word
-    hot = f"hottest face {darkest.hottest_c.high:.0f} C, {darkest.minutes.high:.1f} min at 177 C at most"
+    hottest, at = degrees(darkest.hottest_c.high, unit), degrees(REFERENCE_C, unit)
+    hot = f"hottest face {hottest}, {darkest.minutes.high:.1f} min at {at} at most"
     if word == "visible":
         yield Reason(
             CAREFUL,
@@ -190,7 +193,7 @@ def _colour(found: Found, _piece: Mapping[str, object]) -> Iterator[Reason]:
         yield Reason(ORDINARY, f"colour {word} on the hottest rig ({hot})", "index and words are proposals")
 
 
-RULES: tuple[Callable[[Found, Mapping[str, object]], Iterator[Reason]], ...] = (
+RULES: tuple[Callable[[Found, Mapping[str, object], str], Iterator[Reason]], ...] = (
     _softness,
     _stretch,
     _thickness,

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from ribwright_board.core.units import in_unit, in_unit_difference
+
 from .colour import SHADES, Shade
 from .planning_program import Order, Try
 from .stage_figures import Band
@@ -16,20 +18,47 @@ ORDINARY, CAREFUL, BEYOND = "ordinary", "careful", "beyond our evidence"
 GRADES = (ORDINARY, CAREFUL, BEYOND)
 
 
+def degrees(at_c: float, unit: str) -> str:
+    """A temperature for people.
+
+    Args:
+        at_c: [C].
+        unit: "C" or "F".
+
+    >>> degrees(180.0, "F")
+    '356 F'
+    """
+    return f"{in_unit(at_c, unit):.0f} {unit}"
+
+
+def apart(by_k: float, unit: str) -> str:
+    """A difference of temperatures for people.
+
+    Args:
+        by_k: [K].
+        unit: "C" or "F".
+
+    >>> apart(20.0, "F"), apart(20.0, "C")
+    ('36 F', '20 K')
+    """
+    return f"{in_unit_difference(by_k, unit):.0f} {'F' if unit == 'F' else 'K'}"
+
+
 @dataclass(frozen=True, slots=True)
 class Wanted:
     """What is asked of a plan.
 
     colour: darkest word allowed, of COLOUR_WORDS. set_c: target of the set [C]. shape: of
     planning_program.SHAPES. bend_thickness_mm: of one ply at the tightest place, where it differs from the
-    rest; None where not. targets_c: what may be tried for a bend, the ordinary ones first and what lies
-    below them [C].
+    rest; None where not. unit: of what is said to people. targets_c: what may be tried for a bend, the
+    ordinary ones first and what lies below them [C].
     """
 
     colour: str = SANDS_OUT
     set_c: float = 127.0
     shape: str = "waist"
     bend_thickness_mm: float | None = None
+    unit: str = "C"
     targets_c: tuple[tuple[float, ...], tuple[float, ...]] = (
         (150.0, 160.0, 170.0, 180.0),
         (140.0, 130.0, 120.0),

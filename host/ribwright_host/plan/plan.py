@@ -62,6 +62,7 @@ def planned(
         set_c=set_to,
         shape=asked.shape,
         bend_thickness_mm=asked.bend_thickness_mm,
+        unit=unit,
         targets_c=(tuple(ordinary), tuple(below)),
     )
     try:
