@@ -172,6 +172,13 @@ def test_what_is_missing_is_asked_with_suggestions():
     assert asked.piece["tightest_radius_mm"] == 60
 
 
+def test_a_whole_piece_is_not_asked_for_more():
+    given = {key: value for key, value in SIDE.items() if key != "radius"}
+    asked = asked_for(given, Asker(take_defaults=True))
+    assert "tightest_radius_mm" not in asked.piece
+    assert "figure" not in asked.piece
+
+
 def test_an_outline_gives_radius_and_length(tmp_path):
     drawing = tmp_path / "form.svg"
     drawing.write_text(

@@ -169,7 +169,9 @@ def _outline_of(values: Values) -> tuple[Curvature | None, str]:
 
 
 def _ask(asker: Asker, values: Values) -> None:
-    """Ask for what is needed and not given, in the trade's words."""
+    """Ask for what is not given, in the trade's words; nothing where all that is needed was given."""
+    if all(key in values for key in NEEDED):
+        return
     questions: tuple[tuple[str, str, Any, Any], ...] = (
         ("species", "Which wood", "sapele", str),
         ("thickness_mm", "How thick is it, of one ply (mm, or say in)", 1.7, Length()),
