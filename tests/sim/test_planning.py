@@ -1,6 +1,7 @@
 """The search for a plan: what it finds, what it refuses, and that its quick lanes do as the plant does."""
 
 import copy
+import json
 from dataclasses import replace
 from functools import cache
 
@@ -234,3 +235,17 @@ def test_the_sums_of_the_sweep_count_right_and_wrong():
     assert figures["plans_wrong"] == 1
     assert figures["plans_2mm_bend_c"] == [150.0, 150.0]
     assert len(notes["plans_rows"]) == 3
+
+
+@pytest.mark.parametrize(("wrong", "code"), [(0, 0), (2, 1)])
+def test_plans_are_a_part_of_the_bench(tmp_path, monkeypatch, wrong, code):
+    from ribwright_sim.measure import __main__ as bench
+
+    (tmp_path / "bench.json").write_text('{"tick_board_ms": 1.0}')
+    swept = {"plans_ok": 36, "plans_refused": 36, "plans_wrong": wrong}
+    monkeypatch.setattr(bench.plans, "measured", lambda _say, workers: (swept, {"workers": workers}))
+    assert bench.main(tmp_path, ["plans"]) == code
+    written = json.loads((tmp_path / "bench.json").read_text())
+    assert written["plans_ok"] == 36
+    assert written["tick_board_ms"] == 1.0
+    assert {"seed", "machine"} <= set(written)
