@@ -271,7 +271,8 @@ class _Search:
 
     def _refusal(self, place: str, seen: list[Candidate], highest_c: float) -> RefusalError:
         """Which limit stands against all of them, and what would fit."""
-        attempt = Attempt(place, tuple(seen), highest_c, self.must_be_soft, NEAR_CEILING_K, LONGEST_HEAT_S)
+        longest_s = LONGEST_HEAT_S if place == TIGHT else LONGEST_S
+        attempt = Attempt(place, tuple(seen), highest_c, self.must_be_soft, NEAR_CEILING_K, longest_s)
         no = refusal(attempt, self.wanted, "")
         return refusal(attempt, self.wanted, self._fits(place)) if no.limit == "softening" else no
 

@@ -85,6 +85,8 @@ def order_for(rig: Rig, shape: str = "waist") -> Order:
     names = [name.lower() for name in rig.zone_names()]
     short = [zone for zone in everything if zone != long]
     tight = next((zone for zone in short if "waist" in names[zone]), short[0])
+    if shape == "place":
+        return Order((tight,), (), rest=False, setting=(tight,), first_cues=TIGHT_CUES, then_cues=())
     if long >= 0:
         return Order(
             (tight,), (long,), rest=True, setting=(long,), first_cues=TIGHT_CUES, then_cues=rest_cues

@@ -220,6 +220,8 @@ def test_order_of_the_work_follows_the_blankets():
     assert alone.first_cues[0] == "waist home"
     assert order_for(parse(RIG), "waistless").first == (1,)
     assert order_for(parse(RIG), "cutaway").then_cues[-1] == "cutaway"
+    alone = order_for(parse(RIG), "place")
+    assert (alone.first, alone.then, alone.setting) == ((0,), (), (0,))
 
 
 def test_the_sums_of_the_sweep_count_right_and_wrong():
