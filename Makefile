@@ -44,7 +44,7 @@ fix: $(READY)
 	$(BIN)/ruff format .
 
 # Measures the solver beside its peers, then flash, link and bad computers: build/bench.json, bench_notes.json and
-# bench.md; ten minutes. PART=solver or PART=board measures one of the two.
+# bench.md; half an hour. PART=solver, PART=board or PART=plans measures one of the three.
 bench: $(VENV)/peers
 	$(BIN)/python -m ribwright_sim.measure build $(PART)
 

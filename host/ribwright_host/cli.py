@@ -35,12 +35,14 @@ COMMANDS: dict[str, Entry] = {
     "prove": Entry(SET_UP, "cli_prove", "prove", "Show step by step that a wired rig works; a sheet."),
     "tune": Entry(SET_UP, "cli_setup", "tune", "Find this rig's control gains on the simulator."),
     "fit": Entry(SET_UP, "cli_setup", "fit", "Learn this rig's parameters from recorded warm-ups."),
+    "plan": Entry(BEFORE, "cli_plan", "plan", "From a piece of wood to a profile, with its reasons."),
     "check": Entry(
         BEFORE, "cli_setup", "check", "Read rig and profile files, and say what is wrong or what they do."
     ),
     "rehearse": Entry(
         BEFORE, "cli_before", "rehearse", "Run a profile on the simulator, and draw what the wood will see."
     ),
+    "schema": Entry(BEFORE, "cli_schema", "schema", "The JSON Schema of rig or profile files, for editors."),
     "upload": Entry(BEFORE, "cli_form", "upload", "Put a profile on the board."),
     "start": Entry(FORM, "cli_form", "start", "Make the run ready; heat waits for the button at the rig."),
     "watch": Entry(FORM, "cli_form", "watch", "Show zones, stage and cues while it runs."),

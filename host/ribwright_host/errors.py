@@ -16,6 +16,7 @@ EXIT_CODES: tuple[tuple[int, str], ...] = (
     (9, "the run ended by a trip"),
     (10, "the virtual rig did not start"),
     (11, "a step of proving the rig was not passed"),
+    (12, "no plan keeps every heat limit"),
     (70, "a mistake in Ribwright itself"),
     (130, "ended from the keyboard"),
 )
@@ -125,3 +126,10 @@ class NotProvedError(HostError):
 
     exit_code = 11
     code = "not_passed"
+
+
+class NoPlanError(HostError):
+    """A heat limit stands against every plan that was tried."""
+
+    exit_code = 12
+    code = "no_plan"

@@ -1,4 +1,6 @@
-"""`python -m ribwright_sim.measure [FOLDER [solver|board]]`: bench.json, bench_notes.json and bench.md."""
+"""`python -m ribwright_sim.measure [FOLDER [solver|board|plans]]`: bench.json, bench_notes.json and
+bench.md.
+"""
 
 from __future__ import annotations
 
@@ -13,9 +15,10 @@ from pathlib import Path
 import numpy as np
 
 from ribwright_sim import reference as ref
+from ribwright_sim.campaign.spread import cores
 from ribwright_sim.compiled import HAVE_NUMBA
 
-from . import ours
+from . import ours, plans
 from .board import board
 from .contest import BATCH, Book, contest
 from .table import table
@@ -29,7 +32,7 @@ SCALAR_RUNS = 20
 # Fewer windows of the slow ways, scaled up: every window costs the same.
 NUMPY_WINDOWS = 600
 PLANT_COUNTS = [256, 1024, 4096]
-PARTS = ("solver", "board")
+PARTS = ("solver", "board", "plans")
 GRID_TIMES = (1, 2, 4)
 
 
@@ -141,7 +144,12 @@ def main(folder: Path, parts: Sequence[str] = PARTS) -> int:
         _scaling(book)
         contest(book, SEED, ROUNDS, say)
     if "board" in parts:
-        wrong = board(book, say)
+        wrong += board(book, say)
+    if "plans" in parts:
+        figures, notes = plans.measured(say, workers=cores())
+        wrong += plans.broken(figures)
+        book.figures |= figures
+        book.notes |= notes
     book.figures |= {"seed": SEED, "rounds": ROUNDS, "machine": machine() | {"versions": _versions()}}
     book.notes["minutes"] = round((time.monotonic() - begun) / 60.0, 1)
     folder.mkdir(parents=True, exist_ok=True)
