@@ -167,15 +167,17 @@ def describe(mapping: Mapping[str, Any], shown: str | None = None) -> list[str]:
     sentences = [
         f"{mapping['name']}: {count} x {piece['species']} {piece['kind']}, {size}, {piece['wetted']}."
     ]
-    sentences += [
-        f"{number}. {_stage_sentence(stage, unit, shown)}"
-        for number, stage in enumerate(mapping["stages"], start=1)
-    ]
+    last: dict[str, float] = {}
+    for number, stage in enumerate(mapping["stages"], start=1):
+        zones = stage.get("zones", [])
+        falls = bool(zones) and all(last.get(zone, stage["target"]) > stage["target"] for zone in zones)
+        sentences.append(f"{number}. {_stage_sentence(stage, unit, shown, falls=falls)}")
+        last |= dict.fromkeys(zones, stage.get("target", 0.0))
     return sentences
 
 
-def _stage_sentence(stage: Mapping[str, Any], unit: str, shown: str) -> str:
-    """One stage in plain words."""
+def _stage_sentence(stage: Mapping[str, Any], unit: str, shown: str, *, falls: bool) -> str:
+    """One stage in plain words; falls: all its zones come from a higher target."""
     title = f"{stage['name']}: " if "name" in stage else ""
     if stage["kind"] == "cool":
         return f"{title}heat off until every zone is below {temperature_text(stage['below'], unit, shown)}."
@@ -191,12 +193,15 @@ def _stage_sentence(stage: Mapping[str, Any], unit: str, shown: str) -> str:
     if stage["kind"] == "ramp":
         rate_k = units.k_from(stage["rate_per_min"], unit) if "rate_per_min" in stage else None
         pace = (
-            "as fast as the blanket can"
+            ("by itself" if falls else "as fast as the blanket can")
             if rate_k is None
             else f"by {units.in_unit_difference(rate_k, shown):.0f} degrees {shown} a minute"
         )
         longest = stage.get("longest_min", core_profile.RAMP_LONGEST_MIN)
-        return f"{title}warm {zones} to {target} {pace}; a trip if it is not there after {longest:g} minutes."
+        verb = "cool" if falls else "warm"
+        return (
+            f"{title}{verb} {zones} to {target} {pace}; a trip if it is not there after {longest:g} minutes."
+        )
     verb = "hold" if stage["kind"] == "hold" else "keep"
     cues = f" Cues: {', '.join(stage['cues'])}." if stage.get("cues") else ""
     if "until" in stage:

@@ -156,6 +156,9 @@ def test_good_files_are_told_in_plain_words(check):
     assert result.exit_code == 0
     assert "warm waist to 311 F" in result.stdout
     assert "until you press next, 8 minutes at most. Cues: waist to 6 mm, waist home." in result.stdout
+    # What was hotter before cools by itself, whatever the stage is called.
+    assert "warm waist to 311 F as fast as the blanket can" in result.stdout
+    assert "cool waist to 176 F by itself; a trip" in result.stdout
     # 105 W and 420 W at 120 V: 0.875 A and 3.5 A.
     assert "All zones at once draw 4.4 A of the 12 A" in result.stdout
     assert result.stderr == ""
