@@ -33,6 +33,7 @@ COMMANDS: dict[str, Entry] = {
     "wiring": Entry(SET_UP, "cli_wiring", "wiring", "Draw a rig's wiring, with its pins and a parts list."),
     "flash": Entry(SET_UP, "cli_setup", "flash", "Put the firmware and a rig onto a board."),
     "prove": Entry(SET_UP, "cli_prove", "prove", "Show step by step that a wired rig works; a sheet."),
+    "tested": Entry(SET_UP, "cli_monthly", "tested", "Note the monthly tests: emergency stop, RCD or GFCI."),
     "tune": Entry(SET_UP, "cli_setup", "tune", "Find this rig's control gains on the simulator."),
     "fit": Entry(SET_UP, "cli_setup", "fit", "Learn this rig's parameters from recorded warm-ups."),
     "plan": Entry(BEFORE, "cli_plan", "plan", "From a piece of wood to a profile, with its reasons."),
@@ -52,6 +53,7 @@ COMMANDS: dict[str, Entry] = {
     "runs": Entry(AFTER, "cli_after", "runs", "List the runs that the board remembers."),
     "fetch": Entry(AFTER, "cli_after", "fetch", "Read a run back, into files that any spreadsheet opens."),
     "report": Entry(AFTER, "cli_after", "report", "Draw a run that was read back."),
+    "ageing": Entry(AFTER, "cli_ageing", "ageing", "See in many runs whether the rig has changed."),
     "book": Entry(AFTER, "cli_book", "book", "Keep the notebook: pieces, pairs, what to change next time."),
 }
 

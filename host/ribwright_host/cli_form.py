@@ -73,12 +73,14 @@ def start(
     No command and no message can begin heating: you have to be there.
     """
     from .boards import require_same_version
+    from .monthly import due
     from .profiles import describe, load_profile
     from .view import interrupted_line
 
     checked = load_profile(profile) if profile else None
     with connected(port, rig_path) as (link, board):
         require_same_version(board)
+        reminders = [] if board.simulated else due(board.board_id)
         chosen = {"name": checked.name, "hash": checked.hash} if checked else _laid_out(link)
         if not as_json:
             say(f"{chosen['name']} ({chosen['hash']}) on {board.title()}")
@@ -88,12 +90,14 @@ def start(
                 say(f"  {line}")
             for line in CAUTIONS:
                 say(line)
+            for one in reminders:
+                say(str(one["sentence"]))
         if not yes and not click.confirm("Is all of this so?", err=as_json):
             say("Nothing was changed.")
             return
         answer = link.ask("ready", {"profile": chosen["hash"]})
     if as_json:
-        say_json({"run": answer["run"], "profile": chosen, **_of(board)})
+        say_json({"run": answer["run"], "profile": chosen, "due": reminders, **_of(board)})
         return
     say(f"Run {answer['run']} is ready. Now press the start button AT THE RIG; look on with: ribwright watch")
 

@@ -5,6 +5,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Protocol
 
+from ribwright_host import monthly
 from ribwright_host.errors import FileError, NotProvedError, UsageError
 from ribwright_host.link import Board
 
@@ -27,6 +28,8 @@ DO: dict[str, Callable[[Work], None]] = {
 }
 # Steps in which something is switched; a rig that only watches has none of it.
 SWITCHING = ("pins", "lamp", "emergency", "cutoff", "stack")
+# It counts as the month's test.
+EMERGENCY = "emergency"
 # From here on a board takes part.
 BOARD_AT = NAMES.index("board")
 
@@ -125,6 +128,8 @@ def climb(work: Work, record: Record, folder: Path, screen: Screen, begin: int) 
             for name in NAMES[at + 1 :]:
                 record.steps.pop(name, None)
         save(record, folder)
+        if words.name == EMERGENCY and result.result == PASSED and record.board and not record.simulated:
+            monthly.note(record.board, EMERGENCY)
         screen.ended(words, result)
         if result.result == FAILED:
             if screen.again(words):
