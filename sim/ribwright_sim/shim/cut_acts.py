@@ -11,6 +11,7 @@ from board_flash import PAGE
 from cut_flash import CutFlash
 
 # What is loaded late on a board is loaded now: the flash that is tested has no firmware on it.
+import ribwright_board.core.profile
 import ribwright_board.core.rig  # noqa: F401
 import ribwright_board.drivers.store as firmware
 from ribwright_board.app import Loop
@@ -33,7 +34,10 @@ class Bench:
 
     def __init__(self, store):
         self.store = store
-        self.clock = self
+        self.clock = self.panel = self
+
+    def begin(self, service):
+        """As the panel: nobody is at it."""
 
     def now_ms(self):
         """It is always the moment of the reset."""
