@@ -188,7 +188,8 @@ def mode(board):
 
 def test_refused_while_it_may_heat_then_flashed_though_the_watchdog_runs(make):
     board = make()
-    board.install({**older(), **board_files(RIG)})
+    # Something of an older version besides; a run's log still has to fit.
+    board.install({**dict(list(older().items())[:20]), **board_files(RIG)})
     assert answers(board) == rig_hash(RIG)
     upload_and_lay_out(board)
     code, said = command(board)
