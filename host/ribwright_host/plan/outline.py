@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
-from xml.etree.ElementTree import ParseError
+from xml.etree.ElementTree import ParseError, register_namespace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -75,6 +75,8 @@ def _svg(path: Path, unit: str | None) -> list[F64]:
     """Every connected piece of an SVG [mm]."""
     from svgpathtools import Document
 
+    # It claims a prefix for SVG from every writer in the process; drawings are written without one.
+    register_namespace("", "http://www.w3.org/2000/svg")
     try:
         document = Document(str(path))
         paths = document.paths()
