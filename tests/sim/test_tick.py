@@ -67,7 +67,7 @@ def test_every_figure_beyond_its_limit_is_named():
     for name, value in (
         ("tick_board_ms", 50.0),
         ("tick_flush_board_ms", 250.0),
-        ("wake_board_ms", 75.0),
+        ("wake_board_ms", 100.0),
         ("heap_low_in_bend_bytes", 96 * 1024 - 1),
     ):
         assert tick.broken(good | {name: value}) == [name]

@@ -38,8 +38,9 @@ MEASURED_S = 200.0
 ROOMY, BOARD_HEAP = "400wk", "190wk"
 # What the loop at 10 Hz has to keep to, ms: without a flush of the log, and with one at typical cost.
 MOST_MS, MOST_FLUSH_MS, LEAST_HEAP = 50.0, 250.0, 96 * 1024
-# And with a collection of memory behind it: well within its tenth of a second.
-MOST_WAKE_MS = 75.0
+# And with a collection of memory behind it: within its tenth of a second. What stands in for a board's sleep
+# is counted with it, some 10 ms that no board takes.
+MOST_WAKE_MS = 100.0
 # What is kept of a tick.
 COLUMNS = 5
 NOTES = {
