@@ -13,7 +13,7 @@ import tomlkit
 from ribwright_board import __version__
 from ribwright_board.core.units import in_unit_difference
 
-from .rigs import RigFile
+from .rigs import RigFile, put_document
 
 if TYPE_CHECKING:
     from tomlkit.items import Table
@@ -64,9 +64,7 @@ def write_fit(
     if estimate is not None and estimate["useful"]:
         zone = document["zones"][rig.zone_names.index(estimate["zone"])]
         zone["wood"] = _wood_table(rig, estimate)
-    new = rig.path.with_name(rig.path.name + ".new")
-    new.write_text(tomlkit.dumps(document), encoding="utf-8")
-    new.replace(rig.path)
+    put_document(rig.path, document)
 
 
 def _wood_table(rig: RigFile, estimate: Mapping[str, Any]) -> Table:

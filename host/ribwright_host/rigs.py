@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from ribwright_board.core import rig as core_rig
 from ribwright_board.core.errors import Problem
@@ -13,6 +13,9 @@ from ribwright_board.core.units import in_unit_difference
 from .board_pins import pin_problems
 from .errors import FileError
 from .profiles import canonical_json, load_checked, raise_first, short_hash, temperature_text
+
+if TYPE_CHECKING:
+    from tomlkit import TOMLDocument
 
 # What a rig's own runs and checks find, in its zones.
 FOUND_LATER = ("gains", "wood", "offset")
@@ -161,6 +164,16 @@ def _panel_words(panel: Mapping[str, Any]) -> str:
     if "buzzer" in panel:
         return f"Panel with {found}: without a computer the profile that arrived last can be run."
     return f"Panel with {found}: a run is laid out by a computer."
+
+
+def put_document(path: Path, document: "TOMLDocument") -> None:
+    """Put a changed rig file in the place of the old one, at one stroke. Raises OSError; the old one stands.
+
+    path: of the file. document: all of it, with its comments.
+    """
+    new = path.with_name(path.name + ".new")
+    new.write_text(document.as_string(), encoding="utf-8")
+    new.replace(path)
 
 
 def describe(mapping: Mapping[str, Any], shown: str | None = None) -> list[str]:

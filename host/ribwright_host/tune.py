@@ -23,7 +23,7 @@ from ribwright_sim.tuned import SEED, Tuned, TunedRig, tune_rig
 from ribwright_sim.verifying import DisagreeError
 
 from .errors import FileError
-from .rigs import RigFile, load_rig
+from .rigs import RigFile, load_rig, put_document
 from .tune_words import lines, one_line, table
 
 Values = dict[str, Any]
@@ -147,9 +147,7 @@ def write_gains(rig: RigFile, figures: Values) -> None:
         gains["tuned_by"] = note
         gains.add(tomlkit.nl())
         zone["gains"] = gains
-    new = rig.path.with_name(rig.path.name + ".new")
-    new.write_text(tomlkit.dumps(document), encoding="utf-8")
-    new.replace(rig.path)
+    put_document(rig.path, document)
 
 
 def tune_file(path: Path, tell: Tell | None = None) -> Values:

@@ -4,7 +4,7 @@ import tomlkit
 
 from ribwright_board.core.units import in_unit_difference
 from ribwright_host.errors import FileError, UsageError
-from ribwright_host.rigs import RigFile
+from ribwright_host.rigs import RigFile, put_document
 
 from .record import Record
 
@@ -34,10 +34,8 @@ def keep(rig: RigFile, record: Record) -> list[float]:
         table["found_by"] = result.fixed_point
         table.add(tomlkit.nl())
         zone["offset"] = table
-    new = rig.path.with_name(rig.path.name + ".new")
     try:
-        new.write_text(tomlkit.dumps(document), encoding="utf-8")
-        new.replace(rig.path)
+        put_document(rig.path, document)
     except OSError as error:
         seen = f"{rig.path} cannot be written ({error.strerror})"
         raise FileError(seen, "check who may write to its folder", code="unwritable") from error
