@@ -98,6 +98,7 @@ class Bench:
         self.cutoffs = [CutOff() for _ in self.relay_pins]
         self.unplugged: set[int] = set()
         self.beside = [False] * zones
+        self._nothing = (0.0,) * zones
         self._set = dict.fromkeys((*self.relay_pins, self.alive_pin), 0)
         self._alive_level = 0
         self._coil = False
@@ -108,9 +109,10 @@ class Bench:
     @property
     def levels(self) -> list[bool]:
         """Return the level of each relay's control input, as the hardware sees it."""
+        held, put, turned = self.pin_stuck, self._set, self.inverted
         return [
-            bool(self.pin_stuck.get(pin, self._set[pin] != turned))
-            for pin, turned in zip(self.relay_pins, self.inverted, strict=True)
+            bool(held[pin]) if pin in held else put[pin] != turned[zone]
+            for zone, pin in enumerate(self.relay_pins)
         ]
 
     @property
@@ -158,9 +160,11 @@ class Bench:
 
     def next_us(self) -> int | None:
         """Return when something changes by itself next, or None."""
-        raced_us = self._raced_us + self.race_us if self.race_us else None
-        due = [t for t in (self.detector.drop_us, self._contactor_due_us, raced_us) if t is not None]
-        return min(due) if due else None
+        soonest_us = self.detector.drop_us
+        for due_us in (self._contactor_due_us, self._raced_us + self.race_us if self.race_us else None):
+            if due_us is not None and (soonest_us is None or due_us < soonest_us):
+                soonest_us = due_us
+        return soonest_us
 
     def settle(self, now_us: int) -> None:
         """Carry out what is due by now_us, and take over what was set by hand since."""
@@ -183,15 +187,21 @@ class Bench:
 
     def powered(self) -> tuple[float, ...]:
         """Return the share of its power that flows in each blanket: 0.0, 0.5 or 1.0."""
+        closed = self.contactor
+        if not closed and True not in self.beside:
+            # Asked at every step of every simulation, and most of the time nothing can flow.
+            return self._nothing
         share = [1.0 if heats else 0.0 for heats in self.beside]
-        if self.contactor:
+        if closed:
             for zone, level in enumerate(self.levels):
-                blanket = zone if self.crossed is None else self.crossed[zone]
-                share[blanket] = max(share[blanket], STUCK[self.stuck[zone]][level])
-        return tuple(
-            0.0 if self.cutoffs[zone].open or zone in self.unplugged else flows
-            for zone, flows in enumerate(share)
-        )
+                flows = STUCK[self.stuck[zone]][level]
+                if flows:
+                    blanket = zone if self.crossed is None else self.crossed[zone]
+                    share[blanket] = max(share[blanket], flows)
+        for zone, cutoff in enumerate(self.cutoffs):
+            if cutoff.open or zone in self.unplugged:
+                share[zone] = 0.0
+        return tuple(share)
 
     def _follow(self, now_us: int) -> None:
         """Pass the alive line on to the detector, and the detector to the coil."""

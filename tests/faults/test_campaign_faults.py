@@ -61,13 +61,14 @@ def test_whole_list_is_every_fault_in_each_of_its_phases_and_zones():
 def test_normal_campaign_has_ten_thousand_faults_and_covers_every_entry_on_every_kind_of_rig():
     seen = {}
     count = 0
-    for series in all_series(NORMAL.rigs, NORMAL.parts, 4):
+    for series in all_series(NORMAL.rigs, NORMAL.bare_rigs, NORMAL.parts, 4):
         for case in cases_of(series):
             count += 1
             seen.setdefault((case.mains, case.bare), set()).add(
                 (case.fault, case.variant, case.phase, case.zone)
             )
-    assert count >= 10_000
+    assert count + NORMAL.board_faults >= 10_000
+    assert NORMAL.board_faults >= 1000
     assert len(seen) == 6
     for (mains, bare), kinds in seen.items():
         assert kinds == {
@@ -79,11 +80,15 @@ def test_normal_campaign_has_its_healthy_runs_and_resets():
     pieces = tasks(NORMAL, 4)
     assert sum(piece.shorts for piece in pieces) == 900
     assert sum(len(piece.wholes) for piece in pieces) == 100
-    assert sum(piece.resets for piece in pieces) == 1000
+    assert sum(piece.resets for piece in pieces) + NORMAL.board_resets == 1000
 
 
 def test_quick_campaign_plays_every_fault_in_every_class_of_phases():
-    cases = [case for series in all_series(QUICK.rigs, QUICK.parts, 4) for case in cases_of(series)]
+    cases = [
+        case
+        for series in all_series(QUICK.rigs, QUICK.bare_rigs, QUICK.parts, 4)
+        for case in cases_of(series)
+    ]
     assert {(case.fault, case.variant) for case in cases} == {
         (f.id, f.form) for f in FAULTS.values() if not f.long
     }
@@ -101,7 +106,7 @@ def test_rigs_differ_in_what_the_guard_cannot_know():
 
 
 def test_name_of_a_case_is_enough_to_play_it_again():
-    for case in cases_of(all_series(1, 97, 4)[1]):
+    for case in cases_of(all_series(1, 1, 97, 4)[1]):
         assert case_from(case.name) == case
     for case in board_cases(1000, 4):
         assert case_from(case.name) == case

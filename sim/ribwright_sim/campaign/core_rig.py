@@ -163,12 +163,12 @@ class CoreRig(MainsSide):
             # The line is not quiet while nobody is asked: the application believes none of the answers.
             self.items = [Missing("bus", self.now_ms) for _ in self.converters]
             return self.items
-        words = [
-            converter.convert(plant.thermocouple_c(self.plug[zone]), plant.cold_junction_c(zone))
-            for zone, converter in enumerate(self.converters)
-        ]
-        self.items = [reading(word, self.now_ms) for word in words]
-        return self.items
+        items: list[Reading | Missing | None] = []
+        self.items = items
+        for zone, converter in enumerate(self.converters):
+            word = converter.convert(plant.thermocouple_c(self.plug[zone]), plant.cold_junction_c(zone))
+            items.append(reading(word, self.now_ms))
+        return items
 
     def _touch(self) -> tuple[str, ...]:
         pressed: tuple[str, ...] = ()

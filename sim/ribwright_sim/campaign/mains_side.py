@@ -76,10 +76,7 @@ class MainsSide:
         if self.mains_lost_us > self.now_us:
             share = (0.0,) * self.zones
         flows = any(share)
-        sum_a = 0.0
-        for on, current_a in zip(self._levels, self._currents_a, strict=True):
-            sum_a += current_a if on else 0.0
-        over = sum_a > self.rig.branch_limit_a + CURRENT_SLACK_A
+        over = True in self._levels and self._drawn_a() > self.rig.branch_limit_a + CURRENT_SLACK_A
         self.meter.flow(self.now_us, dt_us, flows=flows, over=over, closed=bench.contactor)
         dt_s = dt_us / 1e6
         if flows:
@@ -89,6 +86,10 @@ class MainsSide:
         self.now_us = until_us
         if until_us - self._looked_us >= LOOK_US:
             self._look((until_us - self._looked_us) / 1e6)
+
+    def _drawn_a(self) -> float:
+        """What the blankets whose relays are commanded on are rated for together."""
+        return sum(amps for on, amps in zip(self._levels, self._currents_a, strict=True) if on)
 
     def _look(self, dt_s: float) -> None:
         self._looked_us = self.now_us

@@ -63,7 +63,9 @@ class Sheet(Doings):
         self.power_factor = [1.0] * len(zones)
         self._drive = np.zeros(len(zones))
         self._pending_s = 0.0
-        self._pending = [0.0] * len(zones)
+        # Never written to, as copies share it.
+        self._none = [0.0] * len(zones)
+        self._pending = self._none
 
     @classmethod
     def draw(
@@ -120,8 +122,10 @@ class Sheet(Doings):
             raise StackError(
                 "range", "share", len(share), f"must have {len(self.zones)}", "entries", "one per zone"
             )
-        square = self.mains * self.mains
-        drive = [one * factor * square for one, factor in zip(share, self.power_factor, strict=True)]
+        drive = self._none
+        if any(share):
+            square = self.mains * self.mains
+            drive = [one * factor * square for one, factor in zip(share, self.power_factor, strict=True)]
         if self._pending_s > 0.0:
             part_s = STEP_S - self._pending_s
             if dt_s < part_s - NO_TIME_S:
@@ -132,8 +136,7 @@ class Sheet(Doings):
             self._run(1)
             dt_s -= part_s
             self._pending_s = 0.0
-            # A new list: copies may share the old one.
-            self._pending = [0.0] * len(drive)
+            self._pending = self._none
         steps = int((dt_s + NO_TIME_S) / STEP_S)
         if steps:
             self._drive[:] = drive
@@ -144,17 +147,17 @@ class Sheet(Doings):
 
     def _run(self, steps: int) -> None:
         """Whole steps with the drive as it stands."""
-        advance = best_advance()
-        advance(self._w, self.drawn.numbers, self.drawn.plan, steps, self._drive)
+        best_advance()(self._w, self.drawn.numbers, self.drawn.plan, steps, self._drive)
 
     def _keep(self, dt_s: float, drive: Sequence[float]) -> None:
-        """Remember a part of an interval."""
+        """Remember a part of an interval, in a new list: copies may share the old one."""
         self._pending_s += dt_s
-        self._pending = [kept + one * dt_s for kept, one in zip(self._pending, drive, strict=True)]
+        if drive is not self._none:
+            self._pending = [kept + one * dt_s for kept, one in zip(self._pending, drive, strict=True)]
 
     def thermocouple_c(self, zone: int) -> float:
         """Temperature of the zone's junction [C], without noise."""
-        return float(self._ends[READING_C, zone])
+        return float(self._ends.item(READING_C, zone))
 
     def cold_junction_c(self, zone: int) -> float:
         """Temperature of the zone's reading chip [C]."""

@@ -17,8 +17,10 @@ AFTER_S = 30.0
 # Latent where nothing heats: how long until the maker starts the next run.
 IDLE_S = (2.0, 20.0)
 # A start that is not refused is watched this long in its run: a switch that stays half on shows in the hold.
-STARTED_S = {"uncontrolled": 900.0, "not_heating": 900.0, "hardware": 30.0}
+STARTED_S = {"uncontrolled": 900.0, "not_heating": 900.0}
 STARTED_LEAST_S = 90.0
+# What the firmware need not name is watched no longer: hardware has done its part by then.
+UNNAMED_PATIENCE_S, UNNAMED_STARTED_S = 60.0, 30.0
 LONGEST_S = 900.0
 LONGEST_LONG_S = 9000.0
 QUIET_PHASES = ("idle", "ready", "cool", "paused")
@@ -102,7 +104,10 @@ class Play:
 
     def _wait(self, quiet_s: float) -> None:
         """Until the verdict, or until nothing more can be expected in this phase."""
-        patience_us = int(KINDS[self.fault.kind].patience_s * SECOND_US)
+        patience_s = KINDS[self.fault.kind].patience_s
+        if not self.fault.contained:
+            patience_s = min(patience_s, UNNAMED_PATIENCE_S)
+        patience_us = int(patience_s * SECOND_US)
         rig = self.rig
         longest_s = LONGEST_LONG_S if self.fault.long else LONGEST_S
         end_us = self._struck_us + int(longest_s * SECOND_US)
@@ -134,7 +139,8 @@ class Play:
             while rig.now_us < end_us and not self._tick():
                 if rig.controller.mode == "running":
                     break
-            self._run(STARTED_S.get(self.fault.kind, STARTED_LEAST_S))
+            contained = self.fault.contained
+            self._run(STARTED_S.get(self.fault.kind, STARTED_LEAST_S) if contained else UNNAMED_STARTED_S)
 
     def _run(self, seconds: float) -> bool:
         end_us = self.rig.now_us + int(seconds * SECOND_US)

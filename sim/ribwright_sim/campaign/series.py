@@ -59,12 +59,16 @@ def cases_of(series: Series, *, long: bool = False) -> list[Case]:
     ]
 
 
-def all_series(rigs: int, parts: int, seed: int = 0) -> list[Series]:
-    """Every mains voltage, loaded and bare, `rigs` drawn rigs of each, which share the list in `parts`."""
+def all_series(rigs: int, bare_rigs: int, parts: int, seed: int = 0) -> list[Series]:
+    """Every mains voltage, `rigs` drawn rigs of each with a strip in and `bare_rigs` without, which share the
+    list in `parts`.
+    """
     found = []
-    for number in range(rigs):
+    for number in range(max(rigs, bare_rigs)):
         for kind in range(2 * len(MAINS)):
             mains, bare = MAINS[kind % len(MAINS)], kind >= len(MAINS)
+            if number >= (bare_rigs if bare else rigs):
+                continue
             # Also with one rig of each kind the kinds take different parts of the list.
             part = (number + kind) % parts
             found.append(Series(seed * 1000 + number * 6 + kind, mains, bare, part, parts))

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -18,6 +19,8 @@ from ribwright_sim.emf import type_k_mv
 LOWEST_C, HIGHEST_C = -200, 1300
 _MV = tuple(type_k_mv(float(c)) for c in range(LOWEST_C, HIGHEST_C + 2))
 _BLOCK = 512
+# What fourteen bits with a sign can hold, as in chips.frame.
+LEAST_QUARTERS, MOST_QUARTERS = -8192, 8191
 
 
 def quick_mv(hot_c: float) -> float:
@@ -60,6 +63,7 @@ class Converter:
         self.chip = Max31855(seed=seed + 1, noise_k=noise_k)
         self._random = np.random.default_rng(seed)
         self._noise: list[float] = []
+        self._cold: tuple[float, float, float, int] = (math.nan, math.nan, 0.0, 0)
 
     def convert(self, hot_c: float, cold_c: float) -> int:
         """The 32 bits of one conversion; hot_c: the junction [C], cold_c: the converter itself [C]."""
@@ -74,8 +78,14 @@ class Converter:
         if not self._noise:
             self._noise = self._random.standard_normal(_BLOCK).tolist()
         noise_k = self._noise.pop() * self.noise_k
-        indicated_c = (quick_mv(seen_c) - quick_mv(cold_c)) / SLOPE_MV_PER_C + cold_c + noise_k
-        word = self.chip.last = frame(indicated_c, cold_c + self.cold_offset_k)
+        at_c, offset_k, cold_mv, cold_bits = self._cold
+        if cold_c != at_c or self.cold_offset_k != offset_k:
+            # The box keeps its temperature for hours.
+            cold_mv, cold_bits = quick_mv(cold_c), frame(0.0, cold_c + self.cold_offset_k)
+            self._cold = (cold_c, self.cold_offset_k, cold_mv, cold_bits)
+        indicated_c = (quick_mv(seen_c) - cold_mv) / SLOPE_MV_PER_C + cold_c + noise_k
+        quarters = min(max(math.floor(indicated_c * 4 + 0.5), LEAST_QUARTERS), MOST_QUARTERS)
+        word = self.chip.last = (quarters & 0x3FFF) << 18 | cold_bits
         return word
 
     def wrong_k(self, hot_c: float, cold_c: float) -> float:
@@ -87,4 +97,14 @@ class Converter:
 
 def reading(word: int, now_ms: int) -> Reading | Missing:
     """What the firmware makes of 32 bits read at now_ms."""
-    return read_max31855(word >> 16, word & 0xFFFF, now_ms)
+    seen = _seen(word)
+    return Missing(seen, now_ms) if isinstance(seen, str) else Reading(*seen, now_ms)
+
+
+@lru_cache(maxsize=1 << 16)
+def _seen(word: int) -> tuple[float, float] | str:
+    """The same without its time, junction and converter [C] or the code of a fault: only words count, and in
+    steps of a quarter of a degree the same ones come again and again.
+    """
+    found = read_max31855(word >> 16, word & 0xFFFF, 0)
+    return (found.temperature_c, found.cold_c) if isinstance(found, Reading) else found.code

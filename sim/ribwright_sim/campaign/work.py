@@ -52,13 +52,14 @@ class Result:
 
 @dataclass(frozen=True)
 class Size:
-    """How much is played. rigs: drawn rigs per mains and load; parts: they share the list of faults; shorts:
-    ten-minute runs; wholes: whole runs; resets: in all; longs: rigs whose heat would last for hours.
-    board_faults, board_resets: through the real interpreter. walk: through the modes, "whole", "quick" or
-    none.
+    """How much is played. rigs: drawn rigs per mains with a strip in; bare_rigs: without; parts: they share
+    the list of faults; shorts: ten-minute runs; wholes: whole runs; resets: of the core; longs: rigs whose
+    heat would last for hours. board_faults, board_resets: through the real interpreter. walk: through the
+    modes, "whole", "quick" or none.
     """
 
     rigs: int
+    bare_rigs: int
     parts: int
     shorts: int
     wholes: int
@@ -70,19 +71,29 @@ class Size:
 
 
 NORMAL = Size(
-    rigs=9,
+    rigs=8,
+    bare_rigs=7,
     parts=5,
     shorts=900,
     wholes=100,
-    resets=1000,
+    resets=900,
     longs=6,
     board_faults=1000,
-    board_resets=200,
+    board_resets=100,
     walk="whole",
 )
 FULL = replace(NORMAL, wholes=1000)
 QUICK = Size(
-    rigs=1, parts=30, shorts=7, wholes=2, resets=36, longs=1, board_faults=12, board_resets=4, walk="quick"
+    rigs=1,
+    bare_rigs=1,
+    parts=30,
+    shorts=7,
+    wholes=2,
+    resets=36,
+    longs=1,
+    board_faults=12,
+    board_resets=4,
+    walk="quick",
 )
 
 
@@ -93,7 +104,7 @@ def tasks(size: Size, seed: int) -> list[Task]:
         size: how much.
         seed: of everything that is drawn.
     """
-    series = all_series(size.rigs, size.parts, seed)
+    series = all_series(size.rigs, size.bare_rigs, size.parts, seed)
     shorts, resets = _shares(size.shorts, len(series)), _shares(size.resets, len(series))
     warm = [Task(each, shorts[at], resets[at]) for at, each in enumerate(series)]
     settings = [whole_setting(seed, number) for number in range(size.wholes)]

@@ -59,7 +59,8 @@ class Variant:
 
     name: its word in paths. feedback: contactor feedback is fitted. tight: the branch takes one zone at a
     time. window_ms: relay window. fine: walked in every detail, see view.py. panel: display and knob are
-    fitted, so presses at rest choose and lay out.
+    fitted, so presses at rest choose and lay out. brief: moves that differ in a name alone are made once, as
+    another rig makes them all.
     """
 
     name: str
@@ -68,6 +69,7 @@ class Variant:
     window_ms: int = 1000
     fine: bool = False
     panel: bool = False
+    brief: bool = False
 
     def mapping(self) -> dict[str, Any]:
         """The rig as its file would give it."""
@@ -100,7 +102,7 @@ VARIANTS = (
     Variant("plain", fine=True),
     Variant("watched", feedback=True, tight=True),
     Variant("slow relays", window_ms=5_000),
-    Variant("with a panel", panel=True),
+    Variant("with a panel", panel=True, brief=True),
 )
 
 
