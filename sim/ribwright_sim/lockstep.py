@@ -56,7 +56,8 @@ class BoardSettings:
 
     chips: the converter behind each select, none where all are MAX31855. panel: it has parts beside its
     buttons. display: it "answers" at its bus, is "absent", or "holds" it. reach: the shim keeps hold of the
-    firmware's loop, so that an order can name its parts.
+    firmware's loop, so that an order can name its parts. collect_every: of the collections of memory, really
+    made.
     """
 
     flash: Path
@@ -69,6 +70,7 @@ class BoardSettings:
     reach: bool = False
     panel: bool = False
     display: str = "absent"
+    collect_every: int = 1
 
     def as_line(self) -> bytes:
         """Return the first line of the prelude's standard input."""
@@ -84,6 +86,7 @@ class BoardSettings:
                 "reach": int(self.reach),
                 "panel": int(self.panel),
                 "display": self.display,
+                "collect_every": self.collect_every,
             }
         )
         return text.encode() + b"\n"

@@ -73,6 +73,7 @@ class Lives:
             reach=scenario.reach,
             panel=bool(scenario.panel),
             display=self.display,
+            collect_every=scenario.collect_every,
         )
         self.board = BoardProcess(self._kind, settings, scenario.heap)
         figures.begin_life()

@@ -31,7 +31,8 @@ class Scenario:
     without a run after which the rig ends. max_sim_s: end of virtual time. quit_on_eof: end when standard
     input closes. noise_k: spread of the readings. plant: a Python file with a class Plant to use in place of
     the simulator's own, for tests of the rig itself. thermostat: another controller that heats the blankets;
-    as Thermostat.from_mapping().
+    as Thermostat.from_mapping(). collect_every: of the firmware's collections of memory, really made; each
+    takes its time all the same.
     """
 
     image: Path
@@ -58,6 +59,7 @@ class Scenario:
     plant: Path | None = None
     reach: bool = False
     thermostat: Mapping[str, Any] | None = None
+    collect_every: int = 1
 
     @property
     def relay_pins(self) -> tuple[int, ...]:
@@ -103,7 +105,9 @@ _NUMBERS = (
     "linger_s",
     "max_sim_s",
     "noise_k",
+    "collect_every",
 )
+_LEAST = {"ambient_c": -50.0, "idle_speed": 1e-3, "collect_every": 1.0}
 _MOST = {"ambient_c": 60.0, "port": 65535.0, "start_ticks_ms": TICK_PERIOD_MS - 1.0}
 _CHOICES = {"costs": ("typical", "maximum"), "interpreter": ("auto", "micropython", "cpython")}
 _PATHS = ("image", "files", "truth_csv", "summary_json", "plant")
@@ -115,7 +119,7 @@ def _checked(key: str, value: Any) -> Any:  # noqa: ANN401 - one value of a JSON
     if key in _NUMBERS:
         if isinstance(value, bool) or not isinstance(value, int | float) or math.isnan(value):
             raise RigError(f"scenario: {key} is {value!r}, a number is needed")
-        least = -50.0 if key == "ambient_c" else 1e-3 if key == "idle_speed" else 0.0
+        least = _LEAST.get(key, 0.0)
         most = _MOST.get(key, math.inf)
         if not least <= value <= most:
             raise RigError(f"scenario: {key} is {value}, it must be from {least:g} to {most:g}")

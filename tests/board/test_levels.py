@@ -51,6 +51,20 @@ def test_cooling_zone_is_measured_against_its_own_fall():
     assert 2.5 < heated.rogue_k(0) < 4.0
 
 
+def test_zone_that_was_warm_still_falls_as_it_comes_near_its_converter():
+    means_c = cooling(40, above_k=10.0, settle_s=30.0)
+    levels = kept(means_c[:BASE_S])
+    for mean_c in means_c[BASE_S:24]:
+        levels.keep([mean_c])
+    assert means_c[16] - 20.0 < 8.0
+    levels.mark(ROOM)
+    for second, mean_c in enumerate(means_c[24:32]):
+        levels.keep([mean_c + 0.25 * second])
+    assert levels.warm == [True]
+    # All of the answer is seen, and not what is left of it beside the fall.
+    assert near(levels.rise_k(0), 0.25 * 6.5, 0.25)
+
+
 def test_cold_zone_and_one_that_climbs_are_foreseen_to_stand():
     # Close to its converter the slope is noise; a climb would hide the answer in itself.
     for means_c in ([20.0 + 0.1 * i for i in range(BASE_S)], [100.0 + 0.5 * i for i in range(BASE_S)]):

@@ -145,6 +145,7 @@ _LEVELS = [
     Mutant("core/levels.py", "def stalls", "return False", "heat may hold a reading where it is", (), TESTS),
     Mutant("core/levels.py", "            return risen_k\n", "            pass\n", "a junction in air is heated", (), TESTS),
     Mutant("core/levels.py", "min(trend, 0.0) if self.warm[zone] else 0.0", "0.0", "a warm stack does not cool", (), TESTS),
+    Mutant("core/levels.py", "self.warm[zone] or level_c", "level_c", "a warm stack stands still as it nears the box", (), TESTS),
     Mutant("core/levels.py", "min(trend, 0.0) if self.warm[zone] else 0.0", "trend", "what climbs goes on to climb", ("A1", "A7"), TESTS),
 ]  # fmt: skip
 

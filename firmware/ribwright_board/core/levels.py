@@ -45,7 +45,7 @@ class Levels:
 
     zones: how many.
 
-    seconds: kept so far. warm: per zone whether it was warmer than its converter at the mark.
+    seconds: kept so far. warm: per zone whether it was warmer than its converter at this mark or one before.
     """
 
     def __init__(self, zones: int) -> None:
@@ -83,7 +83,8 @@ class Levels:
             middle = (count - 1) / 2.0
             level_c = sum(means_c) / max(1, count)
             trend = 0.0 if still else _slope(means_c)
-            self.warm[zone] = level_c - cold_c[zone] >= COLD_K
+            # What was warm at an earlier mark is still on its way to the room.
+            self.warm[zone] = self.warm[zone] or level_c - cold_c[zone] >= COLD_K
             slope = min(trend, 0.0) if self.warm[zone] else 0.0
             self._trends[zone] = trend
             self._slopes[zone] = slope

@@ -76,10 +76,10 @@ NORMAL = Size(
     parts=5,
     shorts=900,
     wholes=100,
-    resets=900,
+    resets=940,
     longs=6,
     board_faults=1000,
-    board_resets=100,
+    board_resets=60,
     walk="whole",
 )
 FULL = replace(NORMAL, wholes=1000)

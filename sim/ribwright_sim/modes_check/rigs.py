@@ -59,8 +59,8 @@ class Variant:
 
     name: its word in paths. feedback: contactor feedback is fitted. tight: the branch takes one zone at a
     time. window_ms: relay window. fine: walked in every detail, see view.py. panel: display and knob are
-    fitted, so presses at rest choose and lay out. brief: moves that differ in a name alone are made once, as
-    another rig makes them all.
+    fitted, so presses at rest choose and lay out. brief: of what can be wrong, only a few things that end a
+    run or refuse it in different ways, as another rig meets them all.
     """
 
     name: str

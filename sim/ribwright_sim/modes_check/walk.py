@@ -94,7 +94,7 @@ class _Walk:
         first = World(variant, build)
         known: set[State] = {state_of(first)}
         waiting = deque([self._keep(first, -1, "")])
-        alphabet = moves(quick=quick or variant.brief)
+        alphabet = moves(quick=quick or variant.brief, brief=variant.brief)
         while waiting and result.broken < self.enough:
             at = waiting.popleft()
             here = self.shelf.take(at)

@@ -28,6 +28,7 @@ def _install(settings):
         sizes = board_chips.install(settings["chips"], selects)
     board_clock.configure(tuple(settings["costs"]), settings["alive"], selects, settings["start_us"], sizes)
     board_clock.Board.obey = board_orders.obey
+    board_gc.EVERY = settings["collect_every"]
     # Pins that nobody drives float high by their pull-ups; chips are unselected until the firmware selects
     # one.
     for pin in settings["selects"]:
