@@ -92,7 +92,7 @@ def counted_lines(free: int, zones: Sequence[str], counted: Mapping[str, Any]) -
     on_s, switches = counted.get("on_s"), counted.get("switches")
     if not isinstance(runs, int) or not isinstance(on_s, list) or not isinstance(switches, list):
         return lines
-    lines.append(f"Counted since its flash was new: {runs} runs, {trips} shut down.")
+    lines.append(f"Counted since its flash was new: {runs} run{'' if runs == 1 else 's'}, {trips} shut down.")
     for zone, seconds, times in zip(zones, on_s, switches, strict=False):
         if isinstance(seconds, int) and isinstance(times, int):
             lines.append(f"  {zone}: its relay came on {times} times and was on for {seconds / 3600:.1f} h.")
