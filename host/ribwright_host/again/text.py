@@ -9,6 +9,12 @@ import tomlkit
 from .again import Again
 
 WIDTH = 110
+# As the examples have them; a board's log keeps no order.
+ORDER = (
+    "schema name unit kind zones target rate_per_min heat_for mid_wood wood_face until minutes mid_wood_s "
+    "below band longest_min cues species cut figure oiliness thickness_mm width_mm length_mm "
+    "tightest_radius_mm pieces plies wetted moisture_percent density_kg_m3"
+).split()
 
 
 def profile_text(found: Again) -> str:
@@ -36,8 +42,9 @@ def _comment(text: str) -> list[str]:
 
 
 def _pairs(values: Mapping[str, Any]) -> Iterator[str]:
-    for key, value in values.items():
-        yield f"{key} = {tomlkit.item(value).as_string()}"
+    place = {key: at for at, key in enumerate(ORDER)}
+    for key in sorted(values, key=lambda key: place.get(key, len(ORDER))):
+        yield f"{key} = {tomlkit.item(values[key]).as_string()}"
 
 
 def _table(name: str, values: Mapping[str, Any]) -> Iterator[str]:

@@ -159,7 +159,7 @@ def _hold(found: Took, stage: Mapping[str, Any], checked: Stage, went: Went, ter
         mine = [cue for cue in cues if last or (cue.at_ms or 0) <= one.until_ms]
         cues = [cue for cue in cues if cue not in mine]
         _ask_hold(found, stage, checked, went, one, mine, terms, part=at + 1 if len(held) > 1 else 0)
-    found.sentence = f"{done}, ended {_end_words(went)}; asked for so."
+    found.sentence = f"{done}, ended {_end_words(went)}; the same is asked for."
     left = [checked.cues[cue.number - 1] for cue in went.cues if cue.at_ms is None]
     if left:
         listed = ", ".join(f'"{cue}"' for cue in left)
