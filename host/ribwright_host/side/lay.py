@@ -147,10 +147,16 @@ def _blankets(
             notes.append(
                 f"Blanket {name} reaches {bare_mm:.0f} mm past the strip: nothing lies under it there."
             )
-        if long and at == 0 and own_mm < length_mm - 1.0:
-            notes.append(
-                f"The strip is {length_mm - own_mm:.0f} mm longer than blanket {name}: its ends stay cold."
-            )
+    starts = [one.start_mm for one in found if one.start_mm is not None]
+    ends = [one.end_mm for one in found if one.end_mm is not None]
+    bare = (
+        []
+        if not starts or len(starts) < len(found)
+        else [(min(starts), "neck"), (length_mm - max(ends), "tail")]
+    )
+    for bare_mm, end in bare:
+        if bare_mm > 0.5:
+            notes.append(f"The last {bare_mm:.0f} mm at the {end} end lie under no blanket and stay cold.")
     return found, notes
 
 

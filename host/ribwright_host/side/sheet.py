@@ -12,8 +12,8 @@ from .lay import FAR, UP, Blanket, Lay, words
 
 # Units of half an inch: how wide the drawing of the strip is, and where it begins.
 WIDE = 15.0
-LEFT, TOP = 1.0, 2.6
-LEAST_HIGH = 1.0
+LEFT, TOP = 1.6, 2.6
+LEAST_HIGH = 1.3
 # Blankets of one width would be one line: the ones outside the long one are drawn a little wider.
 OUTSIDE = 0.14
 LAYER = 0.3
@@ -29,16 +29,21 @@ def sheet_of(lay: Lay) -> Sheet:
     low = min([0.0, *(one.start_mm or 0.0 for one in placed)])
     high = max([lay.length_mm, *(one.end_mm or 0.0 for one in placed)])
     scale = WIDE / (high - low)
-    strip_mm = max([value for value in (lay.left_mm, lay.right_mm) if value is not None], default=0.0)
-    across_mm = max([strip_mm, *(one.width_mm for one in placed)]) or lay.length_mm / 8
+    ends = [value for value in (lay.left_mm, lay.right_mm) if value is not None]
+    across_mm = max([*ends, *(one.width_mm for one in placed)], default=0.0) or lay.length_mm / 8
+    ends = ends or [0.9 * across_mm]
     # A narrow strip is drawn wider than to scale, or no word would fit on it.
-    tall = max(scale, LEAST_HIGH / (strip_mm or across_mm))
-    middle = TOP + across_mm * tall / 2
-    at = _Scale(low, scale, tall, middle)
+    tall = max(scale, LEAST_HIGH / min(ends))
+    blanket_mm = across_mm
+    if tall > scale:
+        blanket_mm = min(across_mm, max(ends) + 1.2 / tall)
+    middle = TOP + blanket_mm * tall / 2
+    at = _Scale(low, scale, tall, middle, blanket_mm)
     sheet.text(LEFT, 0.3, f"{lay.side.hand.capitalize()} side, as it must lie", size=LARGE)
-    sheet.text(LEFT, 0.75, "seen from above; you stand at the near edge", size=SMALL)
-    bottom = _blankets(sheet, placed, at, middle + across_mm * tall / 2)
-    _strip(sheet, lay, at, strip_mm or across_mm * 0.9, placed)
+    across = "; across not to scale" if tall > scale else ""
+    sheet.text(LEFT, 0.75, f"seen from above; you stand at the near edge{across}", size=SMALL)
+    bottom = _blankets(sheet, placed, at, middle + blanket_mm * tall / 2)
+    _strip(sheet, lay, at, max(ends), placed)
     end = _measures(sheet, lay, at, bottom)
     sheet.text(LEFT + WIDE / 2, TOP - 0.45, "far", align="center", size=PLAIN)
     sheet.text(LEFT + WIDE / 2, end, "near: you stand here", align="center", size=PLAIN)
@@ -51,10 +56,11 @@ class _Scale:
     """Places on the sheet from mm.
 
     low: mm at the left end. scale, tall: units for a mm along and across. middle: of the rig across, units.
+    most: width of a blanket as it is drawn, mm.
     """
 
-    def __init__(self, low: float, scale: float, tall: float, middle: float) -> None:
-        self.low, self.scale, self.tall, self.middle = low, scale, tall, middle
+    def __init__(self, low: float, scale: float, tall: float, middle: float, most: float) -> None:
+        self.low, self.scale, self.tall, self.middle, self.most = low, scale, tall, middle, most
 
     def x(self, at_mm: float) -> float:
         """Place along the strip."""
@@ -64,7 +70,7 @@ class _Scale:
 def _blankets(sheet: Sheet, placed: list[Blanket], at: _Scale, bottom: float) -> float:
     """Frames of broken lines with their names above them; the lowest line."""
     for one in placed:
-        half = one.width_mm * at.tall / 2 + (0.0 if one.long else OUTSIDE)
+        half = min(one.width_mm, at.most) * at.tall / 2 + (0.0 if one.long else OUTSIDE)
         x0, x1 = at.x(one.start_mm or 0.0), at.x(one.end_mm or 0.0)
         sheet.box(x0, at.middle - half, x1, at.middle + half, lw=THIN, dashed=True)
         bottom = max(bottom, at.middle + half)
@@ -87,29 +93,35 @@ def _strip(sheet: Sheet, lay: Lay, at: _Scale, strip_mm: float, placed: list[Bla
     back = [top + way * value * at.tall for value in ends]
     sheet.line((left, top), (right, top), (right, back[1]), (left, back[0]), (left, top), lw=THICK)
     sheet.line((left, top + way * 0.09), (right, top + way * 0.09), lw=THIN)
-    beside = max([right, *(at.x(one.end_mm or 0.0) for one in placed)]) + 0.25
+    outer = [(at.x(one.start_mm or 0.0), at.x(one.end_mm or 0.0)) for one in placed]
+    beside = max([right, *(end for _, end in outer)]) + 0.25
+    before = min([left, *(start for start, _ in outer)]) - 0.25
     sheet.text(beside, top, "top edge", size=PLAIN)
     sheet.text(beside, back[1], "back edge", size=PLAIN)
-    cuts = sorted(
-        {left, right, *([] if lay.waist_mm is None else [at.x(lay.waist_mm)])}
-        | {at.x(mm or 0.0) for one in placed for mm in (one.start_mm, one.end_mm)}
-    )
-    gaps = [(a, b) for a, b in pairwise(cuts) if a >= left - 1e-9 and b <= right + 1e-9]
     names = ("neck end", "tail end") if lay.neck == "left" else ("tail end", "neck end")
-    sheet.text(left + 0.15, at.middle - 0.2, names[0], size=PLAIN)
-    sheet.text(right - 0.15, at.middle - 0.2, names[1], align="right", size=PLAIN)
-    if lay.left_mm is not None and lay.right_mm is not None:
-        sheet.text(left + 0.15, at.middle + 0.2, f"{lay.left_mm:g} mm", size=SMALL)
-        sheet.text(right - 0.15, at.middle + 0.2, f"{lay.right_mm:g} mm", align="right", size=SMALL)
-    # The ends have their own words, so the face's stand where room is left beside them.
-    room = text_width("neck end", PLAIN) + 0.4
-    free = [(a + (room if a == left else 0), b - (room if b == right else 0)) for a, b in gaps]
-    start, end = max(free, key=lambda gap: gap[1] - gap[0])
-    sheet.text((start + end) / 2, at.middle - 0.2, f"show face {lay.face}", align="center", size=PLAIN)
-    if lay.side.show_face:
-        mark = f'marked "{lay.side.show_face}"'
-        if text_width(mark, SMALL) < end - start:
-            sheet.text((start + end) / 2, at.middle + 0.2, mark, align="center", size=SMALL)
+    for x, end, align, name, width_mm in (
+        (before, back[0], "right", names[0], lay.left_mm),
+        (beside, back[1], "left", names[1], lay.right_mm),
+    ):
+        y = (top + end) / 2
+        sheet.text(x, y - 0.17, name, align=align, size=PLAIN)
+        if width_mm is not None:
+            sheet.text(x, y + 0.17, f"{width_mm:g} mm", align=align, size=SMALL)
+    _face(sheet, lay, at, outer, (top + min(back, key=lambda y: abs(y - top))) / 2)
+
+
+def _face(sheet: Sheet, lay: Lay, at: _Scale, outer: list[tuple[float, float]], y: float) -> None:
+    """Which way the show face lies, where the lines leave most room."""
+    left, right = at.x(0.0), at.x(lay.length_mm)
+    marks = [] if lay.waist_mm is None else [at.x(lay.waist_mm)]
+    cuts = sorted(
+        x for x in {left, right, *marks, *(x for ends in outer for x in ends)} if left <= x <= right
+    )
+    start, end = max(pairwise(cuts), key=lambda gap: gap[1] - gap[0])
+    sheet.text((start + end) / 2, y - 0.17, f"show face {lay.face}", align="center", size=PLAIN)
+    mark = f'marked "{lay.side.show_face}"'
+    if lay.side.show_face and text_width(mark, SMALL) < end - start - 0.2:
+        sheet.text((start + end) / 2, y + 0.17, mark, align="center", size=SMALL)
 
 
 def _measures(sheet: Sheet, lay: Lay, at: _Scale, bottom: float) -> float:
@@ -123,11 +135,9 @@ def _measures(sheet: Sheet, lay: Lay, at: _Scale, bottom: float) -> float:
     sheet.line((neck, y), (mark, y), lw=THIN)
     for x in (neck, mark):
         sheet.line((x - 0.08, y + 0.08), (x + 0.08, y - 0.08), lw=THIN)
-    middle = (neck + mark) / 2
-    sheet.text(
-        middle, y + 0.25, f"{lay.side.waist_mark_mm:g} mm from the neck end", align="center", size=SMALL
-    )
-    sheet.text(mark, y + 0.38, "waist mark", align="center", size=PLAIN)
+    text = f"waist mark, {lay.side.waist_mark_mm:g} mm from the neck end"
+    half = text_width(text, PLAIN) / 2
+    sheet.text(min(max(mark, LEFT + half), LEFT + WIDE - half), y + 0.4, text, align="center", size=PLAIN)
     return y + 0.95
 
 
@@ -143,16 +153,24 @@ def lay_half(at: _Scale, lay: Lay) -> float:
 def _stack(sheet: Sheet, lay: Lay, top: float) -> float:
     """What lies on what, the form lowest; where the next thing may stand."""
     sheet.text(LEFT, top, "what lies on what, not to scale", size=PLAIN)
-    short = [f"blanket {one.name}, at its place alone" for one in lay.blankets if not one.long]
-    long = [f"blanket {one.name}" for one in lay.blankets if one.long]
+    short = [one.name for one in lay.blankets if not one.long]
+    layers = ["slat"]
+    if short:
+        one = f"blanket {short[0]}, at its place alone"
+        layers.append(one if len(short) == 1 else f"blankets {', '.join(short)}, side by side")
+    layers += [f"blanket {one.name}" for one in lay.blankets if one.long]
     face = "show face up, inside face to the form" if lay.face == UP else "show face down, to the form"
-    layers = ["slat", *short, *long, f"strip in its foil: {face}", "slat", "form"]
+    layers += [f"strip in its foil: {face}", "slat", "form"]
     y = top + 0.35
     for at, text in enumerate(layers):
         high = LAYER if at < len(layers) - 1 else 2 * LAYER
         thick = THICK if text.startswith("strip") else THIN
         inset = 1.8 if text.endswith("alone") else 0.0
         sheet.box(LEFT + inset, y, LEFT + 5.0 - inset, y + high, lw=thick)
+        if text.endswith("side by side"):
+            for cut in range(1, len(short)):
+                x = LEFT + 5.0 * cut / len(short)
+                sheet.line((x, y), (x, y + high), lw=THIN)
         sheet.text(LEFT + 5.3, y + high / 2, text, size=SMALL)
         y += high
     return y
