@@ -24,6 +24,11 @@ QUESTION = "Does the strip lie so, and is all of this so?"
 LENGTH_KEYS = {"waist_mark": ("waist_mark_mm", "the waist mark")}
 
 
+def somebody() -> bool:
+    """Whether somebody sits at a terminal and can be asked."""
+    return sys.stdin.isatty()
+
+
 @dataclass
 class Laying:
     """One strip that is about to be laid out.
@@ -58,7 +63,7 @@ class Laying:
     def confirmed(self, *, yes: bool, as_json: bool) -> bool:
         """Whether to go on: asked in a terminal, said that nobody was asked where there is none."""
         self.show(as_json=as_json)
-        if yes or not sys.stdin.isatty():
+        if yes or not somebody():
             why = "--yes" if yes else "there is no terminal"
             click.echo(f"Nobody was asked whether the strip lies so ({why}).", err=as_json)
             return True
@@ -167,7 +172,7 @@ def _stated(checked: ProfileFile, hand: str, options: Mapping[str, Any], *, may_
         stated[hand] = own
     if options.get("neck_end"):
         stated["neck_end"] = options["neck_end"]
-    if not stated.get("neck_end") and may_ask and sys.stdin.isatty():
+    if not stated.get("neck_end") and may_ask and somebody():
         stated["neck_end"] = click.prompt(
             "Where the neck end of the form points, from where you stand", type=click.Choice(POINTS), err=True
         )
