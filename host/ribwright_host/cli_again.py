@@ -8,7 +8,7 @@ import click
 
 from .cli_book_options import SIDES
 from .cli_common import FILE, connected, json_option, port_option, rig_option, say, say_json
-from .errors import UsageError
+from .errors import FileError, UsageError
 
 
 @click.command()
@@ -52,14 +52,21 @@ def again(
         raise UsageError("--side and --drawing belong to --start", "add --start, or leave them out")
     ctx = click.get_current_context()
     rig = command.rig_beside(run, rig_path)
-    board_rig, now_c = None, []
+    board_rig, board_simulated, now_c = None, None, []
     with connected(port, rig_path) if start_now else nullcontext((None, None)) as (link, board):
         if link is not None and board is not None:
-            board_rig, now_c = board.rig, command.readings_c(link.ask("status"))
+            board_rig, board_simulated = board.rig, board.simulated
+            now_c = command.readings_c(link.ask("status"))
             if rig is not None and rig.hash != board.rig:
                 # A file that merely lies beside the run says nothing of this board's limits.
                 rig = None
     written = command.run(run, rig, board_rig=board_rig, now_c=now_c, **options)
+    if board_simulated is False and written.run.simulated:
+        raise FileError(
+            f"{run} is a simulated run, and the board at hand is a real one: nothing was uploaded",
+            f"read {written.out}, and upload it yourself if you mean it",
+            code="simulated_run",
+        )
     if as_json:
         say_json(written.as_json())
     else:

@@ -9,7 +9,7 @@ from click.testing import CliRunner
 
 from host.book_runs import REAL_BOARD
 from host.peer import RIG_TEXT, Peer, on_socket
-from host.test_logbook import header
+from host.test_logbook import SIMULATED_BOARD, header
 from ribwright_board.core import profile as core_profile
 from ribwright_board.core import rig as core_rig
 from ribwright_host.again.again import Wish, repeated, warm_words
@@ -485,6 +485,20 @@ def test_board_of_another_rig_is_told_and_takes_no_times(csv):
         result = command(csv, "--start", "--yes", "--port", port)
     assert "they are of rig" in result.stdout
     assert peer.controller.profile.stages[2].hold_ms is None
+
+
+def test_simulated_side_is_not_started_on_a_real_board(csv):
+    path = csv.with_name("simulated.csv")
+    run = whole(board=SIMULATED_BOARD).run
+    run.laid = {"hand": "bass"}
+    write_csv(run, path)
+    peer = Peer()
+    with on_socket(peer) as port:
+        result = command(path, "--start", "--yes", "--port", port)
+    assert result.exit_code == 3
+    assert result.stderr.startswith("simulated_run: ")
+    assert peer.controller.mode == "idle"
+    assert peer.shelf.writes == 0
 
 
 def test_start_of_a_run_whose_side_is_not_known_says_so(csv):

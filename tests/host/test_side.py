@@ -201,7 +201,7 @@ BAD = [
 @pytest.mark.parametrize(("old", "new", "code", "said"), BAD, ids=[f"{bad[2]} {bad[1][:20]}" for bad in BAD])
 def test_contradictions_are_refused_with_their_line(tmp_path, old, new, code, said):
     path = tmp_path / "bend.toml"
-    text = TEXT.replace(old, new, 1)
+    text = PROFILE_TEXT + SIDE_TEXT.replace(old, new, 1)
     path.write_text(text, encoding="utf-8")
     result = CliRunner().invoke(cli, ["check", str(path)])
     assert result.exit_code == 3

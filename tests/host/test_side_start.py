@@ -214,6 +214,7 @@ def laid_run(tmp_path, hand="treble", number=7, **note):
     """A fetched run that was laid out as one side of baritone 3; its CSV."""
     run_log = read_log(bend_log(number), POWER_W)
     base = {"board": REAL_BOARD, "run": number, "profile_hash": run_log.word("profile_hash"), "side": STATED}
+    base["unix"] = run_log.started_unix - 60
     kept.keep(base | {"hand": hand, "piece": "baritone 3", "answer": "yes", "profile": "x"} | note)
     run_log.laid = kept.of_run(run_log)
     path = tmp_path / f"run-{number}.csv"
@@ -229,7 +230,9 @@ def test_side_travels_in_the_side_file_and_is_known_of_the_log_as_well(tmp_path)
     assert read_csv(path).laid == read_run(path.with_suffix(".rlg")).laid == told
 
 
-@pytest.mark.parametrize("change", [{"board": "another"}, {"run": 8}, {"profile_hash": "other"}])
+@pytest.mark.parametrize(
+    "change", [{"board": "another"}, {"run": 8}, {"profile_hash": "other"}, {"unix": 1_794_000_000}]
+)
 def test_note_of_another_run_is_not_taken(tmp_path, change):
     assert read_csv(laid_run(tmp_path, **change)).laid == {}
 

@@ -20,6 +20,8 @@ from .facts import HANDS
 FILE_NAME = "sides.json"
 # A shop bends some hundred sides a year; the oldest notes are of runs read back long ago.
 MOST = 2000
+# A run that is laid out waits for its press, at most a day; clocks of two machines are minutes apart.
+WAITS_S, CLOCKS_APART_S = 86400, 900
 YES, NOT_ASKED = "yes", "not asked"
 
 
@@ -65,18 +67,30 @@ def of_run(run: RunLog, path: Path | None = None) -> dict[str, Any]:
     """What was kept of a run that is read back; empty where nothing was.
 
     run: with its header. path: the file, None for the user's own. A board whose flash was made new counts
-    from 1 again, so the profile has to be the same and the last note counts.
+    from 1 again, so profile and time have to fit as well, and the last note counts.
     """
     wanted = {
         "board": run.word("board"),
         "run": run.header.get("run"),
         "profile_hash": run.word("profile_hash"),
     }
-    found = [one for one in _read(path or default_file()) if all(one.get(k) == v for k, v in wanted.items())]
+    found = [
+        one
+        for one in _read(path or default_file())
+        if all(one.get(key) == value for key, value in wanted.items()) and _in_time(one, run.started_unix)
+    ]
     if not found:
         return {}
     kept = ("hand", "piece", "answer", "side")
     return {key: found[-1][key] for key in kept if found[-1].get(key) is not None}
+
+
+def _in_time(note: Mapping[str, Any], started_unix: int | None) -> bool:
+    """Whether a run that began then may be the one that was laid out; without a time of either it may."""
+    laid_unix = note.get("unix")
+    if started_unix is None or not isinstance(laid_unix, int):
+        return True
+    return -CLOCKS_APART_S <= started_unix - laid_unix <= WAITS_S
 
 
 def last_of(piece: str | None, profile: str, path: Path | None = None) -> dict[str, Any] | None:
