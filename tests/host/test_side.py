@@ -173,6 +173,17 @@ def test_no_word_of_the_drawing_touches_a_line_or_another_word(name):
         assert not crossing, (text, crossing)
 
 
+@pytest.mark.parametrize("name", CASES)
+def test_every_word_lies_within_the_picture(name):
+    sheet = sheet_of(CASES[name])
+    svg = sheet.svg()
+    left, top, wide, high = map(float, re.search(r'viewBox="([^"]*)"', svg).group(1).split())
+    # 36 points to the sheet's unit of half an inch, y downwards in both.
+    for text in sheet.texts:
+        assert left <= 36 * text.x0 <= 36 * text.x1 <= left + wide, text
+        assert top <= 36 * text.y0 <= 36 * text.y1 <= top + high, text
+
+
 def test_svg_is_one_drawing_with_its_words_as_words():
     svg = sheet_of(laid()).svg()
     texts = set(re.findall(r"<text[^>]*>([^<]*)</text>", svg))

@@ -17,6 +17,7 @@ LEAST_HIGH = 1.3
 # Blankets of one width would be one line: the ones outside the long one are drawn a little wider.
 OUTSIDE = 0.14
 LAYER = 0.3
+MARGIN = 0.4
 
 
 def sheet_of(lay: Lay) -> Sheet:
@@ -49,7 +50,16 @@ def sheet_of(lay: Lay) -> Sheet:
     sheet.text(LEFT + WIDE / 2, end, "near: you stand here", align="center", size=PLAIN)
     end = _stack(sheet, lay, end + 0.8)
     sheet.note(LEFT, end + 0.5, [*words(lay), *lay.notes])
+    _frame(sheet)
     return sheet
+
+
+def _frame(sheet: Sheet) -> None:
+    """A line around it all: the sheet's picture ends where its lines do, whatever words stand outside."""
+    ends = [point for wire in sheet.wires for point in wire]
+    xs = [x for x, _ in ends] + [x for one in sheet.texts for x in (one.x0, one.x1)]
+    ys = [y for _, y in ends] + [y for one in sheet.texts for y in (one.y0, one.y1)]
+    sheet.box(min(xs) - MARGIN, min(ys) - MARGIN, max(xs) + MARGIN, max(ys) + MARGIN, lw=THIN)
 
 
 class _Scale:
