@@ -46,6 +46,7 @@ COMMANDS: dict[str, Entry] = {
     "schema": Entry(BEFORE, "cli_schema", "schema", "The JSON Schema of rig or profile files, for editors."),
     "upload": Entry(BEFORE, "cli_form", "upload", "Put a profile on the board."),
     "start": Entry(FORM, "cli_form", "start", "Make the run ready; heat waits for the button at the rig."),
+    "again": Entry(FORM, "cli_again", "again", "Repeat side one as it was actually bent, for side two."),
     "watch": Entry(FORM, "cli_form", "watch", "Show zones, stage and cues while it runs."),
     "next": Entry(FORM, "cli_form", "next_", "Go on: the cue is done, or the hold has done its work."),
     "pause": Entry(FORM, "cli_form", "pause", "Heat off, the run waits for the button at the rig."),

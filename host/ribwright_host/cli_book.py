@@ -72,14 +72,15 @@ def add(
 ) -> None:
     """Take fetched RUNs into the notebook, each file the CSV or the board's own log.
 
-    All of them belong to one side. What the run's profile says of the wood is taken over; options correct it.
+    All of them belong to one side; one that was laid out with its side and piece knows both. What the run's
+    profile says of the wood is taken over; options correct it.
     A run that is in already is not taken in twice; adding it again with other options corrects what they say.
     """
     from .book.facts import given_from
-    from .book.intake import take_in
+    from .book.intake import laid_as, take_in
     from .book.store import book_path, opened
 
-    piece, which = _asked(piece, which, as_json=as_json)
+    piece, which = _asked(*laid_as(files, piece, which), as_json=as_json)
     given = given_from(piece, which, thickness, facts, move=move)
     path = book_path(book_file)
     with opened(path, make=True):

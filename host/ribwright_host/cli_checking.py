@@ -9,6 +9,7 @@ from ribwright_board.core.rig_values import Rig
 
 from . import profiles, rigs
 from .errors import FileError
+from .side.lay import pair_sentences
 from .toml_lines import read_toml
 
 RIG, PROFILE = "rig", "profile"
@@ -117,5 +118,7 @@ def _check_profile(report: Report, unit: str | None, rig: Rig | None) -> None:
     profile = profiles.load_profile(report.path, rig)
     report.hash = profile.hash
     report.sentences = profiles.describe(profile.mapping, unit)
+    if profile.side is not None:
+        report.sentences += pair_sentences(profile.side)
     if rig is None:
         report.sentences.append("Not checked against a rig: add its file, or --rig FILE.")

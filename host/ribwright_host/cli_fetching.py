@@ -15,6 +15,7 @@ from .errors import FileError, RefusedByBoardError
 from .link import Board, Link, StoredRun, get_run, list_runs
 from .logbook import read_log, started_text, write_csv
 from .report import build
+from .side.kept import of_run
 
 
 @dataclass(frozen=True)
@@ -123,6 +124,7 @@ def fetch_run(
     log, part = target.with_suffix(".rlg"), target.with_suffix(".rlg.part")
     data = _read_on(link, run, part, quiet=quiet)
     run_log = read_log(data, _powers(rig_path), int(time.time()))
+    run_log.laid = of_run(run_log)
     try:
         part.write_bytes(data)
         part.replace(log)

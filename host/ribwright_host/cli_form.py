@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from .cli_common import FILE, connected, json_option, port_option, rig_option, say, say_json, unit_option
+from .cli_side import side_options
 
 if TYPE_CHECKING:
     from .link import Board, Link
@@ -63,18 +64,29 @@ def _of(board: Board) -> dict[str, Any]:
 @rig_option
 @unit_option
 @json_option
+@side_options
 @click.option("--yes", is_flag=True, help="Do not ask; the cautions are still shown.")
 def start(
-    profile: Path | None, port: str | None, rig_path: Path | None, unit: str | None, as_json: bool, yes: bool
+    profile: Path | None,
+    port: str | None,
+    rig_path: Path | None,
+    unit: str | None,
+    as_json: bool,
+    yes: bool,
+    **side: Any,  # noqa: ANN401 - options of cli_side, by name
 ) -> None:
     """Make a run of PROFILE ready. Heat waits for the start button AT THE RIG.
 
     The board must hold PROFILE as it is in the file. Left out, the one that was laid out last is taken.
     No command and no message can begin heating: you have to be there.
+
+    With --side the strip is drawn as it must lie, seen from where you stand, and you are asked whether it
+    does; where there is no terminal, it says that nobody was asked.
     """
     from .boards import require_same_version
     from .monthly import due
     from .profiles import describe, load_profile
+    from .side.starting import agreed, laying_of
     from .view import interrupted_line
 
     checked = load_profile(profile) if profile else None
@@ -82,6 +94,7 @@ def start(
         require_same_version(board)
         reminders = [] if board.simulated else due(board.board_id)
         chosen = {"name": checked.name, "hash": checked.hash} if checked else _laid_out(link)
+        laying = laying_of(checked, side, board, rig_path, may_ask=not yes)
         if not as_json:
             say(f"{chosen['name']} ({chosen['hash']}) on {board.title()}")
             if cut_off := interrupted_line(link.ask("status")):
@@ -92,12 +105,17 @@ def start(
                 say(line)
             for one in reminders:
                 say(str(one["sentence"]))
-        if not yes and not click.confirm("Is all of this so?", err=as_json):
+            if checked and checked.side is not None and laying is None:
+                say("Which side this is was not said: with --side bass or treble it is drawn and kept.")
+        if not agreed(laying, yes=yes, as_json=as_json):
             say("Nothing was changed.")
             return
         answer = link.ask("ready", {"profile": chosen["hash"]})
+    if laying is not None:
+        laying.keep(board, answer["run"], chosen)
     if as_json:
-        say_json({"run": answer["run"], "profile": chosen, "due": reminders, **_of(board)})
+        told = {"run": answer["run"], "profile": chosen, "due": reminders, **_of(board)}
+        say_json(told if laying is None else told | {"side": laying.as_json()})
         return
     say(f"Run {answer['run']} is ready. Now press the start button AT THE RIG; look on with: ribwright watch")
 

@@ -26,6 +26,7 @@ from .runlog import (
     wall_time,
 )
 from .runrows import LogEvent, LogRow, LogTrail, ZoneRow
+from .side.kept import of_run
 
 __all__ = [
     "GAP_MS",
@@ -143,6 +144,7 @@ def write_csv(run: RunLog, path: Path) -> None:
         "started_note": WALL_TIME if started else NO_WALL_TIME,
         "fetched": started_text(run.fetched_unix),
         "fetched_unix": run.fetched_unix,
+        "side": run.laid or None,
         "zones": list(run.zones),
         "zone_power_w": run.power_w,
         "estimate_mid_wood_c": ESTIMATE_NOTE,
@@ -195,6 +197,7 @@ def read_csv(path: Path) -> RunLog:
         run.trails = [_trail_from(item) for item in side.get("readings_before_trip", [])]
         run.power_w = {str(name): float(power) for name, power in side["zone_power_w"].items()}
         run.fetched_unix = side["fetched_unix"]
+        run.laid = dict(side.get("side") or {})
         with path.open(newline="", encoding="utf-8-sig") as sheet:
             for cells in csv.DictReader(sheet):
                 line += 1
@@ -216,10 +219,12 @@ def read_run(path: Path) -> RunLog:
     if path.suffix != ".rlg":
         return read_csv(path)
     try:
-        return read_log(path.read_bytes())
+        run = read_log(path.read_bytes())
     except OSError as error:
         hint = "put it back or fetch the run again"
         raise FileError(f"{path} cannot be read: {error.strerror}", hint, code="no_file") from error
+    run.laid = of_run(run)
+    return run
 
 
 def _trail_from(item: dict[str, Any]) -> LogTrail:

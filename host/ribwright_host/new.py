@@ -20,6 +20,7 @@ from ribwright_board.core.rig_values import Rig
 from .errors import FileError
 from .profiles import problem_errors, raise_first
 from .rigs import problems_of
+from .side.asking import with_side
 from .toml_lines import find_lines
 
 # What stands in a TOML document, or an answer for it: tomlkit's own types cannot be told apart by a checker.
@@ -106,9 +107,9 @@ def ask_and_write(folder: Path, *, take_defaults: bool) -> list[Path]:
     raise_first(rig_path, problem_errors(rig_path, find_lines(rig_text), problems_of(rig.unwrap())))
     checked = core_rig.parse(rig.unwrap())
     profile = ask_profile(asker, unit, checked)
-    profile_text = tomlkit.dumps(profile)
     problems = core_profile.check(profile.unwrap(), checked)
-    raise_first(profile_path, problem_errors(profile_path, find_lines(profile_text), problems))
+    raise_first(profile_path, problem_errors(profile_path, find_lines(tomlkit.dumps(profile)), problems))
+    profile_text = with_side(asker, profile, profile_path, checked, Length())
     texts = {rig_path: rig_text, profile_path: profile_text}
     try:
         folder.mkdir(parents=True, exist_ok=True)

@@ -13,6 +13,7 @@ from ribwright_board.core.errors import Problem
 from ribwright_board.core.rig_values import Rig, Zone
 
 from .errors import FileError
+from .side import facts as side_facts
 from .toml_lines import Place, line_of, read_toml
 
 HASH_DIGITS = 12
@@ -94,13 +95,15 @@ def raise_first(path: Path, errors: list[FileError]) -> None:
 class ProfileFile:
     """A checked profile file.
 
-    path: where it was read. mapping: its values. data: canonical bytes for the board. hash: of data.
+    path: where it was read. mapping: its values as the board gets them. data: canonical bytes for the board.
+    hash: of data. side: its [side], which stays on the computer, None without one.
     """
 
     path: Path
     mapping: dict[str, Any]
     data: bytes
     hash: str
+    side: dict[str, Any] | None = None
 
     @property
     def name(self) -> str:
@@ -118,7 +121,16 @@ def check_profile(path: Path, rig: Rig | None = None) -> list[FileError]:
 
     path: the file. rig: a checked rig to check zones and ceilings with. Raises FileError as read_toml().
     """
-    return load_checked(path, lambda values: core_profile.check(values, rig))[1]
+    return load_checked(path, lambda values: problems_of(values, rig))[1]
+
+
+def problems_of(values: Mapping[str, Any], rig: Rig | None = None) -> list[Problem]:
+    """Everything wrong with a profile: what the board would refuse, then what its [side] contradicts.
+
+    values: of a profile file. rig: a checked rig, or None.
+    """
+    plain, side = side_facts.take_off(values)
+    return core_profile.check(plain, rig) + side_facts.problems_of(side, plain, rig)
 
 
 def load_profile(path: Path, rig: Rig | None = None) -> ProfileFile:
@@ -126,10 +138,11 @@ def load_profile(path: Path, rig: Rig | None = None) -> ProfileFile:
 
     path: the file. rig: a checked rig, or None. Raises FileError with the first problem.
     """
-    mapping, errors = load_checked(path, lambda values: core_profile.check(values, rig))
+    values, errors = load_checked(path, lambda values: problems_of(values, rig))
     raise_first(path, errors)
+    mapping, side = side_facts.take_off(values)
     data = canonical_json(mapping)
-    return ProfileFile(path, mapping, data, short_hash(data))
+    return ProfileFile(path, mapping, data, short_hash(data), side if isinstance(side, dict) else None)
 
 
 def check_for_board(checked: ProfileFile, zone_names: list[str]) -> None:

@@ -28,6 +28,7 @@ from .logbook import (
     read_run,
 )
 from .runlog import weighted
+from .side.kept import laid_words
 
 TEMPLATES = Path(__file__).parent / "templates"
 NONE = "\u2013"
@@ -264,6 +265,7 @@ def _page(run: RunLog, unit: str, svg: str) -> str:
         # Only a checked profile has every fact of the piece, each of its right kind.
         profile=run.header["profile"] if run.stages() else None,
         piece_words=WORDS["pieces"],
+        side_words=laid_words(run.laid),
         trip=_trip(run),
         stages=lines,
         wood=any(seen.mid_wood_c is not None for _, _, seen in lines),

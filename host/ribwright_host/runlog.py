@@ -55,7 +55,7 @@ class RunLog:
 
     header: as the board wrote it, empty when it could not be read. trails: readings that led to a trip.
     problems: what is missing, one sentence each. power_w: rated power by zone name, empty when not stated.
-    fetched_unix: when the log left the board, s, or None.
+    fetched_unix: when the log left the board, s, or None. laid: which side it was, as side.kept knows.
     """
 
     header: dict[str, object]
@@ -66,6 +66,7 @@ class RunLog:
     problems: list[str] = field(default_factory=list)
     power_w: dict[str, float] = field(default_factory=dict)
     fetched_unix: int | None = None
+    laid: dict[str, object] = field(default_factory=dict)
 
     def word(self, key: str) -> str:
         """Give a header value as text, "unknown" when the header lacks it.

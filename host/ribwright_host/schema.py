@@ -18,6 +18,8 @@ from ribwright_board.core.checks import Table
 from ribwright_board.core.errors import Problem
 from ribwright_board.core.units import in_unit, in_unit_difference
 
+from .side import facts as side_facts
+
 Values = dict[str, Any]
 Place = tuple[Any, ...]
 
@@ -130,7 +132,7 @@ def _recorder(seen: _Seen) -> type[Table]:
 def _recording() -> Iterator[_Seen]:
     """The parsers with recording tables in place of theirs."""
     seen = _Seen()
-    modules: tuple[Any, ...] = (core_rig, core_profile)
+    modules: tuple[Any, ...] = (core_rig, core_profile, side_facts)
     try:
         for module in modules:
             module.Table = _recorder(seen)
@@ -152,6 +154,9 @@ def schema_of(kind: str) -> Values:
             core_profile.check(
                 {"schema": core_profile.SCHEMA, "unit": "C", "piece": {}, "stages": list(STAGES)}
             )
+            # The one table that the computer keeps to itself.
+            seen.note((), side_facts.KEY, {})
+            side_facts.problems_of({hand: {} for hand in side_facts.HANDS}, {}, None)
     whole = _table(seen, ())
     whole["properties"]["schema"] = {"const": core_rig.SCHEMA if kind == "rig" else core_profile.SCHEMA}
     whole["properties"]["unit"] = {"enum": ["C", "F"], "description": "of every temperature in the file"}

@@ -39,7 +39,7 @@ def test_comments_that_explain_the_lines_are_kept(tmp_path):
 
 ANSWERS = ["F", "bench", "pico2", "230", "50", "6", "mechanical", "100000", "200", "MAX31856", "j", "3"]
 ANSWERS += ["waist", "150", "6 in", "3.5 in", "upper bout", "300", "", "", "lower bout", "310", "", ""]
-ANSWERS += ["walnut", "0.08 in", "", "", "wiped", "", "320"]
+ANSWERS += ["walnut", "0.08 in", "", "", "wiped", "", "320", ""]
 
 
 def test_answers_in_inches_and_fahrenheit_give_files_that_hold(tmp_path):
@@ -68,7 +68,7 @@ def test_answers_in_inches_and_fahrenheit_give_files_that_hold(tmp_path):
 
 
 def test_rig_without_relays_only_watches(tmp_path):
-    answers = ["", "", "", "", "", "", "none", *[""] * 18]
+    answers = ["", "", "", "", "", "", "none", *[""] * 19]
     result = new(tmp_path, answers="\n".join(answers) + "\n")
     assert result.exit_code == 0, result.output
     rig = read(tmp_path, "rig.toml")
@@ -80,7 +80,7 @@ def test_rig_without_relays_only_watches(tmp_path):
 
 
 def test_rig_of_one_blanket_bends_everything_at_once(tmp_path):
-    answers = ["", "", "", "", "", "", "", "", "", "1", *[""] * 11, ""]
+    answers = ["", "", "", "", "", "", "", "", "", "1", *[""] * 12, ""]
     result = new(tmp_path, answers="\n".join(answers) + "\n")
     assert result.exit_code == 0, result.output
     zones = {zone for stage in read(tmp_path, "profile.toml")["stages"] for zone in stage.get("zones", [])}
@@ -88,7 +88,7 @@ def test_rig_of_one_blanket_bends_everything_at_once(tmp_path):
 
 
 def test_max6675_is_asked_for_no_type(tmp_path):
-    answers = ["", "", "", "", "", "", "", "MAX6675", "1", *[""] * 11, ""]
+    answers = ["", "", "", "", "", "", "", "MAX6675", "1", *[""] * 12, ""]
     result = new(tmp_path, answers="\n".join(answers) + "\n")
     assert result.exit_code == 0, result.output
     assert "Type of the thermocouples" not in result.output
@@ -113,4 +113,35 @@ def test_answers_that_do_not_fit_together_write_nothing(tmp_path):
     result = new(tmp_path / "shop", answers="\n".join(answers) + "\n")
     assert result.exit_code == 3
     assert "15.83 A" in result.stderr
+    assert not (tmp_path / "shop").exists()
+
+
+SIDE_ANSWERS = ["yes", "treble", "chalk cross", "blue line", "right", "", "10 in", "62", "3 in"]
+
+
+def test_how_the_strips_lie_is_asked_and_stands_in_the_file(tmp_path):
+    answers = [""] * 25
+    result = new(tmp_path, answers="\n".join([*answers, *SIDE_ANSWERS]) + "\n")
+    assert result.exit_code == 0, result.output
+    profile = read(tmp_path, "profile.toml")
+    assert profile["side"] == {
+        "hand": "treble",
+        "show_face": "chalk cross",
+        "top_edge": "blue line",
+        "neck_end": "right",
+        "form": "inside",
+        "waist_mark_mm": 254,
+        "neck_width_mm": 62,
+        "tail_width_mm": 76.2,
+    }
+    assert (tmp_path / "profile.toml").read_text(encoding="utf-8").count("How the strips lie") == 1
+    paths = [str(tmp_path / name) for name in ("rig.toml", "profile.toml")]
+    assert "Strip one is the treble side" in runner.invoke(cli, ["check", *paths]).output
+
+
+def test_answers_of_a_side_that_contradict_write_nothing(tmp_path):
+    wrong = [*SIDE_ANSWERS[:6], "600", *SIDE_ANSWERS[7:]]
+    result = new(tmp_path / "shop", answers="\n".join([*[""] * 25, *wrong]) + "\n")
+    assert result.exit_code == 3
+    assert "ends at 560 mm" in result.stderr
     assert not (tmp_path / "shop").exists()

@@ -23,9 +23,12 @@ class Rig:
     """One virtual rig, driven frame by frame.
 
     folder: for its flash. kind: of interpreter. names: of the profiles on its flash. panel: the rig's.
+    profile: what these hold, None for the short one.
     """
 
-    def __init__(self, folder: Path, kind: str = "micropython", *, names=NAMES, panel=PANEL, **more):
+    def __init__(
+        self, folder: Path, kind: str = "micropython", *, names=NAMES, panel=PANEL, profile=None, **more
+    ):
         mapping = copy.deepcopy(dict(example_rig().mapping))
         if panel:
             mapping["panel"] = dict(panel)
@@ -34,7 +37,7 @@ class Rig:
         stored = Path(asked["files"]) / "profiles"
         stored.mkdir()
         for name in names:
-            body = canonical_json(short_profile() | {"name": name})
+            body = canonical_json((profile or short_profile()) | {"name": name})
             (stored / f"{hashlib.sha256(body).hexdigest()[:12]}.json").write_bytes(body)
         self.events: list[dict] = []
         self.heard: list[tuple[float, str, dict]] = []

@@ -2,7 +2,7 @@
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
@@ -11,10 +11,12 @@ from typing import Any
 from ribwright_host.errors import FileError
 from ribwright_host.logbook import read_run
 from ribwright_host.runlog import RunLog
+from ribwright_host.side.kept import book_facts, laid_words
 
 from .heat import CURVE_STEP_S, ENDINGS, Sums, curve, pack, run_sums, side_sums
 from .models import (
     SUMS,
+    WHICH,
     Curve,
     Defect,
     Measurement,
@@ -90,13 +92,39 @@ def read_for_book(path: Path) -> RunLog:
     return run
 
 
+def laid_as(paths: Sequence[Path], piece: str | None, which: str | None) -> tuple[str | None, str | None]:
+    """Piece and side of runs as they were laid out, where they agree and nothing else was said.
+
+    paths: CSV files or the board's logs. piece, which: as given, None where not. A file that is no run tells
+    nothing here; taking it in says what is wrong with it.
+    """
+    told: list[tuple[object, object]] = []
+    for path in paths if piece is None or which is None else ():
+        try:
+            laid = read_run(path).laid
+        except FileError:
+            laid = {}
+        told.append((laid.get("piece"), laid.get("hand")))
+    if len(set(told)) != 1:
+        return piece, which
+    name, hand = told[0]
+    return piece or (name if isinstance(name, str) else None), which or (hand if hand in WHICH else None)
+
+
 def take_in(path: Path, given: Given) -> Taken:
     """Take one run into the open book, all of it or nothing.
 
     path: its CSV or the board's log. given: what the maker says.
-    Raises FileError: as read_for_book(), mixed_piece, other_side, fewer_facts.
+    Raises FileError: as read_for_book(), other_hand, mixed_piece, other_side, fewer_facts.
     """
     run = read_for_book(path)
+    hand = run.laid.get("hand")
+    if hand is not None and hand != given.which and not given.move:
+        raise FileError(
+            f"{path} was laid out as the {hand} side, it is to be taken in as {given.which}",
+            f"say --side {hand}, or --move where the start was told wrongly",
+            code="other_hand",
+        )
     with open_book.atomic("IMMEDIATE"):
         piece = _piece(run, given, path)
         side = _side(run, piece, given)
@@ -135,6 +163,8 @@ def _side(run: RunLog, piece: Piece, given: Given) -> Side:
     side, new = Side.get_or_create(piece=piece, which=given.which)
     if new:
         _set(side, {name: listed[name] for name in FROM_PROFILE if listed.get(name) is not None})
+        if run.laid.get("hand") == given.which:
+            _set(side, book_facts(run.laid))
         if not given.thickness_mm and isinstance(listed.get("thickness_mm"), int | float):
             plies = listed.get("plies", 1)
             Thickness.create(side=side, place=WHOLE, thickness_mm=float(listed["thickness_mm"]) * plies)
@@ -218,6 +248,7 @@ def _columns(run: RunLog, path: Path) -> dict[str, Any]:
         "firmware": run.word("fw"),
         "ending": ending,
         "sha256": hashlib.sha256(path.read_bytes()).hexdigest(),
+        "laid": laid_words(run.laid) or None,
         "seconds": _seconds(run),
         **files,
         **run_sums(run)[0].as_fields(),

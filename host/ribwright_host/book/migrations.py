@@ -5,7 +5,7 @@ A book states its schema in SQLite's user_version. Each step runs in one transac
 
 from collections.abc import Callable
 
-from peewee import FloatField, SqliteDatabase
+from peewee import FloatField, SqliteDatabase, TextField
 from playhouse.migrate import SqliteMigrator, migrate
 
 _SUMS = "heat_s REAL, peak_c REAL, energy_kwh REAL, set_c REAL, set_s REAL, start_c REAL"
@@ -95,7 +95,12 @@ def _second(database: SqliteDatabase) -> None:
     )
 
 
-STEPS: tuple[Callable[[SqliteDatabase], None], ...] = (_first, _second)
+def _third(database: SqliteDatabase) -> None:
+    """Which side a run was laid out as."""
+    migrate(SqliteMigrator(database).add_column("runs", "laid", TextField(null=True)))
+
+
+STEPS: tuple[Callable[[SqliteDatabase], None], ...] = (_first, _second, _third)
 SCHEMA = len(STEPS)
 
 

@@ -122,7 +122,8 @@ class Thickness(Page):
 
 class Run(Page):
     """One run of a side. key: what tells it from any other, made of its log's header. *_path: its files as
-    they lay when it was taken in. sha256: of the run file. ending: how it ended, None for a cut record.
+    they lay when it was taken in. sha256: of the run file. ending: how it ended, None for a cut record. laid:
+    which side it was laid out as and what was answered, in words.
     """
 
     key = Words(unique=True)
@@ -141,6 +142,7 @@ class Run(Page):
     json_path = Words(null=True)
     log_path = Words(null=True)
     sha256 = Words()
+    laid = Words(null=True)
     seconds = FloatField()
     heat_s = FloatField(null=True)
     peak_c = FloatField(null=True)

@@ -119,6 +119,8 @@ def piece_lines(piece: PieceBook, unit: str = "C", lengths: str = "mm") -> Itera
             yield f"  remark: {side.facts['remark']}"
         for run in side.runs:
             yield f"  {run_line(run, unit)}"
+            if run["laid"]:
+                yield f"    laid out as {run['laid']}"
         for row in side.measurements:
             yield f"  {row['noted_on']}: {measured_words(row, lengths)}"
         for row in side.defects:

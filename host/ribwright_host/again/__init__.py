@@ -1,0 +1,1 @@
+"""`ribwright again`: side one as it was actually bent becomes the profile of side two."""
