@@ -104,16 +104,22 @@ def check_wood(path: Path, mapping: Mapping[str, Any]) -> None:
         _check_owner(path, here, zone.get("wood", {}), seen, advice, "other_rigs_wood")
 
 
+def display_fits(board: str, zones: int) -> bool:
+    """Whether a board has memory for a display.
+
+    board: pico, pico2 or esp32. zones: how many it heats.
+    """
+    return board == "pico2" or zones <= MOST_ZONES_WITH_DISPLAY
+
+
 def _room_problems(values: Mapping[str, Any]) -> list[Problem]:
     """What a board has no memory for; values: of a rig file in which nothing else is wrong.
 
     Measured on the virtual board: with four zones and a display it ran out of memory in a run, with three it
     had 27 KB left.
     """
-    if "display" not in values.get("panel", {}) or values["board"] == "pico2":
-        return []
     zones = len(values["zones"])
-    if zones <= MOST_ZONES_WITH_DISPLAY:
+    if "display" not in values.get("panel", {}) or display_fits(values["board"], zones):
         return []
     text = (
         f"needs more memory than a {values['board']} with {zones} zones has left; use a pico2, leave the"
