@@ -198,9 +198,13 @@ def describe(mapping: Mapping[str, Any], shown: str | None = None) -> list[str]:
         density = zone.power_w / (values["length_mm"] * values["width_mm"] / 645.16)
         ceiling = temperature_text(zone.ceiling_c, "C", shown or unit)
         tuned = "tuned" if "gains" in values else "starting gains, not tuned"
+        kept = f"never above {ceiling}, {tuned}"
+        if rig.watches:
+            # It cannot hold anything below: it only ends the run, and says so.
+            kept = f"a run ends when it reads more than {ceiling}"
         sentences.append(
             f"Zone {zone.name}: {values['length_mm']:g} x {values['width_mm']:g} mm, {zone.power_w:g} W "
-            f"({density:.1f} W per square inch), {zone.current_a:.1f} A, never above {ceiling}, {tuned}; "
+            f"({density:.1f} W per square inch), {zone.current_a:.1f} A, {kept}; "
             f"type {values['thermocouple']} through a {values['chip']}."
         )
     for zone, values in zip(rig.zones, mapping["zones"], strict=True):

@@ -79,6 +79,10 @@ def test_rig_without_relays_only_watches(tmp_path):
     told = runner.invoke(cli, ["check", str(tmp_path / "rig.toml"), str(tmp_path / "profile.toml")])
     assert told.exit_code == 0
     assert "It only watches" in told.output
+    # It cannot keep anything below its ceiling, and has no gains.
+    assert "a run ends when it reads more than" in told.output
+    assert "never above" not in told.output
+    assert "gains" not in told.output
 
 
 def test_rig_of_one_blanket_bends_everything_at_once(tmp_path):
