@@ -339,7 +339,7 @@ def test_report_is_drawn_from_a_fetched_run(peer, port, tmp_path):
     assert (tmp_path / "side-report" / "report.html").stat().st_size > 1000
 
 
-def test_what_a_real_board_has_counted_is_kept_by_the_day(peer, port, tmp_path, counted_file):
+def test_what_a_real_board_has_counted_is_kept_by_the_day(peer, port, counted_file):
     peer.shelf.logs[1] = record.header_bytes({"run": 1})
     assert run("runs", "--port", port).exit_code == 0
     assert not counted_file.exists(), "a board that has counted nothing yet tells nothing"
