@@ -107,7 +107,7 @@ def _ageing_files(month: Month, files: Sequence[Path], *, book: bool) -> list[Pa
     named = [file_run(path) for path in files]
     known = {run.key: run for run in named if run.day <= month.last}
     if book:
-        known |= {run.key: run for run in book_runs(EARLIEST, month.last)}
+        known |= {run.key: run for run in book_runs(EARLIEST, month.last, causes=False)}
     chosen = [
         run
         for run in known.values()

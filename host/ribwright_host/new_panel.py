@@ -27,6 +27,13 @@ PLACES: Mapping[str, Mapping[str, tuple[tuple[int, ...], ...]]] = {
     },
 }
 KEYS = {"display": ("sda", "scl"), "knob": ("knob_a", "knob_b"), "buzzer": ("buzzer",)}
+WORDS = {
+    "sda": "the display's SDA",
+    "scl": "the display's SCL",
+    "knob_a": "the knob's contact A",
+    "knob_b": "the knob's contact B",
+    "buzzer": "the buzzer",
+}
 PIN = click.IntRange(0, 39)
 
 
@@ -55,7 +62,7 @@ def ask_panel(asker: "Asker", rig: Mapping[str, Any], *, display: bool) -> dict[
     def pins(part: str) -> None:
         used = [gpio for _, _, gpio in stated_pins({**rig, "panel": panel})]
         for key, gpio in zip(KEYS[part], proposed(board, part, used), strict=True):
-            panel[key] = asker.ask(f"Panel: GPIO of its {key.replace('_', ' ')}", gpio, PIN)
+            panel[key] = asker.ask(f"Panel: GPIO for {WORDS[key]}", gpio, PIN)
 
     if display:
         kinds = click.Choice([NONE, *rig_panel.DISPLAYS])

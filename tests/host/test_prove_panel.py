@@ -117,7 +117,7 @@ def test_rig_that_only_watches_has_its_panel_shown_as_well(rig_path, tmp_path):
         ({"wires": "stop", "are": "cut"}, "no_stop", "stop was not seen within 60 s; the rig was ready"),
         ({"wires": "start", "are": "cut"}, "no_start", "start was not seen"),
         ({"wires": "start", "are": "closed"}, "no_start", "stuck closed"),
-        ({"wires": "next", "are": "cut"}, "no_next", "what is shown did not change"),
+        ({"wires": "next", "are": "cut"}, "no_next", "what start laid out did not change"),
         ({"wires": "next", "are": "closed"}, "no_next", "next was not seen"),
         ({"wires": "knob", "are": "cut"}, "dead", "a detent clockwise changed nothing"),
         ({"wires": "knob", "are": "crossed"}, "swapped", "knob_a and knob_b are exchanged"),

@@ -156,8 +156,11 @@ def _placed(started: int | None, fetched: int | None, made_on: str | None = None
     return next(((day, how) for day, how in days if day is not None), None)
 
 
-def book_runs(first: date, last: date) -> list[MonthRun]:
-    """Runs of the open book that belong to some days; first, last: both in."""
+def book_runs(first: date, last: date, *, causes: bool = True) -> list[MonthRun]:
+    """Runs of the open book that belong to some days.
+
+    first, last: both in. causes: read the files of those that were shut down or refused.
+    """
     found = []
     # A join, so that ten thousand runs are not as many questions.
     for run in Run.select(Run, Side, Piece).join(Side).join(Piece).order_by(Run.id):
@@ -184,7 +187,7 @@ def book_runs(first: date, last: date) -> list[MonthRun]:
                 piece=piece.name,
                 which=side.which,
                 file=file,
-                cause=known_cause(run.ending, file),
+                cause=known_cause(run.ending, file) if causes else None,
             )
         )
     return found

@@ -196,7 +196,9 @@ class _Panel:
         after = self._chosen("Press next once", lambda: hands.press("next"))
         note("after next, start laid out", after or "another profile", "", TRIALS[1], BY_BOARD)
         if after == TRIALS[0]:
-            raise _unseen("next", "what is shown did not change")
+            raise _unseen(
+                "next", "what start laid out did not change, as with a display that does not answer"
+            )
         if after != TRIALS[1]:
             raise StepFailedError(
                 "twice", "next counted more than once: its contact chatters, or was pressed twice"
