@@ -43,7 +43,7 @@ def hours(seconds: float) -> str:
 
     seconds: of 0 or more.
 
-    >>> hours(5430), hours(0)
+    >>> hours(5460), hours(0)
     ('1 h 31 min', '0 min')
     """
     minutes = round(seconds / 60)
