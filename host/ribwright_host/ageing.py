@@ -82,11 +82,21 @@ class Trend:
         if self.change is None or self.low is None or self.high is None:
             told = f"{self.runs} cold runs tell it and {LEAST_RUNS} are needed"
             return f"{self.zone}, {name}: not enough yet, {told}."
-        span = f"{self.low:+.0%} to {self.high:+.0%}"
+        span, change = f"{_percent(self.low)} to {_percent(self.high)}", _percent(self.change)
         if not self.notable:
-            return f"{self.zone}, {name}: {self.change:+.0%} over {self.runs} runs ({span}): nothing to see."
+            return f"{self.zone}, {name}: {change} over {self.runs} runs ({span}): nothing to see."
         look = LOOK_AT[(self.what, 1 if self.change > 0 else -1)]
-        return f"{self.zone}, {name}: {self.change:+.0%} over {self.runs} runs ({span}): it {look}."
+        return f"{self.zone}, {name}: {change} over {self.runs} runs ({span}): it {look}."
+
+
+def _percent(share: float) -> str:
+    """A share in per cent with its sign; nothing has none.
+
+    >>> _percent(-0.204), _percent(-0.004), _percent(0.07)
+    ('-20%', '0%', '+7%')
+    """
+    text = f"{share:+.0%}"
+    return text[1:] if text[1:] == "0%" else text
 
 
 def seen_in(run: RunLog) -> list[Seen]:

@@ -4,6 +4,7 @@ from pathlib import Path
 
 import click
 
+from .cli_book_options import book_option, lengths_option
 from .cli_common import FILE, connected, json_option, port_option, say, say_json, unit_option
 
 RUN = click.IntRange(1, 99999)
@@ -20,7 +21,7 @@ def runs(pin: int | None, unpin: int | None, port: str | None, as_json: bool) ->
     Goes on beside a run. When the board is full the oldest runs give their room to the next one, but for
     those that are pinned.
     """
-    from .cli_fetching import counted_lines, summaries
+    from .cli_fetching import counted_lines, keep_counted, summaries
     from .link import list_runs
 
     with connected(port) as (link, board):
@@ -30,6 +31,7 @@ def runs(pin: int | None, unpin: int | None, port: str | None, as_json: bool) ->
         listed, free = list_runs(link)
         found = summaries(link, listed)
         counted = link.ask("counters")["counters"]
+    keep_counted(board, counted)
     if as_json:
         told = {
             "board": board.board_id,
@@ -61,10 +63,12 @@ def fetch(run: int, out: Path | None, rig_path: Path | None, port: str | None, a
 
     A broken reading is taken up again where it stopped.
     """
-    from .cli_fetching import fetch_run
+    from .cli_fetching import fetch_run, keep_counted
 
     with connected(port, rig_path) as (link, board):
         written = fetch_run(link, board, run, out, rig_path, quiet=as_json)
+        counted = None if board.simulated else link.ask("counters")["counters"]
+    keep_counted(board, counted)
     if as_json:
         say_json({"run": run, "files": [str(path) for path in written], "simulated": board.simulated})
         return
@@ -74,15 +78,46 @@ def fetch(run: int, out: Path | None, rig_path: Path | None, port: str | None, a
 
 
 @click.command()
-@click.argument("file", type=FILE)
-@click.option("-o", "--out", type=FILE, help="Folder for the pages [default: beside FILE].")
+@click.argument("files", metavar="FILE...", type=FILE, nargs=-1)
+@click.option("--month", metavar="YYYY-MM", help="Write this month's page instead, from the notebook.")
+@click.option("-o", "--out", type=FILE, help="Folder for the pages [default: beside FILE, or month-YYYY-MM].")
 @unit_option
+@lengths_option
+@book_option
 @json_option
-def report(file: Path, out: Path | None, unit: str | None, as_json: bool) -> None:
-    """Draw the run in FILE: a page with temperature, target and heat of each zone, and what happened."""
+def report(
+    files: tuple[Path, ...],
+    month: str | None,
+    out: Path | None,
+    unit: str | None,
+    lengths: str,
+    book_file: Path | None,
+    as_json: bool,
+) -> None:
+    """Draw the run in FILE: a page with temperature, target and heat of each zone, and what happened.
+
+    With --month: a page or two on what was bent, what it took, what went wrong and what is due, from the
+    notebook and from run FILES that do not stand in it. Simulated runs stand apart, in no sum.
+    """
+    if month is not None:
+        from .month_report import run as write_month
+
+        page, told = write_month(
+            month, files, out=out, book_file=book_file, unit=unit or "C", lengths=lengths
+        )
+        if as_json:
+            say_json(told)
+        else:
+            say(f"wrote {page}")
+        return
+    if len(files) != 1:
+        from .errors import UsageError
+
+        hint = "name one file that ribwright fetch wrote, or a month with --month"
+        raise UsageError(f"{len(files)} files are named, a report is of one run", hint, code="one_file")
     from .cli_fetching import write_report
 
-    page = write_report(file, out, unit)
+    page = write_report(files[0], out, unit)
     if as_json:
         say_json({"report": str(page)})
     else:

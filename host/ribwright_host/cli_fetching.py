@@ -6,11 +6,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import click
+
 from ribwright_board.core import record
 from ribwright_board.core.errors import CoreError
 from ribwright_board.core.wire import PIECE_BYTES
 
 from .cli_progress import Progress
+from .counted import note
 from .errors import FileError, RefusedByBoardError
 from .link import Board, Link, StoredRun, get_run, list_runs
 from .logbook import read_log, started_text, write_csv
@@ -98,6 +101,19 @@ def counted_lines(free: int, zones: Sequence[str], counted: Mapping[str, Any]) -
         if isinstance(seconds, int) and isinstance(times, int):
             lines.append(f"  {zone}: its relay came on {times} times and was on for {seconds / 3600:.1f} h.")
     return lines
+
+
+def keep_counted(board: Board, counted: object) -> None:
+    """Note what a real board has counted, for the month's report; one that cannot be kept is told, no more.
+
+    board: greeted. counted: as it told.
+    """
+    if board.simulated or not isinstance(counted, dict):
+        return
+    try:
+        note(board.board_id, counted)
+    except FileError as error:
+        click.echo(f"What the board has counted is not kept: {error}", err=True)
 
 
 def fetch_run(

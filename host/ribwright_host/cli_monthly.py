@@ -31,7 +31,7 @@ def tested(test: str | None, port: str | None, as_json: bool, yes: bool) -> None
     if test is not None:
         what = next(each for each in TESTS if each.word == test)
         if not yes and not click.confirm(f"You did this: {what.act}; and {what.answer}?", err=as_json):
-            say(f"Nothing is noted. Keep the rig unplugged until {what.answer}; ask your electrician.")
+            say("Nothing is noted. If it was tried and failed: unplug the rig, and ask your electrician.")
             return
         note(board.board_id, test)
     open_tests = due(board.board_id)

@@ -18,8 +18,9 @@ from ribwright_board.core import units
 from ribwright_board.core.rig_values import Rig
 
 from .errors import FileError
+from .new_panel import ask_panel, with_panel
 from .profiles import problem_errors, raise_first
-from .rigs import problems_of
+from .rigs import display_fits, problems_of
 from .side.asking import with_side
 from .toml_lines import find_lines
 
@@ -191,7 +192,7 @@ def ask_rig(asker: Asker, unit: str) -> tomlkit.TOMLDocument:
         zone.update(life | converters)
     stack: Toml = rig["stack"]
     _set_temperature(stack, "ambient", unit, step=1)
-    return rig
+    return with_panel(rig, ask_panel(asker, rig.unwrap(), display=display_fits(rig["board"], count)))
 
 
 def _ask_life(asker: Asker) -> dict[str, int]:

@@ -102,12 +102,12 @@ def on_time_s(run: RunLog, zone: int) -> float:
 
 
 def energy_kwh(run: RunLog, zone: int) -> float | None:
-    """Energy of a zone by its rated power, kWh; None when the power is not stated.
+    """Energy of a zone by its rated power, kWh; None when the power is not stated, or heat was elsewhere.
 
     run: the run. zone: position of the zone.
     """
     power_w = run.power_w.get(run.zones[zone])
-    return None if power_w is None else on_time_s(run, zone) * power_w / 3.6e6
+    return None if power_w is None or run.watched else on_time_s(run, zone) * power_w / 3.6e6
 
 
 def _degrees(value_c: float | None, unit: str, decimals: int = 1) -> str:

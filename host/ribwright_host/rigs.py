@@ -104,16 +104,22 @@ def check_wood(path: Path, mapping: Mapping[str, Any]) -> None:
         _check_owner(path, here, zone.get("wood", {}), seen, advice, "other_rigs_wood")
 
 
+def display_fits(board: str, zones: int) -> bool:
+    """Whether a board has memory for a display.
+
+    board: pico, pico2 or esp32. zones: how many it heats.
+    """
+    return board == "pico2" or zones <= MOST_ZONES_WITH_DISPLAY
+
+
 def _room_problems(values: Mapping[str, Any]) -> list[Problem]:
     """What a board has no memory for; values: of a rig file in which nothing else is wrong.
 
     Measured on the virtual board: with four zones and a display it ran out of memory in a run, with three it
     had 27 KB left.
     """
-    if "display" not in values.get("panel", {}) or values["board"] == "pico2":
-        return []
     zones = len(values["zones"])
-    if zones <= MOST_ZONES_WITH_DISPLAY:
+    if "display" not in values.get("panel", {}) or display_fits(values["board"], zones):
         return []
     text = (
         f"needs more memory than a {values['board']} with {zones} zones has left; use a pico2, leave the"
@@ -192,9 +198,13 @@ def describe(mapping: Mapping[str, Any], shown: str | None = None) -> list[str]:
         density = zone.power_w / (values["length_mm"] * values["width_mm"] / 645.16)
         ceiling = temperature_text(zone.ceiling_c, "C", shown or unit)
         tuned = "tuned" if "gains" in values else "starting gains, not tuned"
+        kept = f"never above {ceiling}, {tuned}"
+        if rig.watches:
+            # It cannot hold anything below: it only ends the run, and says so.
+            kept = f"a run ends when it reads more than {ceiling}"
         sentences.append(
             f"Zone {zone.name}: {values['length_mm']:g} x {values['width_mm']:g} mm, {zone.power_w:g} W "
-            f"({density:.1f} W per square inch), {zone.current_a:.1f} A, never above {ceiling}, {tuned}; "
+            f"({density:.1f} W per square inch), {zone.current_a:.1f} A, {kept}; "
             f"type {values['thermocouple']} through a {values['chip']}."
         )
     for zone, values in zip(rig.zones, mapping["zones"], strict=True):

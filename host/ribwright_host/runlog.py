@@ -11,7 +11,7 @@ from ribwright_board.core import record
 from ribwright_board.core.errors import CoreError
 from ribwright_board.core.profile import parse
 
-from .runrows import LogEvent, LogRow, LogTrail, ZoneRow, keep_trail
+from .runrows import LogEvent, LogRow, LogTrail, ZoneRow, keep_trail, watched
 
 MAX_ZONES = 4
 # Rows come once a second; a longer step between two rows is a hole in the record.
@@ -80,6 +80,11 @@ class RunLog:
     def simulated(self) -> bool:
         """Whether the run came from the virtual rig."""
         return self.word("board").startswith(SIMULATED_BOARD)
+
+    @property
+    def watched(self) -> bool:
+        """Whether zones stayed below their targets and no relay ever came on: heat came from elsewhere."""
+        return watched(self.rows)
 
     @property
     def profile_name(self) -> str:

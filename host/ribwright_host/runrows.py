@@ -1,5 +1,6 @@
 """What a run's log is made of, as the host keeps it: rows, events, and the readings that led to a trip."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ribwright_board.core import record
@@ -8,6 +9,8 @@ from ribwright_board.core.units import TENTHS_MISSING
 
 # A missing reading says why by a number that no temperature has.
 COLDEST_TENTHS = -3000
+# So far below its target, for so many seconds, and no relay ever on: nothing here heats.
+BELOW_K, WATCHED_ROWS = 2.0, 10
 
 
 @dataclass(frozen=True)
@@ -21,6 +24,13 @@ class ZoneRow:
     duty: float
     relay_on_ms: int
     mid_wood_c: float | None = None
+
+    @property
+    def below(self) -> bool:
+        """Whether it reads less than its target, by more than noise."""
+        if self.target_c is None or self.measured_c is None:
+            return False
+        return self.measured_c < self.target_c - BELOW_K
 
 
 @dataclass(frozen=True)
@@ -80,3 +90,14 @@ def _reading(value: int) -> float | str:
     if value == TENTHS_MISSING:
         return "none"
     return value / 10 if value > COLDEST_TENTHS else fault_name(value - TENTHS_MISSING)
+
+
+def watched(rows: Sequence[LogRow]) -> bool:
+    """Whether zones stayed below their targets while no relay ever came on: heat came from elsewhere.
+
+    rows: of a whole run.
+    """
+    if any(zone.relay_on_ms for row in rows for zone in row.zones):
+        return False
+    wanting = [row for row in rows if row.mode == "running" and any(zone.below for zone in row.zones)]
+    return len(wanting) >= WATCHED_ROWS

@@ -15,6 +15,7 @@ from ribwright_board.core.event_words import MEANINGS
 from ribwright_board.core.units import TENTHS_MISSING
 
 from .link import Board
+from .runrows import BELOW_K
 
 # Modes in which a run is on.
 ON = ("ready", "proving", "running", "paused")
@@ -22,13 +23,14 @@ ON = ("ready", "proving", "running", "paused")
 # Events that are told with what to look at, because nothing else on the screen says it.
 ADVISED = ("suspect", "refused", "zone_off")
 
+# No word of heat: what a rig that only watches has over it comes from elsewhere, and stays on.
 MODE_WORDS = {
-    "idle": "at rest, no heat",
-    "ready": "ready, no heat yet",
-    "proving": "looking itself over before heat",
+    "idle": "at rest, relays off",
+    "ready": "ready, relays off",
+    "proving": "looking itself over before it begins",
     "running": "bending",
-    "paused": "paused, no heat",
-    "tripped": "SHUT DOWN, no heat",
+    "paused": "paused, relays off",
+    "tripped": "SHUT DOWN, relays off",
 }
 
 
@@ -43,6 +45,13 @@ class ZoneView:
     relay_on: bool
     mid_wood_c: float | None = None
     band_k: float = 0.0
+
+    @property
+    def unheated(self) -> bool:
+        """Whether it is below its target and gets no heat."""
+        if self.target_c is None or self.measured_c is None:
+            return False
+        return self.measured_c < self.target_c - BELOW_K and not (self.duty or self.relay_on)
 
 
 @dataclass(frozen=True)

@@ -14,6 +14,7 @@ from ribwright_board.core.errors import FAULTS
 from .cli_keys import Keys
 from .errors import RefusedByBoardError, TrippedError
 from .link import Board, Link
+from .runrows import WATCHED_ROWS
 from .view import (
     ON,
     View,
@@ -33,6 +34,10 @@ SILENT_S = 3.0
 LISTEN_S = 0.25
 KEYS = {"n": "next", "p": "pause", "s": "stop"}
 
+# A board does not say that it only watches. One that gave no heat for so many seconds to zones below their
+# target has no say in the heat.
+ELSEWHERE = " No relay of this rig came on: it ends no heat from elsewhere, switch that off yourself."
+
 OUTCOMES = {
     "done": "ended as its profile says",
     "stop": "was stopped",
@@ -48,6 +53,8 @@ class Watcher:
         self.unit = unit
         self.style = style
         self.was_on = False
+        self.cold_rows = 0
+        self.heated = False
         self.over = False
         self.view: View | None = None
         self.recent: list[str] = []
@@ -80,6 +87,8 @@ class Watcher:
         if self.style == "plain" and (before is None or before.state() != self.view.state()):
             click.echo(plain_line(self.view, self.unit, simulated=self.board.simulated))
         self.was_on = self.was_on or self.view.mode in ON
+        self.cold_rows += self.view.mode == "running" and any(zone.unheated for zone in self.view.zones)
+        self.heated = self.heated or any(zone.duty > 0 or zone.relay_on for zone in self.view.zones)
         self.over = self.view.mode not in ON
 
     def end(self) -> None:
@@ -87,6 +96,8 @@ class Watcher:
         view = self.view
         if view is not None and view.trip:
             seen, _, hint = trip_line(view.trip).partition("; ")
+            if self.cold_rows >= WATCHED_ROWS and not self.heated:
+                hint += ELSEWHERE
             raise TrippedError(seen, hint, where={"trip": view.trip, "run": view.run})
         if self.outcome == "refused":
             advice = FAULTS[self.refused][1] if self.refused in FAULTS else "look at the rig"

@@ -70,6 +70,8 @@ class RigLoop:
             raise RigError(f"port {scenario.port} cannot be opened ({error}); choose another or 0") from error
         self._orders: list[str] = []
         self._pressed: dict[int, int] = {}
+        # Parts of the panel whose wires are not whole, as rig_panel.WIRES.
+        self.wires: dict[str, str] = {}
         self._feedback_pin = scenario.feedback_pin
         self.oled = Oled()
         self._jump_us = 0
@@ -137,9 +139,11 @@ class RigLoop:
         if what == "form":
             self.physics.press_on_form(int(which))
         elif what == "knob":
-            panel = self.scenario.panel
-            self.order_board(f"turn({panel['knob_a']}, {panel['knob_b']}, {int(which)})")
-        else:
+            panel, wires = self.scenario.panel, self.wires.get("knob")
+            if wires != "cut":
+                turned = -int(which) if wires == "crossed" else int(which)
+                self.order_board(f"turn({panel['knob_a']}, {panel['knob_b']}, {turned})")
+        elif self.wires.get(str(which)) != "cut":
             self.hold(str(which), PRESS_US)
         self.emit({"event": what, "which": which, "at_s": self.physics.now_us / SECOND_US})
 
@@ -205,6 +209,9 @@ class RigLoop:
                 inputs &= ~(1 << pin)
             else:
                 del self._pressed[pin]
+        for button, pin in self.scenario.buttons.items():
+            if self.wires.get(button) == "closed":
+                inputs &= ~(1 << pin)
         if self._feedback_pin is not None and self.physics.bench.feedback():
             inputs &= ~(1 << self._feedback_pin)
         return inputs

@@ -4,6 +4,7 @@ Every order is a JSON object with one word that says what, and sometimes further
 
 panel and stack     {"press": "start"}  {"form": 0}  {"knob": -3} detents
                     {"display": "answers", "absent" or "holds"}  {"picture": "FILE.png"} what it shows now
+                    {"wires": "start", "are": "whole", "cut" or "closed"}  {"wires": "knob", "are": "crossed"}
 converters          {"chip": 0, "state": "open"}  {"swap": [0, 1]}  {"select_low": 0 or null}
                     {"chip": 0, "state": "wrong_gain", "gain": 1.28}
                     {"junction": 0, "at_c": 100, "lag_s": 3} in a hand or in water, at_c null back again

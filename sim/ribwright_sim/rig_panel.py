@@ -11,6 +11,8 @@ if TYPE_CHECKING:
 
 MOST_DETENTS = 200
 DISPLAYS = ("answers", "absent", "holds")
+# How the wires of a part may be: a button's contact may be stuck closed, a knob's two may be exchanged.
+WIRES = {"button": ("whole", "cut", "closed"), "knob": ("whole", "cut", "crossed")}
 
 
 def _press(rig: RigLoop, which: object, rest: Mapping[str, Any]) -> bool:
@@ -45,6 +47,16 @@ def _display(rig: RigLoop, how: object, rest: Mapping[str, Any]) -> bool:
     return True
 
 
+def _wires(rig: RigLoop, part: object, rest: Mapping[str, Any]) -> bool:
+    if not isinstance(part, str) or set(rest) != {"are"}:
+        return False
+    there = part in rig.scenario.buttons or (part == "knob" and "knob_a" in rig.scenario.panel)
+    if not there or rest["are"] not in WIRES["knob" if part == "knob" else "button"]:
+        return False
+    rig.wires[part] = rest["are"]
+    return True
+
+
 def _picture(rig: RigLoop, path: object, rest: Mapping[str, Any]) -> bool:
     if not isinstance(path, str) or rest:
         return False
@@ -61,5 +73,6 @@ WORDS: dict[str, Callable[[RigLoop, object, Mapping[str, Any]], bool]] = {
     "form": _form,
     "knob": _knob,
     "display": _display,
+    "wires": _wires,
     "picture": _picture,
 }

@@ -9,7 +9,16 @@ from click.testing import CliRunner
 
 from host.peer import BOARD_ID, PROFILE_TEXT, RIG_TEXT, Peer, on_socket
 from ribwright_board.core import record
+from ribwright_host import counted
 from ribwright_host.cli import cli
+
+
+@pytest.fixture(autouse=True)
+def counted_file(tmp_path, monkeypatch):
+    """What boards have counted is kept for the test alone."""
+    file = tmp_path / "data" / "counted.json"
+    monkeypatch.setattr(counted, "default_file", lambda: file)
+    return file
 
 
 @pytest.fixture
@@ -328,3 +337,18 @@ def test_report_is_drawn_from_a_fetched_run(peer, port, tmp_path):
     assert result.exit_code == 0, result.output
     assert json.loads(result.stdout)["report"] == str(tmp_path / "side-report" / "report.html")
     assert (tmp_path / "side-report" / "report.html").stat().st_size > 1000
+
+
+def test_what_a_real_board_has_counted_is_kept_by_the_day(peer, port, counted_file):
+    peer.shelf.logs[1] = record.header_bytes({"run": 1})
+    assert run("runs", "--port", port).exit_code == 0
+    assert not counted_file.exists(), "a board that has counted nothing yet tells nothing"
+    peer.shelf.counted = {"run": 1, "runs": 1, "trips": 0, "on_s": [60, 90], "switches": [30, 40]}
+    assert run("runs", "--port", port).exit_code == 0
+    (day,) = json.loads(counted_file.read_text(encoding="utf-8"))[BOARD_ID].values()
+    assert day["switches"] == [30, 40]
+    counted_file.unlink()
+    counted_file.mkdir()
+    told = run("runs", "--port", port)
+    assert told.exit_code == 0
+    assert "What the board has counted is not kept" in told.stderr

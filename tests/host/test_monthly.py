@@ -95,7 +95,7 @@ def test_start_says_what_is_due_until_it_is_noted(port, tmp_path):
 def test_what_did_not_do_its_work_is_not_noted(path, port):
     result = run("tested", "rcd", "--port", port, answers="n\n")
     assert result.exit_code == 0
-    assert "Nothing is noted. Keep the rig unplugged" in result.output
+    assert "Nothing is noted. If it was tried and failed: unplug the rig" in result.output
     assert not path.exists()
     told = json.loads(run("tested", "--port", port, "--json").stdout)
     assert told["tested"] == {"emergency": None, "rcd": None}

@@ -39,6 +39,7 @@ def test_comments_that_explain_the_lines_are_kept(tmp_path):
 
 ANSWERS = ["F", "bench", "pico2", "230", "50", "6", "mechanical", "100000", "200", "MAX31856", "j", "3"]
 ANSWERS += ["waist", "150", "6 in", "3.5 in", "upper bout", "300", "", "", "lower bout", "310", "", ""]
+ANSWERS += ["", "yes", "", "", "passive", ""]
 ANSWERS += ["walnut", "0.08 in", "", "", "wiped", "", "320", ""]
 
 
@@ -51,6 +52,7 @@ def test_answers_in_inches_and_fahrenheit_give_files_that_hold(tmp_path):
     assert (rig["zones"][0]["length_mm"], rig["zones"][0]["width_mm"]) == (152.4, 88.9)
     assert "control" not in rig
     assert rig["zones"][2]["relay"] == "mechanical"
+    assert rig["panel"] == {"knob_a": 6, "knob_b": 7, "buzzer": 3, "buzzer_type": "passive"}
     assert {(zone["chip"], zone["thermocouple"]) for zone in rig["zones"]} == {("MAX31856", "J")}
     # 100 000 operations in 200 h: one in 7.2 s.
     assert core_rig.parse(rig).window_ms == 7200
@@ -68,7 +70,7 @@ def test_answers_in_inches_and_fahrenheit_give_files_that_hold(tmp_path):
 
 
 def test_rig_without_relays_only_watches(tmp_path):
-    answers = ["", "", "", "", "", "", "none", *[""] * 19]
+    answers = ["", "", "", "", "", "", "none", *[""] * 22]
     result = new(tmp_path, answers="\n".join(answers) + "\n")
     assert result.exit_code == 0, result.output
     rig = read(tmp_path, "rig.toml")
@@ -77,10 +79,14 @@ def test_rig_without_relays_only_watches(tmp_path):
     told = runner.invoke(cli, ["check", str(tmp_path / "rig.toml"), str(tmp_path / "profile.toml")])
     assert told.exit_code == 0
     assert "It only watches" in told.output
+    # It cannot keep anything below its ceiling, and has no gains.
+    assert "a run ends when it reads more than" in told.output
+    assert "never above" not in told.output
+    assert "gains" not in told.output
 
 
 def test_rig_of_one_blanket_bends_everything_at_once(tmp_path):
-    answers = ["", "", "", "", "", "", "", "", "", "1", *[""] * 12, ""]
+    answers = ["", "", "", "", "", "", "", "", "", "1", *[""] * 15, ""]
     result = new(tmp_path, answers="\n".join(answers) + "\n")
     assert result.exit_code == 0, result.output
     zones = {zone for stage in read(tmp_path, "profile.toml")["stages"] for zone in stage.get("zones", [])}
@@ -88,7 +94,7 @@ def test_rig_of_one_blanket_bends_everything_at_once(tmp_path):
 
 
 def test_max6675_is_asked_for_no_type(tmp_path):
-    answers = ["", "", "", "", "", "", "", "MAX6675", "1", *[""] * 12, ""]
+    answers = ["", "", "", "", "", "", "", "MAX6675", "1", *[""] * 15, ""]
     result = new(tmp_path, answers="\n".join(answers) + "\n")
     assert result.exit_code == 0, result.output
     assert "Type of the thermocouples" not in result.output
@@ -109,7 +115,7 @@ def test_file_that_is_there_is_left_alone(tmp_path, name):
 
 def test_answers_that_do_not_fit_together_write_nothing(tmp_path):
     # A blanket of 1900 W at 120 V draws 15.83 A from a branch of 12 A.
-    answers = ["", "", "", "", "", "", "", "", "", "1", "", "1900", "", ""]
+    answers = ["", "", "", "", "", "", "", "", "", "1", "", "1900", "", "", "", "", ""]
     result = new(tmp_path / "shop", answers="\n".join(answers) + "\n")
     assert result.exit_code == 3
     assert "15.83 A" in result.stderr
@@ -120,7 +126,7 @@ SIDE_ANSWERS = ["yes", "treble", "chalk cross", "blue line", "right", "", "10 in
 
 
 def test_how_the_strips_lie_is_asked_and_stands_in_the_file(tmp_path):
-    answers = [""] * 25
+    answers = [""] * 28
     result = new(tmp_path, answers="\n".join([*answers, *SIDE_ANSWERS]) + "\n")
     assert result.exit_code == 0, result.output
     profile = read(tmp_path, "profile.toml")
@@ -141,7 +147,44 @@ def test_how_the_strips_lie_is_asked_and_stands_in_the_file(tmp_path):
 
 def test_answers_of_a_side_that_contradict_write_nothing(tmp_path):
     wrong = [*SIDE_ANSWERS[:6], "600", *SIDE_ANSWERS[7:]]
-    result = new(tmp_path / "shop", answers="\n".join([*[""] * 25, *wrong]) + "\n")
+    result = new(tmp_path / "shop", answers="\n".join([*[""] * 28, *wrong]) + "\n")
     assert result.exit_code == 3
     assert "ends at 560 mm" in result.stderr
+
+
+def with_whole_panel(board, zones):
+    """Answers for a rig of so many zones with everything on its panel, pins as proposed."""
+    display = [] if zones == 4 and board != "pico2" else ["SSD1306", "", ""]
+    watts = [each for at in range(zones) for each in ("", "80" if at else "", "", "")]
+    parts = [*display, "yes", "", "", "active", ""]
+    return ["", "", board, "", "", "", "", "", "", str(zones), *watts, *parts, *[""] * 8]
+
+
+@pytest.mark.parametrize("board", ["pico", "pico2", "esp32"])
+@pytest.mark.parametrize("zones", [1, 2, 3, 4])
+def test_proposed_panel_passes_check_and_wiring_on_every_board(tmp_path, board, zones):
+    result = new(tmp_path, answers="\n".join(with_whole_panel(board, zones)) + "\n")
+    assert result.exit_code == 0, result.output
+    panel = read(tmp_path, "rig.toml")["panel"]
+    assert ("display" in panel) == (zones < 4 or board == "pico2")
+    assert {"knob_a", "knob_b", "buzzer", "buzzer_type"} <= set(panel)
+    text = (tmp_path / "rig.toml").read_text(encoding="utf-8")
+    # The example's own words beside each line stay, and what is stated is no longer a remark.
+    assert "# through a transistor" in text
+    assert "# [panel]" not in text
+    assert "# knob_a" not in text
+    paths = [str(tmp_path / name) for name in ("rig.toml", "profile.toml")]
+    assert runner.invoke(cli, ["check", *paths]).exit_code == 0
+    drawn = runner.invoke(cli, ["wiring", paths[0], "--out", str(tmp_path / "drawn")])
+    assert drawn.exit_code == 0, drawn.output
+    assert list((tmp_path / "drawn").glob("panel*"))
+
+
+def test_pin_of_the_panel_that_is_taken_writes_nothing(tmp_path):
+    answers = with_whole_panel("pico", 2)
+    at = answers.index("SSD1306") + 1
+    answers[at] = "18"  # the converters' clock
+    result = new(tmp_path / "shop", answers="\n".join(answers) + "\n")
+    assert result.exit_code == 3
+    assert "18" in result.stderr
     assert not (tmp_path / "shop").exists()

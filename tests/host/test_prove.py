@@ -108,7 +108,7 @@ def test_healthy_rig_passes_every_step_and_ends_with_a_sheet(rig_path, tmp_path)
     assert told["board"]
     page = (tmp_path / "prove" / "prove.html").read_text(encoding="utf-8")
     assert "SIMULATED" in page
-    assert "All 11 steps were passed" in page
+    assert "All 12 steps were passed" in page
     assert "--keep-offsets" in page
     for words in LADDER:
         assert words.title.replace("'", "&#39;") in page

@@ -6,6 +6,7 @@ from html.parser import HTMLParser
 import pytest
 
 from host.test_logbook import POWER_W, PROFILE, SIZE, LogMaker, header_length, sample_log
+from ribwright_board.core.errors import FAULTS
 from ribwright_board.core.units import TENTHS_MISSING
 from ribwright_host.errors import FileError
 from ribwright_host.logbook import read_log, write_csv
@@ -302,3 +303,28 @@ def test_what_was_taken_off_the_readings_is_said(tmp_path):
     assert "waist 2.6 \u00b0F" in Page(build(run, tmp_path, "F")).text
     for nonsense in ("high", [1.4], [1e9, "x"], None):
         assert read_log(LogMaker(zones=["waist", "full"], offsets_k=nonsense).bytes()).offsets_k == {}
+
+
+def watched_run(on_ms=0, measured_c=90, *, trip=False):
+    """A warm-up towards 150 C in which no relay came on, unless on_ms says so in one second."""
+    log = LogMaker(zones=["waist", "full"])
+    for second in range(1, 31):
+        log.row(second * 1000, 0, [(150, measured_c, 0, on_ms if second == 9 else 0), (None, 20, 0, 0)])
+    if trip:
+        log.event(31_000, "trip", zone=0, a=FAULTS["ceiling"][0], b=1910)
+    return read_log(log.bytes(), {"waist": 360.0, "full": 400.0})
+
+
+def test_heat_from_elsewhere_is_no_energy_of_this_rig(tmp_path):
+    run = watched_run()
+    assert run.watched
+    assert energy_kwh(run, 0) is None
+    page = Page(build(run, tmp_path))
+    assert "Heat came from elsewhere, and its energy is not known" in page.text
+    assert "0.000 kWh" not in page.text
+    assert "the shutdown did not end it" in Page(build(watched_run(trip=True), tmp_path)).text
+    assert "did not end it" not in Page(build(watched_run(on_ms=500, trip=True), tmp_path)).text
+    # One second of a relay, or zones that were at their targets all along, and it is reckoned as ever.
+    assert not watched_run(on_ms=500).watched
+    assert energy_kwh(watched_run(measured_c=149), 0) == 0.0
+    assert "elsewhere" not in Page(build(watched_run(on_ms=500), tmp_path)).text

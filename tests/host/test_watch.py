@@ -235,3 +235,27 @@ def test_key_that_the_board_refuses_does_not_end_the_watching():
     # No key of the computer starts heating, and others mean nothing.
     assert set(KEYS.values()) == {"next", "pause", "stop"}
     _obey(Link(MemoryTransport(lambda _data: pytest.fail("asked"))), watcher, "x")
+
+
+def tripped_hint(zones, rows):
+    """What is advised after a shutdown that followed so many rows."""
+    watcher = Watcher(board(), "C", "json")
+    for _ in range(rows):
+        watcher.take("row", ROW | {"zones": zones})
+    trip = {"code": "ceiling", "zone": 0, "seen": 191.0, "limit": 190.0, "unit": "C"}
+    watcher.take("status", ROW | {"mode": "tripped", "zones": zones, "trip": trip})
+    with pytest.raises(TrippedError) as raised:
+        watcher.end()
+    return str(raised.value.hint)
+
+
+def test_shutdown_of_a_rig_that_only_watched_says_that_heat_goes_on():
+    # A rig without relays gives no heat however far below its target a zone is.
+    watched = [[1550, 900, 0, 0], [None, 212, 0, 0]]
+    assert "it ends no heat from elsewhere, switch that off yourself" in tripped_hint(watched, 10)
+    assert "elsewhere" not in tripped_hint(watched, 9)
+    assert "elsewhere" not in tripped_hint([[1550, 900, 1000, 1], [None, 212, 0, 0]], 30)
+    # Hot enough, or cooling: no relay need come on.
+    assert "elsewhere" not in tripped_hint([[1550, 1549, 0, 0], [None, 212, 0, 0]], 30)
+    assert "elsewhere" not in tripped_hint([[None, 900, 0, 0], [None, 212, 0, 0]], 30)
+    assert "no heat" not in drawn(ROW | {"mode": "tripped"}, board())

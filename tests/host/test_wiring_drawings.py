@@ -156,6 +156,7 @@ def test_rig_that_only_watches_has_no_heat_to_wire(zones):
     for sheet in drawn.values():
         assert faults(sheet) == []
     words = " ".join(text.what for text in drawn["mains"].texts)
+    assert "solid-state" not in words
     assert "No zone of this rig has a relay" in words
     assert not any(
         symbol.what in ("MainContact", "SolidState", "CutOff") for symbol in drawn["mains"].symbols
@@ -164,7 +165,20 @@ def test_rig_that_only_watches_has_no_heat_to_wire(zones):
     assert listed == set().union(*(sheet.designators for sheet in drawn.values()))
     assert not any(ref.startswith(("E", "K", "V", "F2", "A2")) for ref in listed)
     assert {f"U{i + 1}" for i in range(zones)} <= listed
-    assert "Here:" not in page.page(planned, "2026-01-31", drawn)
+    told = page.page(planned, "2026-01-31", drawn)
+    assert "Here:" not in told
+    # Nothing that belongs to heat of its own: whoever reads "has to be there" buys it.
+    for word in (
+        "contactor",
+        "cut-off",
+        "solid-state relay makes",
+        "alive detector",
+    ):
+        assert word not in told.split("<h2>Pins</h2>")[1], word
+    assert "blankets rated" not in told
+    assert "The board cannot switch them off" in told
+    assert "switch it off yourself" in told
+    assert "ALIVE" not in {text.what for text in drawn["low_voltage"].texts}
 
 
 def test_text_is_cut_to_its_width():

@@ -108,10 +108,11 @@ def test_board_switched_nothing_and_its_log_claims_no_heat(
     head, *rows = (line.split(",") for line in truth)
     alive, contactor = head.index("alive"), head.index("contactor")
     assert {(row[alive], row[contactor]) for row in rows} == {("0", "0")}
-    run = read_log(log)
+    run = read_log(log, {"waist": 105.0, "full": 420.0})
+    assert run.watched
     assert {zone.relay_on_ms for row in run.rows for zone in row.zones} == {0}
     assert {zone.duty for row in run.rows for zone in row.zones} == {0.0}
-    assert build(run, tmp_path).is_file()
+    assert "Heat came from elsewhere" in build(run, tmp_path).read_text(encoding="utf-8")
 
 
 def test_board_carries_no_pin_of_a_relay_and_the_file_says_what_the_rig_is() -> None:

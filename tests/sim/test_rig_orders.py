@@ -303,6 +303,12 @@ def test_a_thermocouple_of_another_type_is_a_converter_with_another_gain(rig):
         {"blanket": 0, "plugged": 1},
         {"cutoff": 0, "open": None},
         {"jump_ms": True},
+        {"wires": "start", "are": "crossed"},
+        {"wires": "kettle", "are": "cut"},
+        {"wires": "start"},
+        {"wires": ["start"], "are": "cut"},
+        {"wires": "start", "are": ["cut"]},
+        {"wires": "knob", "are": "cut"},  # this rig has none
         {"alive_races_us": -5},
         {},
     ],
@@ -310,6 +316,7 @@ def test_a_thermocouple_of_another_type_is_a_converter_with_another_gain(rig):
 def test_an_order_without_sense_is_refused_and_nothing_has_changed(rig, command):
     assert not carry_out(rig.loop, command)
     assert rig.loop.quit is None
+    assert rig.loop.wires == {}
     assert rig.bench.stuck == [None, None]
     assert rig.bench.pin_stuck == {}
 

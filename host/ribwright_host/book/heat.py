@@ -82,7 +82,7 @@ def _zone_sums(run: RunLog, zone: int, rows: Sequence[tuple[LogRow, float]]) -> 
     return Sums(
         heat_s=_heat_s([zone], rows),
         peak_c=max(readings, default=None),
-        energy_kwh=None if power_w is None else on_s * power_w / 3.6e6,
+        energy_kwh=None if power_w is None or run.watched else on_s * power_w / 3.6e6,
         set_c=_mean(in_set),
         set_s=within_s if in_set else None,
         start_c=readings[0] if readings else None,

@@ -22,7 +22,8 @@ MOST_PICTURE_BYTES = 4_000_000
 MEDIA = {".jpg": "jpeg", ".jpeg": "jpeg", ".png": "png"}
 
 
-def _environment() -> Environment:
+def environment() -> Environment:
+    """Where the pages' templates are found, strict, with every name escaped."""
     return Environment(
         autoescape=True, undefined=StrictUndefined, loader=FileSystemLoader(TEMPLATES), trim_blocks=True
     )
@@ -41,8 +42,11 @@ def _photo(path: str) -> tuple[str | None, str]:
     return f"data:image/{kind};base64,{data}", file.name
 
 
-def _write(path: Path, text: str) -> None:
-    """Write a page; half a character pair in a name becomes a question mark."""
+def write_page(path: Path, text: str) -> None:
+    """Write a page; half a character pair in a name becomes a question mark.
+
+    path: file. text: HTML. Raises FileError.
+    """
     try:
         path.write_text(text, encoding="utf-8", errors="replace")
     except OSError as error:
@@ -98,7 +102,7 @@ def pair_page(piece: PieceBook, folder: Path, unit: str = "C", lengths: str = "m
         "defect": telling.defect_words,
         "lay": telling.LAY,
     }
-    _write(path, _environment().get_template("pair.html.j2").render(told))
+    write_page(path, environment().get_template("pair.html.j2").render(told))
     return path
 
 
@@ -119,7 +123,7 @@ def list_page(
     for side in found:
         pieces.setdefault(side.piece, []).append(side)
     text = (
-        _environment()
+        environment()
         .get_template("book_list.html.j2")
         .render(
             title=title,
@@ -130,5 +134,5 @@ def list_page(
             gap=lambda value: show_mm(value, lengths, signed=True),
         )
     )
-    _write(path, text)
+    write_page(path, text)
     return path

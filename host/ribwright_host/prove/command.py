@@ -14,7 +14,7 @@ from ribwright_host.link import Board, Link, hello
 from ribwright_host.rigs import RigFile, load_rig
 from ribwright_host.transport import open_port
 
-from . import offsets, sheet
+from . import offsets, sheet, steps_panel
 from .hands import Hands, VirtualHands
 from .ladder import climb, first_step, opened, take_board
 from .person import AtTerminal, read_answers
@@ -69,6 +69,8 @@ def run(
     told = port is None or not port.startswith("socket://")
     reads = only_list or keep_offsets
     record = opened(folder, rig.hash, rig.name, simulated=port == VIRTUAL if told and not reads else None)
+    if steps_panel.changed(record, rig.mapping):
+        record.steps.pop(steps_panel.STEP)
     console = Console()
     if keep_offsets:
         found = zip(rig.zone_names, offsets.keep(rig, record), strict=True)

@@ -15,6 +15,9 @@ class Hands:
     def press(self, button: str) -> None:
         """Press a button of the panel; button: start, next or stop."""
 
+    def turn(self, detents: int) -> None:
+        """Turn the knob of the panel, clockwise above 0."""
+
     def warm(self, zone: int) -> None:
         """Take a zone's junction into a warm hand."""
 
@@ -47,6 +50,10 @@ class VirtualHands(Hands):
     def press(self, button: str) -> None:
         """As Hands."""
         self._order({"press": button})
+
+    def turn(self, detents: int) -> None:
+        """As Hands."""
+        self._order({"knob": detents})
 
     def warm(self, zone: int) -> None:
         """As Hands."""

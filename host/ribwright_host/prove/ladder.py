@@ -9,7 +9,7 @@ from ribwright_host import monthly
 from ribwright_host.errors import FileError, NotProvedError, UsageError
 from ribwright_host.link import Board
 
-from . import steps_cold, steps_sensors, steps_switching
+from . import steps_cold, steps_panel, steps_sensors, steps_switching
 from .record import FAILED, PASSED, Record, Result, load, save
 from .step import LADDER, NAMES, StepFailedError, Words, Work
 
@@ -18,6 +18,7 @@ DO: dict[str, Callable[[Work], None]] = {
     "cold": steps_cold.cold,
     "board": steps_cold.board,
     "sensors": steps_sensors.sensors,
+    "panel": steps_panel.panel,
     "hands": steps_sensors.hands,
     "boiling": steps_sensors.boil,
     "pins": steps_switching.pins,

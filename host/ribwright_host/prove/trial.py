@@ -24,6 +24,7 @@ ROW_LATE_MS = 2000  # a row is told up to a second after an event of its time
 LATE_ROWS = 3  # of the time before, that come after a run was laid out
 PRESS_S = 600.0  # real seconds within which somebody presses start
 TARGET_C = 60.0
+TRIAL = "trial of the rig"
 # What lies in the stack, if anything does: dry scrap of the example's side.
 PIECE: dict[str, Any] = {
     "kind": "trial",
@@ -62,17 +63,18 @@ def heated(rig: RigFile) -> list[int]:
     return [at for at, zone in enumerate(rig.mapping["zones"]) if zone["relay"] != core_rig.NO_RELAY]
 
 
-def trial_profile(rig: RigFile) -> bytes:
+def trial_profile(rig: RigFile, name: str = TRIAL) -> bytes:
     """The bytes of a short, low profile over every zone that heats: a ramp to 60 C, then cooling.
 
-    rig: whose zones. Raises FileError when the rig allows no such thing.
+    rig: whose zones; all of one that only watches. name: of the profile. Raises FileError when the rig allows
+    no such thing.
     """
-    names = [rig.zone_names[zone] for zone in heated(rig)]
+    names = [rig.zone_names[zone] for zone in heated(rig)] or rig.zone_names
     stages = [
         {"kind": "ramp", "zones": names, "target": TARGET_C, "longest_min": 10},
         {"kind": "cool", "below": 45},
     ]
-    values = {"schema": 1, "name": "trial of the rig", "unit": "C", "piece": PIECE, "stages": stages}
+    values = {"schema": 1, "name": name, "unit": "C", "piece": PIECE, "stages": stages}
     problems = core_profile.check(values, rig.rig)
     if problems:
         raise FileError(f"{rig.path}: {problems[0].sentence()}", "correct the rig file", code="no_trial")

@@ -135,11 +135,15 @@ def plan(rig: RigFile, site: Site) -> Plan:
     control = switching.control_supply(
         sum(zone.mechanical for zone in heated), sum(not zone.mechanical for zone in heated)
     )
-    facts = (
-        breaker_fact,
-        receptacle,
+    share, residual = (
         load.interleaved_share(currents, limit_a),
         protection.residual_current(american=american),
+    )
+    facts: tuple[Fact, ...] = (
+        breaker_fact,
+        receptacle,
+        share,
+        residual,
         protection.leakage([zone.power_w for zone in heated]),
         master,
         control,
@@ -147,6 +151,9 @@ def plan(rig: RigFile, site: Site) -> Plan:
         protection.drop(cord, most_a, site.cord_m, volts),
         protection.earth_bond(),
     )
+    if not heated:
+        # What blankets draw goes by other wires; here is the supply of a board.
+        facts = (breaker_fact, residual, control, protection.earth_bond())
     return Plan(
         rig=rig,
         site=site,
@@ -161,7 +168,7 @@ def plan(rig: RigFile, site: Site) -> Plan:
         supply_w=control.value,
         feedback=rig.rig.feedback,
         facts=facts,
-        warnings=tuple(refusal.warnings(volts, label_volts, zones, rig.rig, facts[2])),
+        warnings=tuple(refusal.warnings(volts, label_volts, zones, rig.rig, share)),
     )
 
 

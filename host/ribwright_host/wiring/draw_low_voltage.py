@@ -66,6 +66,8 @@ def _board(sheet: Sheet, plan: Plan) -> float:
     hidden = ["START", "NEXT", "STOP", "FB"]
     if not any(chip_of(plan, zone) == "MAX31856" for zone in plan.zones):
         hidden.append("MOSI")
+    if not plan.heated:
+        hidden.append("ALIVE")
     rights = [pin for pin in plan.pins if pin.signal not in hidden]
     lefts = _left_rows(plan)
     bottom = BOARD_Y + 1.0 + ROW * max(len(rights), len(lefts) + 2)
@@ -165,6 +167,8 @@ def _driver(sheet: Sheet, plan: Plan, zone: ZonePlan, y: float) -> None:
 def _pulls(sheet: Sheet, plan: Plan, y: float) -> None:
     """Pull-up of the shared data line, pull-down of the alive line, and notes."""
     x = 14.9
+    told = [chip_of(plan, zone) == "MAX31856" for zone in plan.zones]
+    driver = ", R3 ... at the driver" if plan.heated else ""
     sheet.flag(x, y, "3V3", side="left")
     sheet.part(resistor(plan), (x, y), (x + 2.0, y))
     sheet.flag(x + 2.0, y, "MISO", side="right")
@@ -179,8 +183,9 @@ def _pulls(sheet: Sheet, plan: Plan, y: float) -> None:
         y + 2.2,
         [
             "Outside a box: pin numbers; inside: printed names.",
-            "Flags of one name are one wire. C1 ..., C2 ... and",
-            "R2 ... sit at the converter, R3 ... at the driver.",
+            "Flags of one name are one wire. C1 ..., C2 ...,",
+            f"{'C3 ..., ' if any(told) else ''}R2 ... sit at the converter{driver}.",
+            *(["MAX31856: pins 6, 7 and 13 stay open (from memory)."] if any(told) else []),
             *colours(plan),
             ground_words(plan),
         ],

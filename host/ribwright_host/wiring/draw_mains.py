@@ -30,9 +30,8 @@ def mains(plan: Plan, date: str) -> Sheet:
     first_x = 17.2 + (3.6 if plan.feedback else 0.0)
     width = max(28.5, first_x + PITCH * len(zones) - 0.4)
     sheet.text(0.6, 0.75, "Mains side", size=LARGE)
-    sheet.text(
-        0.6, 1.4, "Unplug before touching any wire: a solid-state relay that is off still leaks.", size=PLAIN
-    )
+    leaks = ": a solid-state relay that is off still leaks" if zones else ""
+    sheet.text(0.6, 1.4, f"Unplug before touching any wire{leaks}.", size=PLAIN)
     _supply(sheet, plan)
     _control_supply(sheet, plan)
     if zones:

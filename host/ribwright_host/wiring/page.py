@@ -36,6 +36,7 @@ _SITE_WORDS = {
     "box_c": "air in the enclosure, \u00b0C",
     "lead_c": "hottest place of a lead, \u00b0C",
 }
+_OF_BLANKETS = ("label_volts", "blanket_c", "lead_m", "box_c", "lead_c")
 
 
 def drawings(plan: Plan, date: str) -> dict[str, Sheet]:
@@ -60,6 +61,8 @@ def site_words(plan: Plan) -> str:
     chosen: Site = plan.site
     found = []
     for one in fields(chosen):
+        if not plan.heated and one.name in _OF_BLANKETS:
+            continue
         value = getattr(chosen, one.name)
         if one.name == "practice":
             value = "North American" if plan.american else "IEC"

@@ -27,11 +27,15 @@ def _uses(rig: Mapping[str, Any]) -> list[tuple[str, str, tuple[str | int, ...],
     """Signal, key, place in the file, GPIO and use of every pin that the rig states."""
     pins = rig["pins"]
     told = any(zone["chip"] == "MAX31856" for zone in rig["zones"])
+    heats = any("relay_pin" in zone for zone in rig["zones"])
+    alive = "alive signal, out: one edge for every completed round"
+    if not heats:
+        alive = "out, and still: a rig that only watches gives no alive signal, nothing is connected"
     fixed = (
         ("SCK", "sck", "clock of the converters, out"),
         ("MOSI", "mosi", "data to the MAX31856, out" if told else "claimed by the bus, nothing is connected"),
         ("MISO", "miso", "data of the converters, in; pulled up"),
-        ("ALIVE", "alive", "alive signal, out: one edge for every completed round"),
+        ("ALIVE", "alive", alive),
         ("START", "start", "button to 0 V, in; pulled up on the board"),
         ("NEXT", "next", "button or pedal to 0 V, in; pulled up on the board"),
         ("STOP", "stop", "button to 0 V, in; pulled up on the board"),
