@@ -297,5 +297,4 @@ def ask_profile(asker: Asker, unit: str, rig: Rig) -> tomlkit.TOMLDocument:
 
 def _drop_waist(stages: Toml) -> None:
     """A rig with one blanket warms and bends everything at once."""
-    del stages[0]
-    del stages[0]
+    del stages[:2]
