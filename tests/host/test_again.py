@@ -140,6 +140,20 @@ def test_hold_of_the_maker_becomes_its_time_in_band_at_the_targets_it_had():
     assert "held 0:50 within its band at 156 C (moved by +6 K), ended by the maker" in said(found, 3)
 
 
+def test_band_is_the_stages_own_to_its_edge():
+    bend = Bend(profile=PROFILE | {"stages": [STAGES[0], STAGES[1] | {"band": 2}, *STAGES[2:]]})
+    bend.begin(1).hold(60, 150, 150)
+    bend.begin(2).hold(30, 150, 152).hold(30, 150, 148).hold(30, 150, 152.1).hold(30, 150, 147.9)
+    bend.begin(3).hold(30, 150, 153).hold(30, 150, 147).hold(30, 150, 153.1).event("next", 3)
+    bend.begin(5).hold(120, 125, 125)
+    bend.begin(6).hold(5, None, 50).event("done")
+    found = asked(bend.run)
+    (stated,) = stage_named(found, "catch up")
+    assert (stated["minutes"], stated["band"]) == (1, 2)
+    # 3 K is what a hold without a band of its own has (core.profile.BAND_K).
+    assert stage_named(found, "press the waist")[0]["minutes"] == 1
+
+
 def test_hold_of_the_wood_and_the_set_become_their_time_in_band():
     found = asked(whole().run)
     (wood,) = stage_named(found, "by the wood")
@@ -242,7 +256,9 @@ def test_pause_is_not_repeated_and_does_not_count():
     bend = whole()
     with_pause = Bend()
     with_pause.begin(1).hold(60, 150, 150)
-    with_pause.begin(2).hold(60, 150, 150).event("pause").hold(25, None, 149, mode="paused")
+    # Whether a target is still told meanwhile does not matter.
+    with_pause.begin(2).hold(60, 150, 150).event("pause").hold(5, None, 149, mode="paused")
+    with_pause.hold(20, 150, 149, mode="paused")
     with_pause.event("resume").hold(60, 150, 150)
     with_pause.run.events += bend.run.events[-1:]
     with_pause.begin(6).hold(5, None, 50).event("done")

@@ -368,3 +368,17 @@ def test_given_facts_reach_the_comparison(tmp_path):
         path = bend_file(tmp_path, number)
         take_in(path, given_from("baritone 3", which, [thick], {}, move=False))
     assert "0.17 mm thicker" in verdict(whole_piece(Piece.get()).figures())
+
+
+def test_export_of_the_second_schema_is_the_same_piece(tmp_path):
+    # It did not tell which side a run was laid out as.
+    make_pair(tmp_path)
+    export(tmp_path / "out")
+    path = tmp_path / "out" / "book.json"
+    whole = json.loads(path.read_text(encoding="utf-8"))
+    whole["schema"] = 2
+    for side in whole["pieces"][0]["sides"]:
+        for run in side["runs"]:
+            del run["laid"]
+    path.write_text(json.dumps(whole), encoding="utf-8")
+    assert bring_in(tmp_path / "out") == {"new": 0, "known": 1}
