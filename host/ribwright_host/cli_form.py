@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from ribwright_board.core.profile import MAX_STAGES
+
 from .cli_common import FILE, connected, json_option, port_option, rig_option, say, say_json, unit_option
 
 if TYPE_CHECKING:
@@ -19,6 +21,10 @@ CAUTIONS = (
     "  - The earth wires of slats and form are on, the blankets lie flat, each thermocouple is in its place.",
     "  - Nothing that burns lies near, and the emergency stop is in reach.",
     "  - The strip lies as it must: show face, top edge and waist mark where you want them.",
+)
+TAKING_UP = (
+    "This takes up a bend that was interrupted, so that the wood is not cooked twice: the strip is the same, "
+    "and lies on the form as far as the stages left out had brought it."
 )
 
 
@@ -64,20 +70,38 @@ def _of(board: Board) -> dict[str, Any]:
 @unit_option
 @json_option
 @click.option("--yes", is_flag=True, help="Do not ask; the cautions are still shown.")
+@click.option(
+    "--from-stage",
+    "first",
+    type=click.IntRange(1, MAX_STAGES),
+    metavar="N",
+    help="Begin with this stage of PROFILE: to take up a bend that was interrupted.",
+)
 def start(
-    profile: Path | None, port: str | None, rig_path: Path | None, unit: str | None, as_json: bool, yes: bool
+    profile: Path | None,
+    port: str | None,
+    rig_path: Path | None,
+    unit: str | None,
+    as_json: bool,
+    yes: bool,
+    first: int | None,
 ) -> None:
     """Make a run of PROFILE ready. Heat waits for the start button AT THE RIG.
 
     The board must hold PROFILE as it is in the file. Left out, the one that was laid out last is taken.
     No command and no message can begin heating: you have to be there.
     """
+    from .acts import later_stage, make_ready
     from .boards import require_same_version
+    from .errors import UsageError
     from .monthly import due
     from .profiles import describe, load_profile
     from .view import interrupted_line
 
     checked = load_profile(profile) if profile else None
+    if first is not None and checked is None:
+        raise UsageError("--from-stage says nothing without the file", "name PROFILE as well", code="stage")
+    begins = later_stage(checked.mapping["stages"], first) if checked and first else ""
     with connected(port, rig_path) as (link, board):
         require_same_version(board)
         reminders = [] if board.simulated else due(board.board_id)
@@ -86,8 +110,11 @@ def start(
             say(f"{chosen['name']} ({chosen['hash']}) on {board.title()}")
             if cut_off := interrupted_line(link.ask("status")):
                 say(cut_off)
-            for line in describe(checked.mapping, unit)[1:] if checked else ():
-                say(f"  {line}")
+            for number, line in enumerate(describe(checked.mapping, unit)[1:] if checked else (), start=1):
+                say(f"  {line}" if first is None or number >= first else f"  left out: {line}")
+            if begins:
+                say(begins)
+                say(TAKING_UP)
             for line in CAUTIONS:
                 say(line)
             for one in reminders:
@@ -95,11 +122,11 @@ def start(
         if not yes and not click.confirm("Is all of this so?", err=as_json):
             say("Nothing was changed.")
             return
-        answer = link.ask("ready", {"profile": chosen["hash"]})
+        run = make_ready(link, chosen["hash"], first)
     if as_json:
-        say_json({"run": answer["run"], "profile": chosen, "due": reminders, **_of(board)})
+        say_json({"run": run, "profile": chosen, "from_stage": first or 1, "due": reminders, **_of(board)})
         return
-    say(f"Run {answer['run']} is ready. Now press the start button AT THE RIG; look on with: ribwright watch")
+    say(f"Run {run} is ready. Now press the start button AT THE RIG; look on with: ribwright watch")
 
 
 def _laid_out(link: Link) -> dict[str, str]:

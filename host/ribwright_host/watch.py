@@ -11,6 +11,7 @@ from rich.live import Live
 
 from ribwright_board.core.errors import FAULTS
 
+from .acts import again_words, stage_again
 from .cli_keys import Keys
 from .errors import RefusedByBoardError, TrippedError
 from .link import Board, Link
@@ -55,6 +56,9 @@ class Watcher:
         self.refused = ""
         self.refusal: Mapping[str, Any] = {}
         self.interrupted = ""
+        # Stages seen so far, and the last one: a board that has tripped is in none.
+        self.kinds: dict[int, str] = {}
+        self.stage = 0
 
     def take(self, verb: str, data: Mapping[str, Any]) -> None:
         """One status, row or event.
@@ -79,6 +83,8 @@ class Watcher:
         before, self.view = self.view, view_of(data, self.board.zones)
         if self.style == "plain" and (before is None or before.state() != self.view.state()):
             click.echo(plain_line(self.view, self.unit, simulated=self.board.simulated))
+        if self.view.stage:
+            self.stage, self.kinds[self.view.stage] = self.view.stage, self.view.stage_kind
         self.was_on = self.was_on or self.view.mode in ON
         self.over = self.view.mode not in ON
 
@@ -87,7 +93,9 @@ class Watcher:
         view = self.view
         if view is not None and view.trip:
             seen, _, hint = trip_line(view.trip).partition("; ")
-            raise TrippedError(seen, hint, where={"trip": view.trip, "run": view.run})
+            again = stage_again(self.kinds, self.stage, str(view.trip.get("code")))
+            hint = " ".join(filter(None, (hint, again_words(again))))
+            raise TrippedError(seen, hint, where={"trip": view.trip, "run": view.run, "from_stage": again})
         if self.outcome == "refused":
             advice = FAULTS[self.refused][1] if self.refused in FAULTS else "look at the rig"
             what = refusal_words(self.refusal, self.board.zones) or self.refused

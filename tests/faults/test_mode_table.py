@@ -73,8 +73,8 @@ class HeatsWhenHeld(Controller):
 
 
 class HostStarts(Controller):
-    def lay_out(self, profile, run):
-        Controller.lay_out(self, profile, run)
+    def lay_out(self, profile, run, first=0):
+        Controller.lay_out(self, profile, run, first)
         self._press("start")
 
 
