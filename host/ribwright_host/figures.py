@@ -22,7 +22,7 @@ from ribwright_board.core.units import in_unit, in_unit_difference
 
 from .lanes import lanes
 from .logbook import GAP_MS, LogEvent, RunLog, Span
-from .signs import draw_signs, legend_of
+from .signs import SIGNS, draw_signs, legend_of
 
 # Indigo, walnut and steel differ in lightness as well as in hue, so they stay apart in grey print
 # and for colour-blind eyes; line style tells them apart once more.
@@ -137,12 +137,12 @@ def _tint(run: RunLog, span: Span) -> str:
 
 
 def _flags(run: RunLog, last_min: float, unit: str) -> list[tuple[LogEvent, str, int, bool]]:
-    """Every flag with its lane and whether it hangs to the left, before the figure's height is known."""
+    """Every flag with its lane and whether it hangs to the left; what the maker did finds room first."""
     figure = Figure(figsize=(WIDTH_IN, 1))
     FigureCanvasAgg(figure)
     wide_px = (WIDTH_IN - LEFT_IN - RIGHT_IN) * figure.dpi
     placed = []
-    for event in sorted(run.events, key=lambda event: event.at_ms):
+    for event in sorted(run.events, key=lambda event: (event.name not in SIGNS, event.at_ms)):
         words = flag_text(run, event, unit)
         if not words:
             continue
@@ -283,7 +283,7 @@ def _legend(figure: Figure, panels: list[Axes], run: RunLog) -> None:
     signs = legend_of(run, INK)
     names = ["measured", "target", "duty, 0 to 1", *(ESTIMATE for _ in wood), *(words for _, words in signs)]
     handles += [*wood, *(sign for sign, _ in signs)]
-    legend = figure.legend(handles, names, ncols=4 if len(names) <= 4 else 3, frameon=False)
+    legend = figure.legend(handles, names, frameon=False, ncols=3 if signs else 4, handlelength=1.5)
     legend.set(loc="lower right", bbox_to_anchor=(1 - RIGHT_IN / WIDTH_IN, 0))
 
 

@@ -86,7 +86,7 @@ def test_report_tells_acts_in_words_and_on_the_picture(
 ) -> None:
     page = build(bent[1], tmp_path, "F").read_text(encoding="utf-8")
     for words in (
-        "The hold's target was moved by hand, to 255.2 \u00b0F.",
+        "The target was moved by hand, to 255.2 \u00b0F.",
         f"The stage was given 3 min more, {bent[2]['left_s']} s of its longest time were left.",
         "The maker noted: steam came.",
         "The maker noted: the wood gave way.",

@@ -24,8 +24,9 @@ LONG_TICK_MS = 1000
 EDGE_S = 21
 # Longer than any stage but one lasts with all that may be added to it.
 EXTENDED_S = 130
-# A hold, so that a run may begin with neither reading nor ramp near its target.
+# A hold: a run begins with it far from its target, and no ramp before it.
 LATER_STAGE = 5
+PROOF_S = 90
 ALONE_S = 800
 SESSION_S = 7300
 TOUCH_S = 300
@@ -148,6 +149,15 @@ def _long(world: World, seconds: int, *, touches: bool) -> None:
             return
 
 
+def _begin_later(world: World) -> None:
+    """A run begins with a later stage: laid out, pressed, proved."""
+    world.ask("ready", profile=world.profile_name, stage=LATER_STAGE)
+    for tick in range(PROOF_S * 1000 // TICK_MS):
+        world.tick(WELL, ("start",) if tick == 1 else ())
+        if world.watch.broken or _runs(world) or (tick > 1 and world.controller.mode != "proving"):
+            return
+
+
 def _nudge(steps_k: int) -> Callable[[World], None]:
     return lambda world: world.nudge(steps_k)
 
@@ -164,6 +174,10 @@ def _by_hand_changes(world: World) -> None:
 
 def _by_hand(world: World) -> bool:
     return world.variant.by_hand
+
+
+def _rests_by_hand(world: World) -> bool:
+    return world.variant.by_hand and world.controller.mode in ("idle", "ready")
 
 
 def _runs_by_hand(world: World) -> bool:
@@ -224,7 +238,7 @@ def moves(*, quick: bool) -> list[Move]:
         Move("host asks for a minute more, and it passes", _extend, _runs_by_hand),
         Move("host asks to back off", _ask("back_off")),
         Move("host asks for a mark", _ask("mark", what="steam"), _under_way),
-        Move("host asks ready, a later stage", _ask("ready", stage=LATER_STAGE), _by_hand),
+        Move("host asks ready, a later stage, and it begins", _begin_later, _rests_by_hand),
         Move("what was changed by hand changes by itself", _by_hand_changes, _runs_by_hand),
     ]
     if not quick:

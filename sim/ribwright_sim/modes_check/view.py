@@ -31,14 +31,12 @@ def _panel_of(world: World) -> State:
 
 
 def _by_hand_of(world: World) -> State:
-    """What a maker adds: the stage to begin with until then, a moved target, whether a stage is extended."""
+    """What a maker adds: a moved target, and whether a stage is extended."""
     controller = world.controller
-    mode, course = controller.mode, controller.course
-    if course is None or mode not in ("ready", "proving", "running", "paused"):
+    if controller.runner is None or controller.mode not in ("running", "paused"):
         return ()
-    by_hand = course.runner.by_hand
-    first = course.first if course.runner.index < 0 else 0
-    return first, by_hand.moved_k(), by_hand.more_ms() > 0
+    by_hand = controller.runner.by_hand
+    return by_hand.moved_k(), by_hand.more_ms() > 0
 
 
 def state_of(world: World) -> State:
