@@ -99,7 +99,7 @@ def _pace(course: "Course", now_ms: int) -> None:
     course.act_ms = due_ms
 
 
-def _nudge(controller: "Controller", data: "Values") -> "Values":
+def ask_nudge(controller: "Controller", data: "Values") -> "Values":
     """Move the target of the hold or set that is on, as the knob does, by `by_k` whole kelvin."""
     course, stage = _under_way(controller, "move")
     _hold_or_set(course, stage, "moved")
@@ -113,7 +113,7 @@ def _nudge(controller: "Controller", data: "Values") -> "Values":
     return {"mode": controller.mode, "target": move(controller, course.runner, stage, by_k)}
 
 
-def _extend(controller: "Controller", data: "Values") -> "Values":
+def ask_extend(controller: "Controller", data: "Values") -> "Values":
     """Let the hold or set that is on last `minutes` longer: what its clock counts, and its longest time."""
     course, stage = _under_way(controller, "extend")
     _hold_or_set(course, stage, "extended")
@@ -131,7 +131,7 @@ def _extend(controller: "Controller", data: "Values") -> "Values":
     return {"mode": controller.mode, "left_s": left_s}
 
 
-def _back_off(controller: "Controller", _data: "Values") -> "Values":
+def ask_back_off(controller: "Controller", _data: "Values") -> "Values":
     """Leave a ramp or hold for the next set stage that is no hotter, or for cooling."""
     course, stage = _under_way(controller, "back off from")
     runner = course.runner
@@ -149,7 +149,7 @@ def _back_off(controller: "Controller", _data: "Values") -> "Values":
     return {"mode": controller.mode, "stage": to + 1}
 
 
-def _mark(controller: "Controller", data: "Values") -> "Values":
+def ask_mark(controller: "Controller", data: "Values") -> "Values":
     """Note in the log `what` was seen of the wood; nothing else comes of it."""
     course = controller.course
     if course is None or controller.mode not in MARKED:
@@ -163,7 +163,7 @@ def _mark(controller: "Controller", data: "Values") -> "Values":
     return {"mode": controller.mode}
 
 
-_ACTS = {"nudge": _nudge, "extend": _extend, "back_off": _back_off, "mark": _mark}
+_ACTS = {"nudge": ask_nudge, "extend": ask_extend, "back_off": ask_back_off, "mark": ask_mark}
 
 
 def carry_out(controller: "Controller", verb: str, data: "Values") -> "Values":
