@@ -211,12 +211,13 @@ def ageing(paths: Sequence[Path]) -> dict[str, Any]:
     """
     if not paths:
         raise UsageError("no run is named", "name run files: ribwright ageing run-*.csv", code="no_runs")
-    groups: Mapping[tuple[str, str, str, bool], list[RunLog]] = defaultdict(list)
+    groups: Mapping[tuple[str, str, str, bool, int], list[RunLog]] = defaultdict(list)
     for path in paths:
         run = read_run(path)
-        groups[(run.word("rig"), run.word("profile_hash"), run.word("board"), run.simulated)].append(run)
+        alike = (run.word("rig"), run.word("profile_hash"), run.word("board"), run.simulated, run.from_stage)
+        groups[alike].append(run)
     told = []
-    for (rig, _, board, simulated), runs in groups.items():
+    for (rig, _, board, simulated, _), runs in groups.items():
         zones = {run.zones for run in runs}
         if len(zones) != 1:
             raise FileError(

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from ribwright_board.core.profile import MAX_STAGES
+
 from .cli_common import FILE, connected, json_option, port_option, rig_option, say, say_json, unit_option
 from .cli_side import side_options
 
@@ -20,6 +22,10 @@ CAUTIONS = (
     "  - The earth wires of slats and form are on, the blankets lie flat, each thermocouple is in its place.",
     "  - Nothing that burns lies near, and the emergency stop is in reach.",
     "  - The strip lies as it must: show face, top edge and waist mark where you want them.",
+)
+TAKING_UP = (
+    "This takes up a bend that was interrupted, so that the wood is not cooked twice: the strip is the same, "
+    "and lies on the form as far as the stages left out had brought it."
 )
 
 
@@ -66,6 +72,13 @@ def _of(board: Board) -> dict[str, Any]:
 @json_option
 @side_options
 @click.option("--yes", is_flag=True, help="Do not ask; the cautions are still shown.")
+@click.option(
+    "--from-stage",
+    "first",
+    type=click.IntRange(1, MAX_STAGES),
+    metavar="N",
+    help="Begin with this stage of PROFILE: to take up a bend that was interrupted.",
+)
 def start(
     profile: Path | None,
     port: str | None,
@@ -73,6 +86,7 @@ def start(
     unit: str | None,
     as_json: bool,
     yes: bool,
+    first: int | None,
     **side: Any,  # noqa: ANN401 - options of cli_side, by name
 ) -> None:
     """Make a run of PROFILE ready. Heat waits for the start button AT THE RIG.
@@ -83,13 +97,18 @@ def start(
     With --side the strip is drawn as it must lie, seen from where you stand, and you are asked whether it
     does; where there is no terminal, it says that nobody was asked.
     """
+    from .acts import later_stage, make_ready
     from .boards import require_same_version
+    from .errors import UsageError
     from .monthly import due
     from .profiles import describe, load_profile
     from .side.starting import agreed, laying_of
     from .view import interrupted_line
 
     checked = load_profile(profile) if profile else None
+    if first is not None and checked is None:
+        raise UsageError("--from-stage says nothing without the file", "name PROFILE as well", code="stage")
+    begins = later_stage(checked.mapping["stages"], first) if checked and first else ""
     with connected(port, rig_path) as (link, board):
         require_same_version(board)
         reminders = [] if board.simulated else due(board.board_id)
@@ -99,8 +118,11 @@ def start(
             say(f"{chosen['name']} ({chosen['hash']}) on {board.title()}")
             if cut_off := interrupted_line(link.ask("status")):
                 say(cut_off)
-            for line in describe(checked.mapping, unit)[1:] if checked else ():
-                say(f"  {line}")
+            for number, line in enumerate(describe(checked.mapping, unit)[1:] if checked else (), start=1):
+                say(f"  {line}" if first is None or number >= first else f"  left out: {line}")
+            if begins:
+                say(begins)
+                say(TAKING_UP)
             for line in CAUTIONS:
                 say(line)
             for one in reminders:
@@ -110,14 +132,14 @@ def start(
         if not agreed(laying, yes=yes, as_json=as_json):
             say("Nothing was changed.")
             return
-        answer = link.ask("ready", {"profile": chosen["hash"]})
+        run = make_ready(link, chosen["hash"], first)
     if laying is not None:
-        laying.keep(board, answer["run"], chosen)
+        laying.keep(board, run, chosen)
     if as_json:
-        told = {"run": answer["run"], "profile": chosen, "due": reminders, **_of(board)}
+        told = {"run": run, "profile": chosen, "from_stage": first or 1, "due": reminders, **_of(board)}
         say_json(told if laying is None else told | {"side": laying.as_json()})
         return
-    say(f"Run {answer['run']} is ready. Now press the start button AT THE RIG; look on with: ribwright watch")
+    say(f"Run {run} is ready. Now press the start button AT THE RIG; look on with: ribwright watch")
 
 
 def _laid_out(link: Link) -> dict[str, str]:

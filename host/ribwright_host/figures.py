@@ -16,11 +16,13 @@ from matplotlib.figure import Figure
 from matplotlib.font_manager import findfont, get_font
 from matplotlib.text import Text
 
+from ribwright_board.core.acts import MARKS
 from ribwright_board.core.errors import fault_name
 from ribwright_board.core.units import in_unit, in_unit_difference
 
 from .lanes import lanes
 from .logbook import GAP_MS, LogEvent, RunLog, Span
+from .signs import SIGNS, draw_signs, legend_of
 
 # Indigo, walnut and steel differ in lightness as well as in hue, so they stay apart in grey print
 # and for colour-blind eyes; line style tells them apart once more.
@@ -64,14 +66,21 @@ def drawable(text: str, longest: int = 60) -> str:
     return "".join(kept) if len(kept) <= longest else "".join(kept[: longest - 1]) + "\u2026"
 
 
-def flag_text(run: RunLog, event: LogEvent) -> str:
+def flag_text(run: RunLog, event: LogEvent, unit: str = "C") -> str:
     """Short word of an event for its flag, "" for one that gets none.
 
-    run: the run. event: one of its events.
+    run: the run. event: one of its events. unit: "C" or "F".
     """
     zone = run.zones[event.zone] if 0 <= event.zone < len(run.zones) else "rig"
     words = str(WORDS["flags"].get(event.name, ""))
-    for key, value in (("{a}", str(event.a)), ("{fault}", fault_name(event.a)), ("{zone}", zone)):
+    noted = MARKS[event.a - 1] if 1 <= event.a <= len(MARKS) else ""
+    for key, value in (
+        ("{a}", str(event.a)),
+        ("{a_temperature}", f"{in_unit(event.a / 10, unit):.0f} \u00b0{unit}"),
+        ("{fault}", fault_name(event.a)),
+        ("{zone}", zone),
+        ("{mark}", WORDS["mark_flags"].get(noted, "mark")),
+    ):
         words = words.replace(key, value)
     return drawable(words, 28)
 
@@ -127,15 +136,16 @@ def _tint(run: RunLog, span: Span) -> str:
     return STAGE_TINTS[stages[span.stage].kind]
 
 
-def _flags(run: RunLog, last_min: float) -> list[tuple[LogEvent, str, int, bool]]:
-    """Every flag with its lane and whether it hangs to the left, before the figure's height is known."""
+def _flags(run: RunLog, last_min: float, unit: str) -> list[tuple[LogEvent, str, int, bool]]:
+    """Every flag with its lane and whether it hangs to the left; what the maker did finds room first."""
     figure = Figure(figsize=(WIDTH_IN, 1))
     FigureCanvasAgg(figure)
     wide_px = (WIDTH_IN - LEFT_IN - RIGHT_IN) * figure.dpi
-    events = sorted((event for event in run.events if flag_text(run, event)), key=lambda event: event.at_ms)
     placed = []
-    for event in events:
-        words = flag_text(run, event)
+    for event in sorted(run.events, key=lambda event: (event.name not in SIGNS, event.at_ms)):
+        words = flag_text(run, event, unit)
+        if not words:
+            continue
         width = _width_px(figure.text(0, 0, words, size=FLAG_PT, weight="bold", parse_math=False)) + 10
         at = event.at_ms / 60000 / last_min * wide_px
         leftwards = at + width > wide_px
@@ -192,7 +202,7 @@ def _draw(run: RunLog, unit: str) -> Figure:
     last_min = max(last_ms, 1000) / 60000
     figure = Figure(figsize=(WIDTH_IN, 1))
     FigureCanvasAgg(figure)
-    flags = _flags(run, last_min)
+    flags = _flags(run, last_min, unit)
     lane_count = max((lane for _, _, lane, _ in flags), default=-1) + 1
     top_in = TOP_IN + (0.22 if run.simulated else 0)
     panels_in = len(run.zones) * (PANEL_IN + DUTY_IN + 0.12)
@@ -234,6 +244,9 @@ def _draw(run: RunLog, unit: str) -> Figure:
         for event, _, _, _ in flags:
             axes.axvline(event.at_ms / 60000, color=INK, lw=0.5, alpha=0.45, ls=(0, (1, 2)))
     _finish(figure, panels, unit)
+    _legend(figure, panels, run)
+    for zone, axes in enumerate(panels[::2]):
+        draw_signs(axes, run, zone, unit, INK)
     for event, words, lane, leftwards in flags:
         minute = event.at_ms / 60000
         lane_axes.plot([minute, minute], [lane + 0.08, max(lane_count, 1)], color=INK, lw=0.5, alpha=0.6)
@@ -260,10 +273,17 @@ def _finish(figure: Figure, panels: list[Axes], unit: str) -> None:
         axes.set_ylim(low - room, high + 2.2 * room)
     panels[-1].tick_params(labelbottom=True)
     panels[-1].set_xlabel("minutes since the start", loc="left")
-    handles = [panels[0].get_lines()[1], panels[0].get_lines()[0], panels[1].collections[0]]
+
+
+def _legend(figure: Figure, panels: list[Axes], run: RunLog) -> None:
+    if not panels:
+        return
+    handles: list[Any] = [panels[0].get_lines()[1], panels[0].get_lines()[0], panels[1].collections[0]]
     wood = [line for axes in panels[::2] for line in axes.get_lines() if line.get_label() == ESTIMATE][:1]
-    names = ["measured", "target", "duty, 0 to 1", *(ESTIMATE for _ in wood)]
-    legend = figure.legend([*handles, *wood], names, ncols=4, frameon=False)
+    signs = legend_of(run, INK)
+    names = ["measured", "target", "duty, 0 to 1", *(ESTIMATE for _ in wood), *(words for _, words in signs)]
+    handles += [*wood, *(sign for sign, _ in signs)]
+    legend = figure.legend(handles, names, frameon=False, ncols=3 if signs else 4, handlelength=1.5)
     legend.set(loc="lower right", bbox_to_anchor=(1 - RIGHT_IN / WIDTH_IN, 0))
 
 

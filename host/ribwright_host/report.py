@@ -11,10 +11,12 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from ribwright_board.core import record
+from ribwright_board.core.acts import MARKS
 from ribwright_board.core.errors import FAULTS, fault_name
 from ribwright_board.core.units import in_unit, in_unit_difference
 
 from . import figures
+from .acts import again_words, stage_again
 from .errors import FileError
 from .figures import WORDS
 from .inline import inline_svg
@@ -145,6 +147,8 @@ def event_words(run: RunLog, event: LogEvent, unit: str) -> str:
     cue = stage.cues[event.a - 1] if stage and 1 <= event.a <= len(stage.cues) else ""
     words = str(sentence).format(
         a=event.a,
+        b=event.b,
+        mark=WORDS["marks"].get(MARKS[event.a - 1], "") if 1 <= event.a <= len(MARKS) else "unknown",
         a_percent=f"{event.a / 10:.0f} %",
         a_temperature=_tenths(event.a, unit),
         b_temperature=_tenths(event.b, unit),
@@ -213,6 +217,17 @@ def _outcome(run: RunLog) -> str:
     return f"The record stops at {last_at} without an end: power was lost or the log was cut."
 
 
+def _again(run: RunLog) -> str:
+    """How a bend that tripped or was cut off can be taken up; empty for any other."""
+    endings = [event for event in run.events if event.name in WORDS["endings"]]
+    if not run.rows or (endings and endings[-1].name != "trip"):
+        return ""
+    stage = endings[-1].stage if endings else run.rows[-1].stage
+    code = fault_name(endings[-1].a) if endings else ""
+    kinds = {number: stage.kind for number, stage in enumerate(run.stages(), start=1)}
+    return again_words(stage_again(kinds, stage + 1, code))
+
+
 def _alt_text(run: RunLog, unit: str) -> str:
     parts = []
     for zone, name in enumerate(run.zones):
@@ -262,6 +277,7 @@ def _page(run: RunLog, unit: str, svg: str) -> str:
     return pages.get_template("report.html.j2").render(
         run=run,
         outcome=_outcome(run),
+        again=_again(run),
         # Only a checked profile has every fact of the piece, each of its right kind.
         profile=run.header["profile"] if run.stages() else None,
         piece_words=WORDS["pieces"],

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 from ribwright_board.core import record
 from ribwright_board.core.errors import CoreError
-from ribwright_board.core.profile import parse
+from ribwright_board.core.profile import MAX_STAGES, parse
 
 from .runrows import LogEvent, LogRow, LogTrail, ZoneRow, keep_trail, watched
 
@@ -92,6 +92,12 @@ class RunLog:
         profile = self.header.get("profile")
         name = profile.get("name") if isinstance(profile, dict) else None
         return name if isinstance(name, str) and name else "unnamed run"
+
+    @property
+    def from_stage(self) -> int:
+        """Stage the run began with, counted from 1; runs that do not say so began with the first."""
+        stage = self.header.get("from_stage")
+        return stage if isinstance(stage, int) and 1 <= stage <= MAX_STAGES else 1
 
     @property
     def started_unix(self) -> int | None:

@@ -23,6 +23,15 @@ ON = ("ready", "proving", "running", "paused")
 # Events that are told with what to look at, because nothing else on the screen says it.
 ADVISED = ("suspect", "refused", "zone_off")
 
+# What follows the meaning of an event whose figures are whole numbers.
+FIGURES = {
+    "extend": ": {a} min more, {b} s of its longest time are left",
+    "back_off": ": from stage {a} to stage {b}",
+    "hold_warning": ", {a} s are left",
+    "presence": ", {a} s are left",
+    "interrupted": ": run {a}",
+}
+
 # No word of heat: what a rig that only watches has over it comes from elsewhere, and stays on.
 MODE_WORDS = {
     "idle": "at rest, relays off",
@@ -119,6 +128,18 @@ def shown(temperature_c: float | None, unit: str) -> str:
     return "-" if temperature_c is None else f"{units.in_unit(temperature_c, unit):.0f} {unit}"
 
 
+def moved_words(by_k: int, unit: str) -> str:
+    """By how much a target is moved, in whole kelvin and in the maker's unit.
+
+    by_k: K, up or down. unit: "C" or "F".
+
+    >>> moved_words(3, "F"), moved_words(-2, "C")
+    ('3 K (5.4 degrees F) up', '2 K down')
+    """
+    degrees = f" ({units.in_unit_difference(abs(by_k), unit):.1f} degrees F)" if unit == "F" else ""
+    return f"{abs(by_k)} K{degrees} {'up' if by_k > 0 else 'down'}"
+
+
 def estimate_words(mid_wood_c: float, band_k: float, unit: str) -> str:
     """The estimate of the wood's middle with its band.
 
@@ -209,7 +230,8 @@ def event_line(data: Mapping[str, Any], names: list[str], unit: str = "C") -> st
     where = f"{names[zone]}: " if isinstance(zone, int) and 0 <= zone < len(names) else ""
     # The meaning's first half is for people, what follows explains the two figures.
     meaning = MEANINGS[code].split("; a = ")[0] if code in MEANINGS else code
-    text = f" ({data['text']})" if data.get("text") else ""
+    said = str(data.get("text") or "")
+    text = f" ({said.replace('_', ' ') if code == 'mark' else said})" if said else ""
     if code in ADVISED and data.get("text") in FAULTS:
         text += f"; {FAULTS[data['text']][1]}"
     return f"{where}{meaning}{_event_figures(code, data, unit)}{text}"
@@ -226,11 +248,7 @@ def _event_figures(code: str, data: Mapping[str, Any], unit: str) -> str:
     if code == "nudge" and isinstance(b, int):
         moved = units.in_unit_difference(b, unit)
         return f" to {shown(_degrees_c(a), unit)}, {moved:+.0f} from the profile's"
-    if code in ("hold_warning", "presence"):
-        return f", {a} s are left"
-    if code == "interrupted":
-        return f": run {a}"
-    return ""
+    return FIGURES.get(code, "").format(a=a, b=b)
 
 
 def interrupted_line(status: Mapping[str, Any]) -> str:
@@ -243,7 +261,7 @@ def interrupted_line(status: Mapping[str, Any]) -> str:
         return ""
     return (
         f"Run {run} was cut off by a reset or by the mains and does not go on by itself. "
-        f"Look at the wood; what was recorded: ribwright fetch {run}"
+        f"Look at the wood; what was recorded: ribwright fetch {run}; its report says how to take it up"
     )
 
 

@@ -11,6 +11,7 @@ from rich.live import Live
 
 from ribwright_board.core.errors import FAULTS
 
+from .acts import again_words, stage_again
 from .cli_keys import Keys
 from .errors import RefusedByBoardError, TrippedError
 from .link import Board, Link
@@ -62,6 +63,9 @@ class Watcher:
         self.refused = ""
         self.refusal: Mapping[str, Any] = {}
         self.interrupted = ""
+        # Stages seen so far, and the last one: a board that has tripped is in none.
+        self.kinds: dict[int, str] = {}
+        self.stage = 0
 
     def take(self, verb: str, data: Mapping[str, Any]) -> None:
         """One status, row or event.
@@ -86,6 +90,8 @@ class Watcher:
         before, self.view = self.view, view_of(data, self.board.zones)
         if self.style == "plain" and (before is None or before.state() != self.view.state()):
             click.echo(plain_line(self.view, self.unit, simulated=self.board.simulated))
+        if self.view.stage:
+            self.stage, self.kinds[self.view.stage] = self.view.stage, self.view.stage_kind
         self.was_on = self.was_on or self.view.mode in ON
         self.cold_rows += self.view.mode == "running" and any(zone.unheated for zone in self.view.zones)
         self.heated = self.heated or any(zone.duty > 0 or zone.relay_on for zone in self.view.zones)
@@ -98,7 +104,9 @@ class Watcher:
             seen, _, hint = trip_line(view.trip).partition("; ")
             if self.cold_rows >= WATCHED_ROWS and not self.heated:
                 hint += ELSEWHERE
-            raise TrippedError(seen, hint, where={"trip": view.trip, "run": view.run})
+            again = stage_again(self.kinds, self.stage, str(view.trip.get("code")))
+            hint = " ".join(filter(None, (hint, again_words(again))))
+            raise TrippedError(seen, hint, where={"trip": view.trip, "run": view.run, "from_stage": again})
         if self.outcome == "refused":
             advice = FAULTS[self.refused][1] if self.refused in FAULTS else "look at the rig"
             what = refusal_words(self.refusal, self.board.zones) or self.refused

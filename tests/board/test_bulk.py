@@ -14,7 +14,7 @@ def test_laying_a_run_out_makes_room_for_its_log_and_tells_what_went():
     _, stored = bench.upload()
     bench.store.logs = {3: bytes(20000), 4: bytes(30000), 5: b""}
     bench.store.free = 350000
-    assert bench.ok("ready", {"profile": stored["hash"]}) == {"run": 6}
+    assert bench.ok("ready", {"profile": stored["hash"]}) == {"run": 6, "stage": 1}
     # Three hours of records for two zones, and the head.
     assert bench.store.wanted == MAX_HEADER + LOG_S * record_size(2)
     assert sorted(bench.store.logs) == [5]
@@ -43,7 +43,7 @@ def test_flash_that_refuses_to_make_room_stops_no_run():
         raise OSError(30)
 
     bench.store.make_room = refused
-    assert bench.ok("ready", {"profile": stored["hash"]}) == {"run": 1}
+    assert bench.ok("ready", {"profile": stored["hash"]}) == {"run": 1, "stage": 1}
     assert [event[1] for event in bench.controller.events] == ["log_lost"]
 
 

@@ -2,6 +2,7 @@
 
 from board.panel_bench import NAMES, Rig
 from board.samples import put
+from ribwright_board.core.acts import carry_out
 from ribwright_board.core.faces import LINE, NO_READING, SIDE, clock, face, figure, wrapped
 from ribwright_board.core.nudging import nudge
 from ribwright_board.core.sensing import Missing, Reading
@@ -160,3 +161,18 @@ def test_fahrenheit_rig_shows_fahrenheit():
     found = shown(rig)
     assert 208 <= int(found[0]) <= 212
     assert found[3][1] == "deg F"
+
+
+def test_run_from_a_later_stage_says_so_before_the_press():
+    rig = Rig()
+    rig.service.lay_out(rig.alone.service.store.profile_keys()[-1], 3)
+    assert shown(rig)[1] == "from 3"
+
+
+def test_time_left_grows_with_what_was_added():
+    rig = Rig().bending()
+    while rig.controller.runner.index == 0:
+        rig.hand()
+    before = shown(rig)[3][2]
+    carry_out(rig.controller, "extend", {"minutes": 2})
+    assert (before, shown(rig)[3][2]) == ("4:58", "6:57")

@@ -76,7 +76,7 @@ def test_knob_chooses_two_presses_heat_and_the_knob_moves_the_hold():
         board.ticks(1)
     board.turn(-4)
     board.ticks(2)
-    assert board.controller.runner.nudge.value == -4.0
+    assert board.controller.runner.by_hand.nudge.value == -4.0
     assert board.told.count("nudge") == 1
 
 

@@ -28,7 +28,10 @@ def bench_with_everything():
         "hello": {"v": wire.PROTOCOL, "unix": None},
         "put_open": {"kind": "profile", "size": len(body), "sha": sha},
         "put_piece": {"at": 0, "data": piece},
-        "ready": {"profile": stored["hash"]},
+        "ready": {"profile": stored["hash"], "stage": 2},
+        "nudge": {"by_k": 1},
+        "extend": {"minutes": 1},
+        "mark": {"what": "steam"},
         "runs": {"from": 0},
         "get": {"run": 3, "at": 0},
         "pin": {"run": 3, "pinned": True},
@@ -39,15 +42,18 @@ def bench_with_everything():
 def test_every_answer_has_the_names_that_the_table_says():
     bench, good = bench_with_everything()
     # Sorted, so that a transfer is opened before its piece comes.
-    later = ("put_close", "stop", "next", "pause", "to_prompt")
+    acts = ("nudge", "extend", "mark", "next", "back_off", "pause", "stop", "to_prompt")
+    later = ("put_close",) + acts
     order = [verb for verb in sorted(ASKS) if verb not in later]
     for verb in order:
         assert sorted(bench.ok(verb, good.get(verb))) == sorted(ASKS[verb][1]), verb
     bench = Bench()
     assert sorted(bench.upload()[1]) == sorted(ASKS["put_close"][1])
     bench.run()
-    for verb in ("next", "pause", "stop", "to_prompt"):
-        assert sorted(bench.ok(verb)) == sorted(ASKS[verb][1]), verb
+    # A hold: there is something to move, to extend and to back off from.
+    bench.controller.runner.begin(1)
+    for verb in acts:
+        assert sorted(bench.ok(verb, good.get(verb))) == sorted(ASKS[verb][1]), verb
 
 
 def test_tells_have_the_names_that_the_table_says():

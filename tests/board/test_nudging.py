@@ -67,7 +67,7 @@ def test_only_what_holds_can_be_moved():
     assert bounds_k(stages[1], bench.rig) == (-10, 10)
     assert bounds_k(stages[2], bench.rig) == (0, 0)
     nudge(bench.controller, 5)
-    assert (events(bench), bench.controller.runner.nudge) == ([], None)
+    assert (events(bench), bench.controller.runner.by_hand.nudge) == ([], None)
     assert target_c(bench) == 100.0
 
 
@@ -106,7 +106,7 @@ def test_nudge_shows_that_somebody_is_there_and_an_answer_is_no_nudge():
 def test_nudge_outside_a_run_is_nothing():
     bench = Bench([RAMP, HOLD]).made_ready()
     nudge(bench.controller, 5)
-    assert bench.controller.runner.nudge is None
+    assert bench.controller.runner.by_hand.nudge is None
     tripped = holding()
     tripped.controller.guard.shut("memory", -1, 1.0, 2.0, "", tripped.now_ms)
     tripped.tick()
@@ -117,7 +117,7 @@ def test_nudge_outside_a_run_is_nothing():
 def test_nudge_that_memory_has_spoiled_shuts_down():
     bench = holding()
     nudge(bench.controller, 2)
-    bench.controller.runner.nudge.value = 40.0
+    bench.controller.runner.by_hand.nudge.value = 40.0
     bench.tick()
     bench.tick()
     assert bench.trip() == ("memory", -1)

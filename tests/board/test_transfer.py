@@ -105,7 +105,7 @@ def test_ready_needs_a_whole_profile_that_the_board_holds():
     bench.store.profiles[values["hash"]] += b" "
     assert bench.no("ready", {"profile": values["hash"]})["code"] == "damaged"
     bench.upload()
-    assert bench.ok("ready", {"profile": values["hash"]}) == {"run": 1}
+    assert bench.ok("ready", {"profile": values["hash"]}) == {"run": 1, "stage": 1}
     assert bench.ok("status")["waiting"] == "start"
 
 

@@ -24,6 +24,7 @@ LOOP = (
 )
 FLASH = ("faults/test_campaign_flash.py",)
 NUDGE = ("board/test_nudging.py",)
+ACTS = ("board/test_acts.py",)
 ALONE = ("board/test_alone.py", "board/test_front.py")
 FACES = ("board/test_faces.py",)
 FRONT = ("board/test_front.py",)
@@ -234,7 +235,7 @@ _PANEL = [
         ("core/nudging.py", NUDGE, "    if course.attend.touch():", "    if course.attend.asked:", "a turn of the knob is no sign of anybody"),
         ("core/nudging.py", NUDGE, 'controller.mode != "running"', 'controller.mode == "idle"', "a target is moved outside a run"),
         ("core/nudging.py", NUDGE, "return following[0].zones == before.zones and following[0].target_c == before.target_c", "return True", "a moved target goes on into any hold"),
-        ("core/course.py", NUDGE, " and (nudge is None or nudge.whole())", "", "a moved target is not compared"),
+        ("core/course.py", NUDGE, " and self.runner.by_hand.whole()", "", "a moved target is not compared"),
         ("core/alone.py", ALONE, "now_ms - self._laid_ms < APART_MS", "False", "a press that bounces lays out and arms"),
         ("core/alone.py", ALONE, ' and "stop" not in pressed', "", "start with stop lays out"),
         ("core/alone.py", ALONE, " and (self.shows or self.sounds)", "", "a run is laid out that nobody is told of"),
@@ -245,6 +246,40 @@ _PANEL = [
         ("drivers/front.py", FRONT, "controller.mode in REST_MODES and now_ms", "now_ms", "a display that failed is tried while it heats"),
         ("drivers/front.py", FRONT, "            if not self._told:\n", "            if True:\n", "a display that is missing is told again and again"),
         ("drivers/knob.py", KNOB, "        if self._levels == REST:", "        if False:", "lost edges shift every later detent"),
+    )
+]  # fmt: skip
+
+_ACTS = [
+    row(file, ACTS + NUDGE, old, new, what, walk=walk)
+    for file, old, new, what, walk in (
+        ("core/by_hand.py", "(nudge is None or nudge.whole()) and ", "", "a target moved from a computer is not compared", False),
+        ("core/by_hand.py", " and (extension is None or extension.whole())", "", "an extension is not compared", False),
+        ("core/by_hand.py", "            self.extension.begin()\n", "            pass\n", "the next stage is extended as well", False),
+        ("core/acts.py", "return self.stage.whole() and self.run.whole()", "return self.stage.whole()", "what a run was given is not compared", False),
+        ("core/acts.py", "return self.stage.whole() and self.run.whole()", "return self.run.whole()", "what a stage was given is not compared", False),
+        ("core/acts.py", "(stage.longest_ms or 0) // MINUTE_MS - self.stage.value", "MOST_MIN", "a stage is extended without end", False),
+        ("core/acts.py", ", MOST_MIN - self.run.value)", ", MOST_MIN)", "a run is extended without end", False),
+        ("core/acts.py", "    if minutes > left_min:", "    if False:", "an extension has no bound", False),
+        ("core/acts.py", "Extension(before.stage.value + minutes, run_min)", "Extension(minutes, run_min)", "a stage forgets what it was given", False),
+        ("core/acts.py", "    run_min = before.run.value + minutes\n", "    run_min = minutes\n", "a run forgets what it was given", False),
+        ("core/acts.py", '    if not 1 <= wanted <= len(stages):', "    if wanted < 1:", "a run begins behind its end", False),
+        ("core/acts.py", '    if stages[wanted - 1].kind == "cool":', "    if False:", "a run begins with cooling", False),
+        ("core/acts.py", 'or stage is None or controller.mode != "running":', 'or stage is None or controller.mode == "idle":', "a run that is not on is acted on", False),
+        ("core/acts.py", "    if stage.kind not in KINDS:", "    if False:", "a ramp is moved and extended", False),
+        ("core/acts.py", "    if due_ms - now_ms > AHEAD_MS:", "    if False:", "a computer fills the log", False),
+        ("core/acts.py", "        raise RefusedError(\"bound\", text % (moved_k, least_k, most_k))", "        pass", "a nudge that moves nothing is taken", False),
+        ("core/acts.py", '    if stage.kind in ("set", "cool"):', "    if False:", "backing off from the set goes on to cooling", False),
+        ("core/acts.py", "runner.after_longest((stage.target_c or 0.0) + runner.by_hand.moved_k())", "runner.after_longest()", "backing off heats", True),
+        ("core/acts.py", "(stage.target_c or 0.0) + runner.by_hand.moved_k())", "stage.target_c or 0.0)", "backing off does not know of a target moved down", False),
+        ("core/acts.py", "if course is None or controller.mode not in MARKED:", "if course is None:", "a mark is made at rest", False),
+        ("core/acts.py", "    if what not in MARKS:", "    if False:", "any word is a mark", False),
+        ("core/acts.py", "MARKS.index(what) + 1", "MARKS.index(what)", "marks are counted from 0", False),
+        ("core/stages.py", "return self._warn(longest_ms + self.by_hand.more_ms())", "return self._warn(longest_ms)", "an extended hold ends as if it were not", False),
+        ("core/stages.py", "self.held_ms >= hold_ms + self.by_hand.more_ms()", "self.held_ms >= hold_ms", "an extended clock ends as if it were not", False),
+        ("core/stages.py", "        if self._warned_ms != longest_ms and", "        if not self._warned_ms and", "an extended hold warns no more", False),
+        ("core/course.py", "            self.runner.begin(self.first)\n", "            self.runner.begin(0)\n", "a later first stage is forgotten", False),
+        ("core/service.py", "self.controller.lay_out(profile, run, first)", "self.controller.lay_out(profile, run)", "a later first stage is not handed on", False),
+        ("core/service.py", "controller.course.first + 1 if", "1 if", "the log does not say where a run began", False),
     )
 ]  # fmt: skip
 
@@ -317,4 +352,5 @@ MUTANTS = [
     *_SENSING,
     *_CONVERTERS,
     *_PANEL,
+    *_ACTS,
 ]

@@ -8,6 +8,7 @@ from ribwright_board.core.controller import Controller
 from ribwright_board.core.errors import FAULTS
 from ribwright_board.core.guard import Guard
 from ribwright_board.core.modes import EVENTS, HEAT_MODES, MODES, TRANSITIONS
+from ribwright_board.core.stages import StageRunner
 from ribwright_sim.modes_check import diagram, explore
 from ribwright_sim.modes_check.rigs import Variant
 from ribwright_sim.modes_check.rules import RULES, reachable, table_faults
@@ -73,8 +74,8 @@ class HeatsWhenHeld(Controller):
 
 
 class HostStarts(Controller):
-    def lay_out(self, profile, run):
-        Controller.lay_out(self, profile, run)
+    def lay_out(self, profile, run, first=0):
+        Controller.lay_out(self, profile, run, first)
         self._press("start")
 
 
@@ -177,6 +178,35 @@ def test_target_that_is_moved_without_bounds_is_found(monkeypatch):
     monkeypatch.setattr("ribwright_board.core.nudging.bounds_k", lambda *_: (-50, 50))
     result = explore(quick=True, variants=WITH_PANEL, enough=1)
     assert {violation.rule for violation in result.violations} == {"target"}
+
+
+BY_HAND = (Variant("by hand", by_hand=True),)
+
+
+def test_backing_off_to_a_hotter_set_is_found(monkeypatch):
+    after_longest = StageRunner.after_longest
+    monkeypatch.setattr(StageRunner, "after_longest", lambda runner, _most_c=None: after_longest(runner))
+    result = explore(quick=True, enough=1)
+    assert {violation.rule for violation in result.violations} == {"back_off"}
+    assert result.violations[0].path[-1] == "host asks to back off"
+
+
+def test_stage_that_is_extended_without_bounds_is_found(monkeypatch):
+    monkeypatch.setattr("ribwright_board.core.acts.Extension.left_min", lambda *_: 30)
+    result = explore(quick=True, variants=BY_HAND, enough=1)
+    assert {violation.rule for violation in result.violations} == {"longest"}
+
+
+class BeginsLate(Controller):
+    def lay_out(self, profile, run, first=0):
+        Controller.lay_out(self, profile, run, first)
+        if first:
+            self._press("start")
+
+
+def test_later_stage_that_begins_without_its_press_is_found():
+    result = explore(quick=True, variants=BY_HAND, build=BeginsLate, enough=1)
+    assert "mode" in {violation.rule for violation in result.violations}
 
 
 def test_table_rules_see_a_wrong_table():

@@ -107,6 +107,11 @@ def test_few_runs_warm_starts_and_other_profiles_do_not_count(tmp_path):
     assert [group["runs"] for group in ageing(files(tmp_path, others))["groups"]] == [3, 3]
 
 
+def test_runs_from_a_later_stage_are_a_group_of_their_own(tmp_path):
+    runs = [one_run(n, from_stage=1 + n % 2) for n in range(6)]
+    assert [group["runs"] for group in ageing(files(tmp_path, runs))["groups"]] == [3, 3]
+
+
 def test_runs_are_taken_in_the_order_of_their_time_not_of_their_names(tmp_path):
     runs = [one_run(n, rise_k_per_s=0.6 + 0.02 * n) for n in range(8)]
     assert found(files(tmp_path, runs[::-1]))[("waist", "warm")]["change"] > 0.15

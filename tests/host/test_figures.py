@@ -171,3 +171,37 @@ def test_words_exist_for_every_event_and_mode_of_the_firmware():
     assert set(figures.WORDS["events"]) == set(events.EVENTS)
     assert set(figures.WORDS["flags"]) <= set(events.EVENTS)
     assert set(figures.WORDS["modes"]) == set(record.MODES) - {"running", "paused"}
+
+
+def test_what_the_maker_did_has_a_sign_on_the_curve_of_the_zones_in_work():
+    log = LogMaker()
+    for second in range(1, 60):
+        log.row(second * 1000, 1, [(150, 100 + second, 0.5, 500), (None, 20, 0, 0)])
+    log.event(20_400, "mark", stage=1, a=1, text="gave_way")
+    log.event(30_000, "nudge", stage=1, zone=0, a=1540, b=4)
+    figure = draw(read_log(log.bytes()), "F")
+    waist, _, full, _ = panels_of(figure)
+    signs = [line for line in waist.get_lines() if line.get_marker() in ("o", "s")]
+    # 120 and 130 C are 248 and 266 F, by the definition of the scale.
+    assert [(line.get_xdata()[0] * 60, line.get_ydata()[0]) for line in signs] == [
+        (pytest.approx(20.4), pytest.approx(248)),
+        (pytest.approx(30.0), pytest.approx(266)),
+    ]
+    assert [line for line in full.get_lines() if line.get_marker() in ("o", "s")] == []
+    assert {"gave way", "to 309 °F"} <= set(words_of(figure))
+    told = [text.get_text() for text in figure.legends[0].get_texts()]
+    assert told[-2:] == ["noted by the maker", "changed by hand"]
+    plain = draw(read_log(sample_log(90)))
+    assert "changed by hand" not in [text.get_text() for text in plain.legends[0].get_texts()]
+
+
+def test_flags_of_the_maker_find_room_before_all_others():
+    log = LogMaker()
+    for second in range(1, 600):
+        log.row(second * 1000, 1, [(150, 150, 0.5, 500), (None, 20, 0, 0)])
+    for second in range(100, 110):
+        log.event(second * 1000, "cue", stage=1, zone=0, a=1)
+    for at, second in enumerate(range(105, 109)):
+        log.event(second * 1000, "mark", stage=1, a=at + 1)
+    words = words_of(draw(read_log(log.bytes())))
+    assert {"gave way", "stiff", "CRACKED", "steam"} <= set(words)

@@ -328,3 +328,61 @@ def test_heat_from_elsewhere_is_no_energy_of_this_rig(tmp_path):
     assert not watched_run(on_ms=500).watched
     assert energy_kwh(watched_run(measured_c=149), 0) == 0.0
     assert "elsewhere" not in Page(build(watched_run(on_ms=500), tmp_path)).text
+
+
+def acts_log(*last, **changes):
+    """A run in which the maker noted and changed something; last: further events, as (name, stage, fault)."""
+    log = LogMaker(**changes)
+    for second in range(1, 9):
+        log.row(second * 1000, 1, [(150, 140 + second, 0.5, 500), (None, 20, 0, 0)])
+    log.event(2000, "mark", stage=1, a=4, text="steam")
+    log.event(3000, "nudge", stage=1, zone=0, a=1540, b=4)
+    log.event(4000, "extend", stage=1, a=3, b=170)
+    log.event(6000, "back_off", stage=4, a=2, b=5)
+    log.event(7000, "mark", stage=1, a=99, text="of a newer board")
+    for name, stage, fault in last:
+        log.event(8500, name, stage=stage, zone=0, a=FAULTS[fault][0] if fault else 0)
+    return read_log(log.bytes())
+
+
+def test_what_the_maker_did_stands_on_the_time_line(tmp_path):
+    run = acts_log(("stop", 1, ""))
+    words = [event_words(run, event, "C") for event in run.events]
+    assert words[:5] == [
+        "The maker noted: steam came.",
+        "The target was moved by hand, to 154.0 \u00b0C.",
+        "The stage was given 3 min more, 170 s of its longest time were left.",
+        "The maker backed off from stage 2 to stage 5.",
+        "The maker noted: unknown.",
+    ]
+    page = Page(build(run, tmp_path))
+    assert "0:02 The maker noted: steam came." in page.text
+    assert "Began with" not in page.text
+    assert "take the bend up" not in page.text
+
+
+def test_run_from_a_later_stage_says_so(tmp_path):
+    assert "Began with stage 3" in Page(build(acts_log(from_stage=3), tmp_path)).text
+    for odd in (1, 0, 25, "3", None, 2.5, True):
+        assert acts_log(from_stage=odd).from_stage == 1
+
+
+@pytest.mark.parametrize(
+    ("last", "stage"),
+    [
+        ([("trip", 1, "open")], 1),
+        ([("trip", 2, "no_rise")], 3),
+        ([("trip", 4, "stale")], 5),
+        ([("trip", 5, "open")], None),
+        ([("trip", 1, "too_hot")], None),
+        ([("trip", 1, "ceiling")], None),
+        ([("stop", 1, "")], None),
+        ([("done", 5, "")], None),
+        # Power was lost: no event says so, the last row was in stage 2.
+        ([], 1),
+    ],
+)
+def test_bend_that_broke_off_says_where_it_can_be_taken_up(last, stage, tmp_path):
+    text = Page(build(acts_log(*last), tmp_path)).text
+    assert ("--from-stage" in text) == (stage is not None)
+    assert stage is None or f"ribwright start PROFILE --from-stage {stage}" in text

@@ -259,3 +259,52 @@ def test_shutdown_of_a_rig_that_only_watched_says_that_heat_goes_on():
     assert "elsewhere" not in tripped_hint([[1550, 1549, 0, 0], [None, 212, 0, 0]], 30)
     assert "elsewhere" not in tripped_hint([[None, 900, 0, 0], [None, 212, 0, 0]], 30)
     assert "no heat" not in drawn(ROW | {"mode": "tripped"}, board())
+
+
+TRIPPED = {**IDLE, "mode": "tripped"}
+
+
+def tripped_in(*rows, code="open"):
+    """The error a watching ends with that saw these rows, then a trip."""
+    trip = {**TRIPPED, "trip": {"code": code, "zone": 0}}
+    tells = [("row", row) for row in rows[1:]] + [("row", TRIPPED)]
+    with pytest.raises(TrippedError) as raised:
+        watch(Script([rows[0], trip], tells))
+    return raised.value
+
+
+def test_trip_names_the_stage_the_bend_can_be_taken_up_with():
+    ramp = {**ROW, "stage": 1, "stage_kind": "ramp"}
+    again = tripped_in(ramp, ROW)
+    assert again.where["from_stage"] == 1
+    assert "ribwright start PROFILE --from-stage 1" in again.line()
+    assert again.line().count("\n") == 0
+    assert tripped_in({**ROW, "stage": 5, "stage_kind": "set"}).where["from_stage"] == 5
+    # Seen from the hold on: what came before it is not known.
+    assert tripped_in(ROW).where["from_stage"] == 2
+
+
+def test_trip_that_overheated_or_came_while_cooling_names_no_stage():
+    for error in (
+        tripped_in(ROW, code="too_hot"),
+        tripped_in({**ROW, "stage": 6, "stage_kind": "cool"}),
+        tripped_in({**ROW, "mode": "proving", "stage": 0, "stage_kind": None}),
+    ):
+        assert error.where["from_stage"] is None
+        assert "--from-stage" not in error.line()
+
+
+def test_acts_are_told_in_lines():
+    said = [
+        event_line({"code": code, "zone": -1, "a": a, "b": b, "text": text}, NAMES)
+        for code, a, b, text in (
+            ("extend", 3, 170, ""),
+            ("back_off", 2, 5, ""),
+            ("mark", 1, 0, "gave_way"),
+        )
+    ]
+    assert said == [
+        "the stage may last longer: 3 min more, 170 s of its longest time are left",
+        "the maker backed off to set or cool: from stage 2 to stage 5",
+        "the maker noted what the wood did (gave way)",
+    ]

@@ -197,17 +197,17 @@ class Controller:
             return Watching(len(self.rig.zones))
         return Proving(self.jury.expects, self.rig.feedback, short, rested_ms)
 
-    def lay_out(self, profile: Profile, run: int) -> None:
+    def lay_out(self, profile: Profile, run: int, first: int = 0) -> None:
         """Make a run ready; heat waits for the press at the rig.
 
-        profile: checked core.profile.Profile of this rig. run: number of the run.
+        profile: checked core.profile.Profile of this rig. run: its number. first: its first stage, from 0.
         Raises RefusedError when the rig is not idle.
         """
         if self.mode not in ("idle", "ready"):
             raise RefusedError("not_idle", "the rig is %s; end that first" % self.mode)
         self.profile = profile
         self.run = run
-        self.course = Course(self.rig, profile)
+        self.course = Course(self.rig, profile, first)
         self.runner = self.course.runner
         self.interrupted = 0
         self.refusal = None
@@ -233,7 +233,7 @@ class Controller:
         """The maker goes on; a press that nothing waits for changes nothing."""
         if self.course is not None and self.mode == "running":
             self.course.next()
-            self._follow_course(self.course)
+            self.follow(self.course)
 
     def waiting(self) -> str:
         """What the rig waits for: "start", "presence", "next" or ""."""
@@ -268,17 +268,18 @@ class Controller:
             self.jury.learn(proving.ratios, self.senses.cold_c)
         else:
             self.note("resume")
-        self._follow_course(course)
+        self.follow(course)
         self._open_window(self.now_ms)
 
     def _step(self, course: Course, dt_ms: int) -> None:
         course.step(self.senses.temps_c, self.guard, self.now_ms, dt_ms)
-        self._follow_course(course)
+        self.follow(course)
         # A target that changed by itself may be what ended it.
         if course.runner.finished and course.whole(self.guard, self.now_ms) and self._move("finish"):
             self.note("done")
 
-    def _follow_course(self, course: Course) -> None:
+    def follow(self, course: Course) -> None:
+        """Take over what a run has told."""
         self._pass_on(course.events)
         met = course.take_met()
         self.jury.meet_form(met)

@@ -15,13 +15,16 @@ if TYPE_CHECKING:
 class Course:
     """One run from its laying out to its end.
 
-    rig, profile: checked.
+    rig, profile: checked. first: position of the stage it begins with.
 
     runner: its stages. attend: the maker's presence. memory: copies of its limits. woods: the wood as it is
-    estimated. events: list of (name, zone, a, b, text), emptied by the caller.
+    estimated. act_ms: when the log has room for what was asked for. events: list of (name, zone, a, b, text),
+    emptied by the caller.
     """
 
-    def __init__(self, rig: "Rig", profile: "Profile") -> None:
+    def __init__(self, rig: "Rig", profile: "Profile", first: int = 0) -> None:
+        self.first = first
+        self.act_ms = 0
         self.runner = StageRunner(profile, len(rig.zones))
         self.attend = Attend()
         self.memory = MemorySum(rig, profile)
@@ -42,8 +45,8 @@ class Course:
 
         guard: who trips. now_ms: present time. all_of_it: otherwise a few parts, all of them in turn.
         """
-        memory, nudge = self.memory, self.runner.nudge
-        if (memory.whole() if all_of_it else memory.look()) and (nudge is None or nudge.whole()):
+        memory = self.memory
+        if (memory.whole() if all_of_it else memory.look()) and self.runner.by_hand.whole():
             return True
         guard.shut("memory", -1, memory.seen, memory.limit, "as a sum", now_ms)
         return False
@@ -57,19 +60,19 @@ class Course:
     def next(self) -> None:
         """The maker goes on; a press that nothing waits for changes nothing."""
         if self.runner.next():
-            self._take()
+            self.take()
 
     def begin(self, temps_c: list[float | None]) -> bool:
-        """Enter the first stage, or go on where a pause left it; whether it was the first.
+        """Enter the stage it begins with, or go on where a pause left it; whether it begins.
 
         temps_c: per zone the present temperature, C, or None.
         """
         first = self.runner.index < 0
         if first:
             self.attend = Attend()
-            self.runner.begin(0)
+            self.runner.begin(self.first)
         self.runner.step(temps_c, 0)
-        self._take()
+        self.take()
         return first
 
     def step(self, temps_c: list[float | None], guard: "Guard", now_ms: int, dt_ms: int) -> None:
@@ -80,7 +83,7 @@ class Course:
         """
         runner = self.runner
         runner.step(temps_c, dt_ms)
-        self._take()
+        self.take()
         if runner.late_zone >= 0:
             zone = runner.late_zone
             guard.shut_late(zone, temps_c[zone], runner.late_target_c, runner.stage_ms, now_ms)
@@ -99,7 +102,8 @@ class Course:
         self._met = []
         return met
 
-    def _take(self) -> None:
+    def take(self) -> None:
+        """Take over what the stages have told."""
         runner = self.runner
         for event in runner.events:
             self.events.append(event)

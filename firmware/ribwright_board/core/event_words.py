@@ -35,6 +35,9 @@ MEANINGS = {
         "the run goes on, the middle of the wood is not hot enough yet; a = tenths of a degree C, b = stage"
     ),
     "made_room": "the oldest run gave its room on the flash to the next one; a = its number",
-    "nudge": "the hold's target was moved at the knob; a = target now, tenths of a degree C, b = K moved",
+    "nudge": "the stage's target was moved by hand; a = target now, tenths of a degree C, b = K moved",
     "no_display": "the display does not answer; the rig goes on without it, and tries it again at rest",
+    "extend": "the stage may last longer; a = minutes more, b = seconds left of its longest time",
+    "back_off": "the maker backed off to set or cool; a = stage left, b = stage that follows, counted from 1",
+    "mark": ("the maker noted what the wood did; a = 1 gave_way, 2 stiff, 3 cracked, 4 steam, 5 steam_eased"),
 }

@@ -37,6 +37,9 @@ EVENTS = {
     "made_room": 30,
     "nudge": 31,
     "no_display": 32,
+    "extend": 33,
+    "back_off": 34,
+    "mark": 35,
 }
 
 

@@ -95,9 +95,9 @@ def _time(runner: "StageRunner") -> str:
     if stage is None:
         return ""
     if stage.hold_ms is not None and not runner.cue():
-        return clock(max(0, stage.hold_ms - runner.held_ms))
+        return clock(max(0, stage.hold_ms + runner.by_hand.more_ms() - runner.held_ms))
     if stage.longest_ms is not None and stage.kind in ("hold", "set"):
-        return clock(max(0, stage.longest_ms - runner.stage_ms))
+        return clock(runner.left_ms())
     return "+" + clock(runner.stage_ms)
 
 
@@ -128,7 +128,8 @@ def _running(controller: "Controller", runner: "StageRunner", zone: int, mark: s
     unit, name = controller.rig.unit, controller.rig.zones[zone].name[:SIDE]
     target_c, stage = runner.targets_c[zone], runner.stage
     target = "" if target_c is None else "to " + figure(int(target_c * 10.0 + 0.5), unit)
-    nudge = "deg " + unit if runner.nudge is None else "%s%+dK" % (unit, int(runner.nudge.value))
+    moved = runner.by_hand.nudge
+    nudge = "deg " + unit if moved is None else "%s%+dK" % (unit, int(moved.value))
     kind = stage.kind if stage is not None else ""
     top = "%d/%d %s" % (runner.index + 1, len(runner.profile.stages), kind)
     low, asked = _asked(controller, runner)
@@ -144,7 +145,9 @@ def _resting(controller: "Controller", alone: "Alone") -> tuple[str, tuple[str, 
     if mode == "paused":
         return "paused", ("start: goes on", "with heat"), True
     if mode == "ready":
-        return "ready", (profile.name[:LINE] if profile is not None else "", "start: heat on"), True
+        name = profile.name[:LINE] if profile is not None else ""
+        first = controller.course.first if controller.course is not None else 0
+        return "from %d" % (first + 1) if first else "ready", (name, "start: heat on"), True
     if alone.said:
         return "at rest", alone.said, True
     if not alone.keys:

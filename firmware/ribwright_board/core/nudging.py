@@ -1,4 +1,4 @@
-"""A hold's target moved by hand, within limits; loaded only where a rig has a knob."""
+"""A hold's target moved by hand, within limits: at the knob, or from a computer."""
 
 from .twice import Twice
 from .units import TARGET_MARGIN_K, TARGET_MIN_C, tenths
@@ -8,6 +8,7 @@ if TYPE_CHECKING:
     from .controller import Controller
     from .profile_values import Stage
     from .rig_values import Rig
+    from .stages import StageRunner
 
 # What the profile says is what was thought over; by hand it moves no farther than this.
 MOST_K = 10
@@ -59,9 +60,20 @@ def nudge(controller: "Controller", steps_k: int) -> None:
     stage = runner.stage
     if stage is None or stage.target_c is None:
         return
+    move(controller, runner, stage, steps_k)
+
+
+def move(controller: "Controller", runner: "StageRunner", stage: "Stage", steps_k: int) -> int:
+    """Move a stage's target as far as its bounds allow; where it is then, tenths of a degree C.
+
+    controller: gets the event, where there is something to tell. runner: of the run. stage: the present one.
+    steps_k: kelvin, up or down.
+    """
     least_k, most_k = bounds_k(stage, controller.rig)
-    before_k = runner.nudge.value if runner.nudge is not None else 0.0
+    before_k = runner.by_hand.moved_k()
     now_k = min(most_k, max(least_k, int(before_k) + steps_k))
+    target = tenths((stage.target_c or 0.0) + now_k)
     if now_k != before_k:
-        runner.nudge = Nudge(float(now_k))
-        controller.note("nudge", stage.zones[0], tenths(stage.target_c + now_k), now_k)
+        runner.by_hand.nudge = Nudge(float(now_k))
+        controller.note("nudge", stage.zones[0], target, now_k)
+    return target

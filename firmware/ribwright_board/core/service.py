@@ -16,7 +16,7 @@ from .units import TENTHS_MISSING, tenths
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from .shapes import Callable, Event, Store, Values
+    from .shapes import Any, Callable, Event, Store, Values
 
 # Lines that wait for their answer; the oldest gives way, and is asked again.
 MOST_WAITING = 8
@@ -25,10 +25,6 @@ LEAVE_TICKS = 4
 # Asks that leave much behind them.
 MAKE_LASTING = ("put_close", "ready")
 NO_MEMORY = "the board has too little memory left for that; shorten it, or switch the board off and on"
-
-
-def _nothing() -> None:
-    """There is nothing to tidy."""
 
 
 class Service:
@@ -50,7 +46,7 @@ class Service:
         self.crc_errors = 0
         self.heap_low = 0
         self.leaving = 0
-        self.tidy: Callable[[], object] = _nothing
+        self.tidy: Callable[[], object] = str
         self.profile_hash = ""
         self.bulk = Bulk(controller, store)
         self.profile_values: Values | None = None
@@ -109,8 +105,7 @@ class Service:
             messages.check(message.verb, message.data)
             if message.verb in MAKE_LASTING:
                 self.tidy()
-            own = getattr(self, "_ask_" + message.verb, None)
-            answer = (own or getattr(self.bulk, "ask_" + message.verb))(message.data)
+            answer = self._carry_out(message.verb, message.data)
             encoded = wire.encode_shortened("ans", message.seq, "ok", answer)
         except CoreError as error:
             answer = {"code": error.code, "text": error.text[:300]}
@@ -180,6 +175,14 @@ class Service:
 
     # Asks ----------------------------------------------------------------------------------
 
+    def _carry_out(self, verb: str, data: "Values") -> "Any":
+        own = getattr(self, "_ask_" + verb, None) or getattr(self.bulk, "ask_" + verb, None)
+        if own is None:
+            from .acts import carry_out  # noqa: PLC0415 - laying out has loaded it: no run looks for memory
+
+            return carry_out(self.controller, verb, data)
+        return own(data)
+
     def _ask_hello(self, data: "Values") -> "Values":
         if data["v"] != wire.PROTOCOL:
             older = "Ribwright on the computer" if data["v"] < wire.PROTOCOL else "the board"
@@ -214,12 +217,14 @@ class Service:
         return {"text": trip and trip_words(trip, controller.rig)}
 
     def _ask_ready(self, data: "Values") -> "Values":
-        return {"run": self.lay_out(data["profile"])}
+        stage = data.get("stage")
+        return {"run": self.lay_out(data["profile"], stage), "stage": stage or 1}
 
-    def lay_out(self, wanted: str) -> int:
+    def lay_out(self, wanted: str, stage: int | None = None) -> int:
         """Lay out a run of a stored profile, as an ask or a press at the rig does; its number.
 
-        wanted: the profile's hash. Raises CoreError, OSError or ValueError; then nothing is laid out.
+        wanted: the profile's hash. stage: to begin with, counted from 1; None for the first.
+        Raises CoreError, OSError or ValueError; then nothing is laid out.
         """
         body = self.store.get_profile(wanted)
         if body is None:
@@ -231,10 +236,13 @@ class Service:
         values = json.loads(body)
         profile = parse(values, self.controller.rig)
         self.tidy()
+        from .acts import first_index  # noqa: PLC0415 - as above
+
+        first = first_index(profile, stage)
         run = self.store.next_run()
         if self.controller.mode in ("idle", "ready"):
             self.bulk.make_room()
-        self.controller.lay_out(profile, run)
+        self.controller.lay_out(profile, run, first)
         self.profile_hash = wanted
         self.profile_values = values
         self.controller.preflight = self.check_files
@@ -250,11 +258,10 @@ class Service:
             "wood_band_k": controller.course.woods.bands_k if controller.course else [],
             "profile": self.profile_values,
             "profile_hash": self.profile_hash,
+            "from_stage": controller.course.first + 1 if controller.course else 1,
             "started_ms": controller.run_start_ms,
-            "unix": None,
+            "unix": self.unix and self.unix + (controller.run_start_ms - self.unix_ms) // 1000,
         }
-        if self.unix is not None:
-            header["unix"] = self.unix + (controller.run_start_ms - self.unix_ms) // 1000
         header.update(self.identity)
         return header
 

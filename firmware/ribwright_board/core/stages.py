@@ -3,14 +3,11 @@
 Time enters as dt_ms and is summed in whole milliseconds, so a pause is simply no step.
 """
 
+from .by_hand import ByHand
 from .ends import WoodEnd
 from .profile_values import Profile, Stage
 from .units import tenths
 from .wood_ramp import WoodAim
-
-TYPE_CHECKING = False
-if TYPE_CHECKING:
-    from .nudging import Nudge
 
 WARN_SHARE_PERCENT = 80
 # A tick that follows a late one finds no new reading; the next one speaks for a gap as short as this.
@@ -36,8 +33,8 @@ class StageRunner:
 
     targets_c: per zone, C or None. index: stage counted from 0. finished: the last one ended.
     late_zone, late_target_c: the zone that did not arrive in time and its target; -1 while there is none.
-    wood: what ends a hold by the estimated middle of the wood; its figures are set by the caller. nudge: by
-    how much the maker has moved the present hold's target, K, or None.
+    wood: what ends a hold by the estimated middle of the wood; its figures are set by the caller. by_hand:
+    what the maker has changed about the present stage.
     events: list of (name, zone, a, b, text) since it was last emptied by the caller.
     """
 
@@ -51,14 +48,14 @@ class StageRunner:
         self.events: list[tuple[str, int, int, int, str]] = []
         self.wood = WoodEnd(zones)
         self.aim = WoodAim(zones)
-        self.nudge: Nudge | None = None
+        self.by_hand = ByHand()
         self.cue_index = 0
         self.held_ms = 0
         self.stage_ms = 0
         self._gap_ms = 0
         self._from_c: list[float | None] = [None] * zones
         self._arrived = [False] * zones
-        self._warned = False
+        self._warned_ms = 0
 
     @property
     def stage(self) -> Stage | None:
@@ -72,8 +69,7 @@ class StageRunner:
         index: counted from 0; one past the last ends the run.
         """
         stages = self.profile.stages
-        if self.nudge is not None and not self.nudge.lasts(self.stage, stages[index : index + 1]):
-            self.nudge = None
+        self.by_hand.begin(self.stage, stages[index : index + 1])
         self.index = index
         self.held_ms = 0
         self.stage_ms = 0
@@ -81,7 +77,7 @@ class StageRunner:
         self.cue_index = 0
         self.wood.begin()
         self.aim.begin()
-        self._warned = False
+        self._warned_ms = 0
         for zone in range(len(self.targets_c)):
             self.targets_c[zone] = None
             self._from_c[zone] = None
@@ -159,15 +155,14 @@ class StageRunner:
         if target_c is None or longest_ms is None:
             # Only a cool stage has neither.
             return "ended" if self._cool(stage, temps_c) else "stay"
-        if self.nudge is not None:
-            target_c += self.nudge.value
+        target_c += self.by_hand.moved_k()
         if stage.kind == "ramp":
             if self._ramp(stage, target_c, temps_c, dt_ms):
                 return "ended"
             return self._late(stage) if self.stage_ms >= longest_ms else "stay"
         if self._hold(stage, target_c, temps_c, dt_ms):
             return "ended"
-        return self._warn(longest_ms)
+        return self._warn(longest_ms + self.by_hand.more_ms())
 
     def _follow(self, stage: Stage, outcome: str) -> None:
         flow = FLOW[(stage.kind, outcome)]
@@ -175,7 +170,7 @@ class StageRunner:
             self.begin(self.index + 1)
         elif flow == "to_set":
             self.events.append(("hold_longest", -1, self.index + 1, 0, ""))
-            self.begin(self._after_longest())
+            self.begin(self.after_longest())
         else:
             arrived = self._arrived
             late = [zone for zone in stage.zones if not arrived[zone]]
@@ -189,20 +184,32 @@ class StageRunner:
         self._tell_wood("wood_late", stage)
         return "wood_late"
 
-    def _after_longest(self) -> int:
-        """The next set stage, or the cool stage: heat is never held onward unannounced."""
+    def after_longest(self, most_c: float | None = None) -> int:
+        """Position of the next set stage, or the cool stage: heat is never held onward unannounced.
+
+        most_c: a set stage hotter than this, C, is passed over; None for none.
+        """
         stages = self.profile.stages
         for index in range(self.index + 1, len(stages)):
-            if stages[index].kind in ("set", "cool"):
+            target_c = stages[index].target_c
+            hotter = target_c is not None and most_c is not None and target_c > most_c
+            if stages[index].kind in ("set", "cool") and not hotter:
                 return index
         return len(stages)
+
+    def left_ms(self) -> int:
+        """What is left of the present stage's longest time; 0 where it has none."""
+        stage = self.stage
+        longest_ms = None if stage is None else stage.longest_ms
+        return 0 if longest_ms is None else max(0, longest_ms + self.by_hand.more_ms() - self.stage_ms)
 
     def _warn(self, longest_ms: int) -> str:
         """Four fifths of the longest time: say so once; all of it: the stage is over."""
         if self.stage_ms >= longest_ms:
             return "longest"
-        if not self._warned and self.stage_ms * 100 >= longest_ms * WARN_SHARE_PERCENT:
-            self._warned = True
+        # One that was made longer warns again.
+        if self._warned_ms != longest_ms and self.stage_ms * 100 >= longest_ms * WARN_SHARE_PERCENT:
+            self._warned_ms = longest_ms
             self.events.append(("hold_warning", -1, (longest_ms - self.stage_ms) // 1000, 0, ""))
         return "stay"
 
@@ -274,7 +281,8 @@ class StageRunner:
             return False
         if hot:
             self._tell_wood("wood_hot", stage)
-        return hot or (stage.hold_ms is not None and self.held_ms >= stage.hold_ms)
+        hold_ms = stage.hold_ms
+        return hot or (hold_ms is not None and self.held_ms >= hold_ms + self.by_hand.more_ms())
 
     def _cool(self, stage: Stage, temps_c: list[float | None]) -> bool:
         """Whether every zone is below the stage's end."""

@@ -26,17 +26,18 @@ MAY_CHANGE = {
     "transfer": ("put_open", "put_piece", "put_close", "ready", "to_prompt"),
     "mode": ("ready", "stop", "pause"),
     "plan": ("ready",),
-    "stage": ("ready", "next"),
-    "targets": ("ready", "next"),
+    "stage": ("ready", "next", "back_off"),
+    "targets": ("ready", "next", "back_off"),
+    "by hand": ("ready", "next", "back_off", "nudge", "extend"),
     "files": ("put_close", "ready", "pin", "to_prompt"),
     "trip": (),
-    "alive": ("stop", "pause", "next"),
+    "alive": ("stop", "pause", "next", "back_off"),
     "refused": ("ready",),
 }
 PARTS = tuple(MAY_CHANGE)
 NO_ASK = "no ask that was taken"
 ALIVE = PARTS.index("alive")
-NAMED = {verb for verbs in MAY_CHANGE.values() for verb in verbs} | {"status", "trip", "runs", "get"}
+NAMED = {verb for verbs in MAY_CHANGE.values() for verb in verbs} | {"status", "trip", "runs", "get", "mark"}
 # (mode before, ask) -> mode after; nothing else of the link changes a mode.
 MOVES = {
     ("idle", "ready"): "ready",
@@ -200,6 +201,7 @@ def fingerprint(world: World) -> tuple[object, ...]:
         (controller.run, controller.profile, controller.guard.hottest_c, controller.run_start_ms),
         None if runner is None else (runner.index, runner.cue_index, runner.finished),
         None if runner is None else list(runner.targets_c),
+        None if runner is None else (runner.by_hand.moved_k(), runner.by_hand.more_ms()),
         (len(files.profiles), getattr(files, "writes", 0)),
         controller.guard.trip,
         controller.alive_due(),

@@ -10,6 +10,7 @@ from random import Random
 from typing import Any
 
 from ribwright_board.core import wire
+from ribwright_board.core.acts import MARKS
 from ribwright_board.core.messages import ASKS as MESSAGES
 from ribwright_sim.modes_check.rigs import PROFILE
 
@@ -55,15 +56,17 @@ class BoardTalk:
         if verb == "put_piece":
             return {"at": chance.choice((0, 240, 480)), "data": "QUJD" * chance.choice((1, 40, 80))}
         if verb == "ready":
-            return {"profile": chance.choice(self.hashes)}
+            stage = chance.choice((None, 1, 3, 6, 24))
+            return {"profile": chance.choice(self.hashes)} | ({} if stage is None else {"stage": stage})
         if verb == "runs":
             return {"from": chance.choice((0, 5))}
-        # An ask that is not named here is asked for a run: it may need none.
+        # An ask that is not named here is asked with a run and with what acts need: it may need none of it.
         run = chance.choice((1, 7, 9))
+        acts = {"by_k": chance.randint(-10, 10), "minutes": chance.randint(1, 30)}
         more: tuple[str, object] = (
             ("at", chance.choice((0, 240, 10**6))) if verb == "get" else ("pinned", True)
         )
-        return {"run": run, more[0]: more[1]}
+        return {"run": run, more[0]: more[1], "what": chance.choice((*MARKS, "melted")), **acts}
 
     def _transfer(self, chance: Random) -> list[tuple[str, dict[str, object]]]:
         body = profile_bytes(chance)

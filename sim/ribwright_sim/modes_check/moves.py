@@ -22,6 +22,11 @@ if TYPE_CHECKING:
 LONG_TICK_MS = 1000
 # Longer than the longest relay window.
 EDGE_S = 21
+# Longer than any stage but one lasts with all that may be added to it.
+EXTENDED_S = 130
+# A hold: a run begins with it far from its target, and no ramp before it.
+LATER_STAGE = 5
+PROOF_S = 90
 ALONE_S = 800
 SESSION_S = 7300
 # One that trips, one that doubts and refuses, one of the contactor and one of the files.
@@ -70,12 +75,23 @@ def _late(dt_ms: int, around: Surroundings) -> Callable[[World], None]:
     return lambda world: world.tick(around, dt_ms=dt_ms, hung=True)
 
 
-def _ask(verb: str) -> Callable[[World], None]:
+def _ask(verb: str, **data: object) -> Callable[[World], None]:
     def act(world: World) -> None:
-        world.ask(verb, profile=world.profile_name)
+        world.ask(verb, profile=world.profile_name, **data)
         world.tick()
 
     return act
+
+
+def _extend(world: World) -> None:
+    """A stage is made to last longer, and then to its end."""
+    before = world.controller.runner.index if world.controller.runner else -1
+    world.ask("extend", minutes=1)
+    for _ in range(EXTENDED_S * 1000 // TICK_MS):
+        world.tick()
+        runner = world.controller.runner
+        if world.watch.broken or not _runs(world) or runner is None or runner.index != before:
+            return
 
 
 def _everything(world: World) -> None:
@@ -135,16 +151,43 @@ def _long(world: World, seconds: int, *, touches: bool) -> None:
             return
 
 
+def _begin_later(world: World) -> None:
+    """A run begins with a later stage: laid out, pressed, proved."""
+    world.ask("ready", profile=world.profile_name, stage=LATER_STAGE)
+    for tick in range(PROOF_S * 1000 // TICK_MS):
+        world.tick(WELL, ("start",) if tick == 1 else ())
+        if world.watch.broken or _runs(world) or (tick > 1 and world.controller.mode != "proving"):
+            return
+
+
 def _nudge(steps_k: int) -> Callable[[World], None]:
     return lambda world: world.nudge(steps_k)
 
 
-def _nudge_changes(world: World) -> None:
-    """A target that was moved by hand changes by itself."""
+def _by_hand_changes(world: World) -> None:
+    """What the maker has changed changes by itself."""
     runner = world.controller.runner
-    if runner is not None and runner.nudge is not None:
-        runner.nudge.value += 64.0
+    if runner is not None and runner.by_hand.nudge is not None:
+        runner.by_hand.nudge.value += 64.0
+    elif runner is not None and runner.by_hand.extension is not None:
+        runner.by_hand.extension.stage.value += 64.0
     world.tick()
+
+
+def _by_hand(world: World) -> bool:
+    return world.variant.by_hand
+
+
+def _rests_by_hand(world: World) -> bool:
+    return world.variant.by_hand and world.controller.mode in ("idle", "ready")
+
+
+def _runs_by_hand(world: World) -> bool:
+    return world.variant.by_hand and _runs(world)
+
+
+def _under_way(world: World) -> bool:
+    return world.controller.mode in ("running", "paused", "tripped")
 
 
 def _has_knob(world: World) -> bool:
@@ -193,7 +236,14 @@ def moves(*, quick: bool, brief: bool = False) -> list[Move]:
         Move("nobody is there", _alone, _calm),
         Move("knob turned up", _nudge(20), _has_knob),
         Move("knob turned down", _nudge(-20), _has_knob),
-        Move("a moved target changes by itself", _nudge_changes, _has_knob),
+        Move("host asks to move a target up", _ask("nudge", by_k=10), _by_hand),
+        Move("host asks to move a target down", _ask("nudge", by_k=-10), _by_hand),
+        Move("host asks for a minute more", _ask("extend", minutes=1), _by_hand),
+        Move("host asks for a minute more, and it passes", _extend, _runs_by_hand),
+        Move("host asks to back off", _ask("back_off")),
+        Move("host asks for a mark", _ask("mark", what="steam"), _under_way),
+        Move("host asks ready, a later stage, and it begins", _begin_later, _rests_by_hand),
+        Move("what was changed by hand changes by itself", _by_hand_changes, _runs_by_hand),
     ]
     if not quick:
         found += [

@@ -34,9 +34,10 @@ PROFILE: dict[str, Any] = {
             "cues": ["press the waist on"],
         },
         {"kind": "ramp", "zones": ["waist", "full"], "target": 80, "rate_per_min": 100, "longest_min": 1.5},
-        {"kind": "set", "zones": ["waist", "full"], "target": 78, "minutes": 0.1, "longest_min": 0.5},
+        # A minute, the least by which it can be made to last longer.
+        {"kind": "set", "zones": ["waist", "full"], "target": 78, "minutes": 0.1, "longest_min": 1},
         # The maker may end it at any moment, relays on or off.
-        {"kind": "hold", "zones": ["waist", "full"], "target": 80, "until": "maker", "longest_min": 0.5},
+        {"kind": "hold", "zones": ["waist", "full"], "target": 80, "until": "maker", "longest_min": 1},
         {"kind": "cool", "below": 50},
     ],
 }
@@ -60,7 +61,8 @@ class Variant:
     name: its word in paths. feedback: contactor feedback is fitted. tight: the branch takes one zone at a
     time. window_ms: relay window. fine: walked in every detail, see view.py. panel: display and knob are
     fitted, so presses at rest choose and lay out. brief: of what can be wrong, only a few things that end a
-    run or refuse it in different ways, as another rig meets them all.
+    run or refuse it in different ways, as another rig meets them all. by_hand: targets are
+    moved, stages extended, runs begun with a later stage.
     """
 
     name: str
@@ -70,6 +72,7 @@ class Variant:
     fine: bool = False
     panel: bool = False
     brief: bool = False
+    by_hand: bool = False
 
     def mapping(self) -> dict[str, Any]:
         """The rig as its file would give it."""
@@ -102,7 +105,7 @@ VARIANTS = (
     Variant("plain", fine=True),
     Variant("watched", feedback=True, tight=True),
     Variant("slow relays", window_ms=5_000),
-    Variant("with a panel", panel=True, brief=True),
+    Variant("with a panel", panel=True, brief=True, by_hand=True),
 )
 
 

@@ -13,14 +13,14 @@ from ribwright_board.core.proving import Proving
 from ribwright_board.core.sensing import Missing, Reading
 from ribwright_board.core.window import GRAIN_MS
 
+from .stage_rules import StageWatch, stage_kind
+
 if TYPE_CHECKING:
     from ribwright_board.core.trip import Trip
 
     from .world import World
 
 FRESH_MS = 1000
-TARGET_MARGIN_K = 10.0
-MOST_NUDGE_K = 10.01
 PROOF_WINDOW_MS = 1000
 # Step of the proof -> share of a window each relay may be on, how many at a time, and whether the contactor
 # may close. A step that is not named here may do nothing.
@@ -50,6 +50,8 @@ RULES = {
     "first_cause": "the first cause of a trip stands until it is acknowledged",
     "trip_left": "a trip is left only by a start press, with nothing held against any zone",
     "one_press": "a press at rest lays out at most; it takes another one to arm",
+    "longest": "a hold or set ends by its longest time, as much again, or 15 min more if that is less",
+    "back_off": "backing off leads to set or cool, and no target is higher than before",
     "target": "in a run no target is above its zone's ceiling less 10 K, or more than 10 K off the profile's",
     "host": "no ask of the host arms, acknowledges or switches anything on",
 }
@@ -101,6 +103,7 @@ class Watch:
         self._step: tuple[str, int] = ("", -1)
         self._step_ms = 0
         self._on_ms = [0] * zones
+        self._stages = StageWatch(self.say)
 
     def say(self, rule: str, seen: str) -> None:
         """A rule was broken."""
@@ -121,12 +124,14 @@ class Watch:
         self._trip = world.controller.guard.trip
         self._offs = self.offs
         self._relays = list(world.relays)
+        self._stages.before(world)
 
     # After a call -----------------------------------------------------------------------------
 
     def ticked(self, world: World, items: list[Reading | Missing | None], pressed: tuple[str, ...]) -> None:
         """A tick is over, the relays are not switched yet."""
         controller = world.controller
+        self._stages.ticked(world, world.now_ms - self._tick_ms)
         self._tick_ms = world.now_ms
         for zone, item in enumerate(items):
             if (
@@ -153,8 +158,6 @@ class Watch:
             if "start" not in pressed or self._mode != "tripped" or any(held):
                 self.say("trip_left", f"{self._trip.code} in {self._mode}, pressed {pressed}, held {held}")
         self._alive(world)
-        if mode == "running":
-            self._targets(world)
 
     def asked(self, world: World, verb: str) -> None:
         """The host's ask was answered."""
@@ -167,19 +170,8 @@ class Watch:
         if any(on and not was for on, was in zip(now, self._relays, strict=True)):
             self.say("host", f"{verb} switched on")
         self._alive(world)
-
-    def _targets(self, world: World) -> None:
-        """Targets of stages that hold; a ramp's are judged by its own rules."""
-        runner = world.controller.runner
-        stage = None if runner is None else runner.stage
-        if runner is None or stage is None or stage.target_c is None or stage.kind not in ("hold", "set"):
-            return
-        for zone in stage.zones:
-            target_c, ceiling_c = runner.targets_c[zone], world.rig.zones[zone].ceiling_c
-            if target_c is None:
-                continue
-            if target_c > ceiling_c - TARGET_MARGIN_K + 0.01 or abs(target_c - stage.target_c) > MOST_NUDGE_K:
-                self.say("target", f"zone {zone} at {target_c:.1f} C, stated {stage.target_c:.1f} C")
+        if verb == "back_off":
+            self._stages.backed_off(world)
 
     def _moved(self, world: World, events: tuple[str, ...]) -> None:
         before, mode = self._mode, world.controller.mode
@@ -203,10 +195,10 @@ class Watch:
         if controller.guard.trip is None and controller.mode == "proving":
             allowed = PROOF_STEPS.get(_step_of(world)[0], QUIET)[2]
         elif controller.guard.trip is None and controller.mode == "running":
-            allowed = _stage_kind(world) not in ("", "cool")
+            allowed = stage_kind(world) not in ("", "cool")
         if controller.alive_due() and not allowed:
             trip = controller.guard.trip
-            where = _step_of(world)[0] if controller.mode == "proving" else _stage_kind(world)
+            where = _step_of(world)[0] if controller.mode == "proving" else stage_kind(world)
             self.say("alive", f"in {controller.mode} {where}, trip {None if trip is None else trip.code}")
 
     # While time passes ------------------------------------------------------------------------
@@ -238,12 +230,12 @@ class Watch:
             return
         if controller.guard.trip is not None:
             self.say("relay_trip", f"zones {on} on, trip {controller.guard.trip.code}")
-        if not proving and (mode != "running" or _stage_kind(world) in ("", "cool")):
-            self.say("relay_mode", f"zones {on} on in {mode} {_stage_kind(world)}")
+        if not proving and (mode != "running" or stage_kind(world) in ("", "cool")):
+            self.say("relay_mode", f"zones {on} on in {mode} {stage_kind(world)}")
         if not self.armed:
             self.say("relay_armed", f"zones {on} on in {mode}")
         if not controller.alive_due() and not (proving and self._step[0] == "weld"):
-            self.say("relay_alone", f"zones {on} on in {mode} {self._step[0]}{_stage_kind(world)}")
+            self.say("relay_alone", f"zones {on} on in {mode} {self._step[0]}{stage_kind(world)}")
         for zone in on:
             good_ms = self.good_ms[zone]
             if good_ms is None or self._tick_ms - good_ms > FRESH_MS or controller.guard.held(zone):
@@ -265,9 +257,3 @@ class Watch:
 def _step_of(world: World) -> tuple[str, int]:
     proving = world.controller._proving
     return (proving._step, proving._pulsed) if isinstance(proving, Proving) else ("settle", -1)
-
-
-def _stage_kind(world: World) -> str:
-    runner = world.controller.runner
-    stage = None if runner is None else runner.stage
-    return "" if stage is None else stage.kind

@@ -23,13 +23,20 @@ def _kind(code: str) -> str:
 
 
 def _panel_of(world: World) -> State:
-    """What a panel adds: the outcome that waits for a press, a press that comes too soon, a moved target."""
-    alone, controller = world.alone, world.controller
-    mode, runner = controller.mode, controller.runner
+    """What a panel adds: the outcome that waits for a press, and a press that comes too soon."""
+    alone, mode = world.alone, world.controller.mode
     soon = mode == "ready" and world.now_ms - alone._laid_ms < APART_MS
-    nudge = runner.nudge if runner is not None and mode in ("running", "paused") else None
     before = "" if alone._mode == mode else alone._mode
-    return bool(alone.said), soon, None if nudge is None else nudge.value, before
+    return bool(alone.said), soon, before
+
+
+def _by_hand_of(world: World) -> State:
+    """What a maker adds: a moved target, and whether a stage is extended."""
+    controller = world.controller
+    if controller.runner is None or controller.mode not in ("running", "paused"):
+        return ()
+    by_hand = controller.runner.by_hand
+    return by_hand.moved_k(), by_hand.more_ms() > 0
 
 
 def state_of(world: World) -> State:
@@ -81,6 +88,7 @@ def state_of(world: World) -> State:
         aged,
         controller.alive_due(),
         _panel_of(world) if world.variant.panel else (),
+        _by_hand_of(world) if world.variant.by_hand else (),
         world.watch.armed,
         # Last, because time alone changes it all the while.
         mode == "running" and any(world.relays),
