@@ -15,8 +15,7 @@ from .runrows import LogEvent, LogRow, LogTrail, ZoneRow, keep_trail, watched
 
 MAX_ZONES = 4
 # Rows come once a second; a longer step between two rows is a hole in the record.
-ROW_MS = 1000
-GAP_MS = 2500
+ROW_MS, GAP_MS = 1000, 2500
 # A ruined log could have a hole every few records: past this many, only the count is said.
 MOST_PROBLEMS = 12
 SIMULATED_BOARD = hexlify(b"ribsim").decode()

@@ -16,6 +16,7 @@ from .cli_keys import Keys
 from .errors import RefusedByBoardError, TrippedError
 from .link import Board, Link
 from .runrows import WATCHED_ROWS
+from .screen import screen
 from .view import (
     ON,
     View,
@@ -23,7 +24,6 @@ from .view import (
     interrupted_line,
     plain_line,
     refusal_words,
-    screen,
     trip_line,
     view_of,
 )

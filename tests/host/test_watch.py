@@ -9,13 +9,13 @@ from host.peer import Peer
 from ribwright_board.core import wire
 from ribwright_host.errors import LinkLostError, RefusedByBoardError, TrippedError
 from ribwright_host.link import Link, hello
+from ribwright_host.screen import screen
 from ribwright_host.transport import MemoryTransport
 from ribwright_host.view import (
     event_line,
     interrupted_line,
     plain_line,
     refusal_words,
-    screen,
     shown,
     view_of,
 )
