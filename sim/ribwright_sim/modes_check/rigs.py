@@ -61,8 +61,8 @@ class Variant:
     name: its word in paths. feedback: contactor feedback is fitted. tight: the branch takes one zone at a
     time. window_ms: relay window. fine: walked in every detail, see view.py. panel: display and knob are
     fitted, so presses at rest choose and lay out. brief: of what can be wrong, only a few things that end a
-    run or refuse it in different ways, as another rig meets them all. by_hand: targets are
-    moved, stages extended, runs begun with a later stage.
+    run or refuse it in different ways, as another rig meets them all. by_hand: a computer
+    moves targets, extends stages and lets a run begin with a later one.
     """
 
     name: str
@@ -105,7 +105,8 @@ VARIANTS = (
     Variant("plain", fine=True),
     Variant("watched", feedback=True, tight=True),
     Variant("slow relays", window_ms=5_000),
-    Variant("with a panel", panel=True, brief=True, by_hand=True),
+    Variant("with a panel", panel=True, brief=True),
+    Variant("by hand", brief=True, by_hand=True),
 )
 
 
