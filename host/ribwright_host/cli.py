@@ -47,6 +47,9 @@ COMMANDS: dict[str, Entry] = {
     "upload": Entry(BEFORE, "cli_form", "upload", "Put a profile on the board."),
     "start": Entry(FORM, "cli_form", "start", "Make the run ready; heat waits for the button at the rig."),
     "watch": Entry(FORM, "cli_form", "watch", "Show zones, stage and cues while it runs."),
+    "page": Entry(
+        FORM, "cli_page", "page", "Show the run on a tablet or phone at the bench; stop from there."
+    ),
     "next": Entry(FORM, "cli_form", "next_", "Go on: the cue is done, or the hold has done its work."),
     "pause": Entry(FORM, "cli_form", "pause", "Heat off, the run waits for the button at the rig."),
     "stop": Entry(FORM, "cli_form", "stop", "Heat off, the run is over."),
