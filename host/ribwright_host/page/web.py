@@ -114,6 +114,7 @@ class Pages:
             Route("/remark", self.seated(self.remark), methods=["POST"]),
             Route("/photo", self.seated(self.photo), methods=["POST"]),
             Route("/pair", self.pair, methods=["POST"]),
+            Route("/favicon.ico", self.no_icon, methods=["GET"]),
         ]
 
     def seated(self, handler: Callable[[Request, Seat], Awaitable[Response]]) -> Handler:
@@ -142,12 +143,18 @@ class Pages:
         if self._seat(request) is not None:
             return _file(request, self._pages[PAGE])
         if door.open_to_network:
-            return _file(request, self._pages[PAIRING])
+            response = _file(request, self._pages[PAIRING])
+            response.headers["ribwright-page"] = "pair"
+            return response
         return self._with_seat(_file(request, self._pages[PAGE]), door.admit(time.monotonic())[0])
 
     def _with_seat(self, response: Response, token: str) -> Response:
         response.set_cookie(COOKIE, token, path="/", httponly=True, samesite="strict")
         return response
+
+    async def no_icon(self, _request: Request) -> Response:
+        """Browsers ask for one by themselves."""
+        return Response(status_code=204)
 
     async def file(self, request: Request) -> Response:
         """One of the page's files."""

@@ -87,10 +87,10 @@ function drawWood(ok) {
   }
   if (!part) return;
   const stays = part.held === null ? "" : `within \u00b1${part.band} for ${part.held}`;
-  const most = part.most === null ? "" : `, most so far ${part.most}\u00b0`;
+  const most = part.most === null ? "" : `, at most ${part.most}\u00b0`;
   put("held", part.mid === null ? "no estimate of the wood now" : stays + most);
   const target = part.target === null ? "no target" : `target ${part.target}\u00b0`;
-  put("steel", `thermocouple ${part.steel === null ? "no reading" : `${part.steel}\u00b0`}, ${target}, heat ${part.duty} %`);
+  put("steel", `steel ${part.steel === null ? "no reading" : `${part.steel}\u00b0`}, ${target}, heat ${part.duty} %`);
 }
 
 function drawNow(ok) {
@@ -216,15 +216,23 @@ function listen() {
   source.onerror = () => {
     // The browser connects again by itself, but not after an answer that is no stream.
     if (source.readyState === EventSource.CLOSED) {
-      setTimeout(() => {
-        fetch("/", { method: "HEAD" }).catch(() => null);
-        listen();
-      }, 2000);
+      setTimeout(returnToIt, 2000);
     }
     // Another clock may answer next time: a server that was started anew.
     offset = Infinity;
     wake();
   };
+}
+
+// After an answer that was no stream: a new seat at this computer, or the page that asks for the code.
+async function returnToIt() {
+  try {
+    const response = await fetch("/", { method: "HEAD" });
+    if (response.headers.get("ribwright-page") === "pair") location.reload();
+  } catch (error) {
+    wake();
+  }
+  listen();
 }
 
 function buildMarks() {
