@@ -1,0 +1,321 @@
+"""The page in a real browser: watched, steered, stopped, cut off; seen by two; looked at by a scanner."""
+
+import re
+import threading
+
+import pytest
+
+from page.fake_board import FakeBoard, row
+from page.support import chromium, laid_out, served, until
+from ribwright_host.book.models import Measurement, Photo
+from ribwright_host.book.store import opened
+
+PNG = b"\x89PNG\r\n\x1a\n" + bytes(40)
+SIZES = {"phone": (360, 740), "tablet": (1280, 800), "wall": (1920, 1080)}
+# Virtual seconds in a real one: quick, and slow enough for a hand.
+SPEED = 40.0
+IDLE_SPEED = 20.0
+
+
+@pytest.fixture(scope="module")
+def browser():
+    with chromium() as found:
+        yield found
+
+
+@pytest.fixture
+def open_page(browser):
+    """Opens a page in a browser of its own, and sees at the end that nothing went wrong in any."""
+    contexts, wrong = [], []
+
+    def open_one(url, size="tablet", scheme="light"):
+        context = browser.new_context(
+            viewport=dict(zip(("width", "height"), SIZES[size], strict=True)), color_scheme=scheme
+        )
+        contexts.append(context)
+        page = context.new_page()
+        page.set_default_timeout(15_000)
+        page.on("pageerror", lambda error: wrong.append(str(error)))
+        # A policy that is broken is told there; a lost server is told as a failed request, which is no mistake.
+        page.on(
+            "console",
+            lambda said: wrong.append(said.text) if said.type == "error" and "Failed" not in said.text else None,
+        )
+        page.goto(url)
+        return page
+
+    yield open_one
+    for context in contexts:
+        context.close()
+    assert wrong == []
+
+
+@pytest.fixture
+def rig(tmp_path):
+    with laid_out(tmp_path, speed=SPEED, idle_speed=IDLE_SPEED) as found:
+        yield found
+
+
+def text(page, name):
+    return page.inner_text(f"#{name}")
+
+
+def settled(page, name, pattern, seconds=20):
+    """Wait until an element's text has a pattern in it."""
+    until(lambda: re.search(pattern, text(page, name)), seconds)
+
+
+def number(page):
+    found = text(page, "mid")
+    return int(found) if found.lstrip("-").isdigit() else None
+
+
+def scanned(page, where):
+    """Findings of the axe engine (WCAG 2.2 AA), serious and critical ones, in words."""
+    from axe_playwright_python.sync_playwright import Axe
+
+    tags = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+    found = Axe().run(page, options={"runOnly": {"type": "tag", "values": tags}}).response
+    assert found["passes"], where
+    return [
+        f"{where}: {one['id']}: {node['target']} {node.get('failureSummary', '')}"
+        for one in found["violations"]
+        if one["impact"] in ("serious", "critical")
+        for node in one["nodes"]
+    ]
+
+
+def test_whole_run_is_watched_and_steered_and_shown_at_every_size(tmp_path, open_page, rig, root):
+    pictures = root / "build" / "page"
+    pictures.mkdir(parents=True, exist_ok=True)
+    book = tmp_path / "book.sqlite"
+    options = ("--piece", "baritone 3", "--side", "bass", "--book", str(book))
+    findings = []
+    with served(rig.cable.url, *options) as desk:
+        page = open_page(desk.url)
+        settled(page, "wish", "Press the start button AT THE RIG")
+        assert text(page, "heat") == "Heat off"
+        rig.rig.press("start")
+        settled(page, "stage-title", "ramp 1")
+        settled(page, "wish", "waist home")
+        # A fifth of the screen's height: digits are some 0.72 of their size.
+        size = page.evaluate("parseFloat(getComputedStyle(document.getElementById('mid')).fontSize)")
+        assert 0.72 * size >= 0.2 * SIZES["tablet"][1]
+        # The middle of the wood is behind the steel, which has just come to 120 C.
+        assert 50 <= number(page) <= 118
+        rig.rig.form(0)
+        for name in SIZES:
+            for scheme in ("light", "dark"):
+                page.set_viewport_size(dict(zip(("width", "height"), SIZES[name], strict=True)))
+                page.emulate_media(color_scheme=scheme)
+                page.wait_for_timeout(250)
+                assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), name
+                stop = page.locator("#stop").bounding_box()
+                assert stop["y"] + stop["height"] <= SIZES[name][1]
+                others = [one.bounding_box() for one in page.locator("#bar button:not(#stop)").all()]
+                assert all(stop["width"] * stop["height"] > 1.4 * b["width"] * b["height"] for b in others)
+                page.screenshot(path=pictures / f"{name}_{scheme}.png")
+                if name != "wall":
+                    findings += scanned(page, f"{name} {scheme}")
+        page.set_viewport_size({"width": 1280, "height": 800})
+        assert findings == []
+        page.click("button[data-verb=next]")
+        settled(page, "said", "Next: confirmed by the board")
+        # The hold waits once more, after its cue: the maker ends it too.
+        settled(page, "wish", "Press next when the wood is where you want it")
+        page.wait_for_timeout(1000)
+        page.click("button[data-verb=next]")
+        settled(page, "stage-title", "ramp 3")
+        page.fill("#remark-text", "went round easily")
+        page.click("#remark button")
+        settled(page, "said", "Noted at baritone 3, bass")
+        page.set_input_files("#photo-file", {"name": "a.png", "mimeType": "image/png", "buffer": PNG})
+        page.click("#photo button")
+        settled(page, "said", "photo is kept")
+        assert page.locator("#plot canvas").count() == 1
+        assert "middle of the wood, estimate with its band" in text(page, "keys")
+        page.screenshot(path=pictures / "whole_light.png", full_page=True)
+        settled(page, "stage-title", "at rest, no heat", 40)
+        assert "the run ended as its profile says" in text(page, "recent")
+        assert text(page, "heat") == "Heat off"
+        with opened(book):
+            assert [one.remark for one in Measurement.select()] == ["went round easily"]
+            assert Photo.select().count() == 1
+
+
+def test_stop_under_load_is_one_touch_and_confirmed(open_page, rig):
+    ended = threading.Event()
+    with served(rig.cable.url) as desk:
+        page = open_page(desk.url)
+        rig.rig.press("start")
+        settled(page, "heat", "HEAT ON|Heat may come")
+        pages = [open_page(desk.url) for _ in range(4)]
+        for other in pages:
+            other.evaluate(
+                """() => { setInterval(() => fetch("/act", {method: "POST",
+                    headers: {"content-type": "application/json"},
+                    body: JSON.stringify({verb: "back_off", values: {}})}).catch(() => 0), 20); }"""
+            )
+        page.wait_for_timeout(500)
+        page.click("#stop")
+        settled(page, "said", "STOP: confirmed by the board", 5)
+        settled(page, "stage-title", "at rest", 5)
+        assert text(page, "loud") == ""
+        for other in pages:
+            settled(other, "stage-title", "at rest", 5)
+        ended.set()
+    assert [event for event in rig.rig.events if event.get("event") == "crash"] == []
+
+
+def test_lost_link_is_loud_shows_no_old_number_and_comes_back_by_itself(open_page, rig):
+    with served(rig.cable.url) as desk:
+        page = open_page(desk.url)
+        rig.rig.press("start")
+        until(lambda: (number(page) or 0) > 30)
+        assert text(page, "loud") == ""
+        rig.cable.cut()
+        settled(page, "loud", "NO LINK to the board.*THERE", 5)
+        assert number(page) is None
+        assert text(page, "heat") == "Heat not known"
+        assert all("\u2013\u2013" in one for one in page.locator(".parts .mid").all_inner_texts())
+        settled(page, "held", r"was \d+.* s ago")
+        assert page.locator("#held s").count() == 1
+        # A stop in vain is not called one.
+        page.click("#stop")
+        settled(page, "loud", "STOP IS NOT CONFIRMED. Press stop AT THE RIG", 5)
+        rig.cable.mend()
+        # It was kept, and is sent now that there is a link.
+        settled(page, "said", "STOP: confirmed by the board", 15)
+        settled(page, "stage-title", "at rest", 10)
+        assert text(page, "loud") == ""
+        assert text(page, "link") == "linked"
+
+
+def test_silent_board_loses_its_figures_after_three_seconds(open_page):
+    with FakeBoard() as board, served(board.url) as desk:
+        page = open_page(desk.url)
+        board.tell("row", row(62_000))
+        settled(page, "mid", "118", 5)
+        board.deaf.add("status")
+        settled(page, "loud", "gone silent|NO LINK", 8)
+        assert number(page) is None
+        board.deaf.clear()
+        board.tell("row", row(70_000, mids=[[1215, 80], [220, 80]]))
+        settled(page, "mid", "122", 10)
+        assert text(page, "loud") == ""
+
+
+def test_page_whose_computer_is_gone_says_so_and_finds_it_again(open_page):
+    with FakeBoard() as board:
+        with served(board.url) as desk:
+            page = open_page(desk.url)
+            settled(page, "mid", "118", 5)
+            at = desk.url.rsplit(":", 1)[1].strip("/")
+        settled(page, "loud", "NO ANSWER from the computer", 8)
+        assert number(page) is None
+        page.click("#stop")
+        settled(page, "loud", "STOP IS NOT CONFIRMED", 5)
+        with served(board.url, listen=f"127.0.0.1:{at}"):
+            settled(page, "mid", "118", 20)
+
+
+def test_two_look_on_and_the_steering_is_handed_over(open_page):
+    knows = {"back_off": {"mode": "running"}}
+    with FakeBoard(knows) as board, served(board.url) as desk:
+        one, two = open_page(desk.url), open_page(desk.url, "phone", "dark")
+        settled(one, "helm-words", "2 pages look on")
+        one.click("button[data-verb=back_off]")
+        settled(two, "said", r"Back off: confirmed by the board.*\(screen 1\)")
+        # Grey, and still says why when it is touched.
+        two.click("button[data-verb=back_off]", force=True)
+        settled(two, "said", "screen 1 steers")
+        assert board.verbs() == ["back_off"]
+        two.click("button[data-steer=want]")
+        settled(one, "helm-words", "screen 2 asks for it")
+        one.click("button[data-steer=give]")
+        settled(two, "helm-words", "You steer")
+        two.wait_for_timeout(1000)
+        two.click("button[data-verb=back_off]")
+        until(lambda: board.verbs() == ["back_off", "back_off"], 5)
+        # Whoever does not steer stops all the same.
+        one.click("#stop")
+        settled(two, "said", r"STOP: confirmed by the board.*\(screen 1\)")
+
+
+def test_button_of_an_unknown_ask_goes_grey_with_a_plain_word(open_page):
+    with FakeBoard() as board, served(board.url) as desk:
+        page = open_page(desk.url)
+        settled(page, "mid", "118", 5)
+        button = page.locator("button[data-verb=mark]", has_text="stiff")
+        assert button.get_attribute("aria-disabled") == "false"
+        button.click()
+        settled(page, "said", "This board does not know 'mark' yet")
+        until(lambda: button.get_attribute("aria-disabled") == "true", 5)
+        assert page.locator("#stop").get_attribute("aria-disabled") is None
+
+
+def test_pairing_refused_and_accepted(open_page, root):
+    with FakeBoard() as board, served(board.url, listen="0.0.0.0:0") as desk:
+        page = open_page(desk.url, "phone")
+        assert scanned(page, "pairing") == []
+        page.screenshot(path=root / "build" / "page" / "pairing.png")
+        page.fill("#code", "12")
+        page.click("button")
+        settled(page, "answer", "That is not the code")
+        page.fill("#code", desk.code)
+        page.keyboard.press("Enter")
+        settled(page, "mid", "118")
+        page.click("#stop")
+        settled(page, "said", "STOP: confirmed")
+
+
+def test_keyboard_alone_reaches_stop_first_and_every_act(open_page):
+    with FakeBoard() as board, served(board.url) as desk:
+        page = open_page(desk.url)
+        settled(page, "mid", "118", 5)
+        page.keyboard.press("Tab")
+        page.keyboard.press("Enter")
+        page.keyboard.press("Tab")
+        seen = []
+        for _ in range(40):
+            seen.append(page.evaluate("document.activeElement.id || document.activeElement.textContent"))
+            inside = page.evaluate(
+                """() => { const at = document.activeElement.getBoundingClientRect();
+                    const bar = document.getElementById("bar");
+                    return document.activeElement === document.body || bar.contains(document.activeElement)
+                        || at.bottom <= bar.getBoundingClientRect().top + 1; }"""
+            )
+            assert inside, seen[-1]
+            page.keyboard.press("Tab")
+        assert {"stop", "Next", "Pause", "Back off", "stiff", "remark-text"} <= set(seen)
+        page.focus("#stop")
+        page.keyboard.press("Space")
+        settled(page, "said", "STOP: confirmed")
+        assert board.verbs() == ["stop"]
+
+
+def test_message_that_waited_on_its_way_is_not_taken_for_new(open_page):
+    with FakeBoard() as board, served(board.url) as desk:
+        page = open_page(desk.url)
+        settled(page, "mid", "118", 5)
+        # The page's clock jumps, as after a tablet's sleep: what comes then is as old as the sleep was long.
+        page.evaluate("() => { const was = performance.now.bind(performance); performance.now = () => was() + 60000; }")
+        board.tell("row", row(62_000))
+        until(lambda: number(page) is None, 3)
+        assert text(page, "heat") == "Heat not known"
+
+
+def test_shutdown_is_told_with_its_words_and_has_no_button(open_page, tmp_path):
+    with laid_out(tmp_path, speed=SPEED, idle_speed=IDLE_SPEED) as rig, served(rig.cable.url) as desk:
+        page = open_page(desk.url)
+        rig.rig.press("start")
+        settled(page, "heat", "HEAT ON|Heat may come")
+        settled(page, "stage-title", "ramp 1")
+        rig.rig.command({"chip": 0, "state": "open"})
+        settled(page, "stage-title", "SHUT DOWN, no heat", 10)
+        settled(page, "wish", "open.*The wood: leave it clamped", 5)
+        assert text(page, "heat") == "Heat off"
+        page.click("#stop")
+        settled(page, "said", "STOP: confirmed by the board")
+        page.wait_for_timeout(300)
+        assert text(page, "stage-title") == "SHUT DOWN, no heat"
