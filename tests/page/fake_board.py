@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import socket
 import threading
-from typing import Any
+from typing import Any, Self
 
 from ribwright_board import __version__
 from ribwright_board.core import wire
@@ -81,7 +81,7 @@ class FakeBoard:
                 one.close()
         self._thread.join(5)
 
-    def __enter__(self) -> FakeBoard:
+    def __enter__(self) -> Self:
         return self
 
     def __exit__(self, *_: object) -> None:

@@ -6,7 +6,6 @@ import contextlib
 import os
 import re
 import shutil
-import socket
 import subprocess
 import sys
 import threading
@@ -19,85 +18,17 @@ import pytest
 
 from loop.bending import short_profile
 from ribwright_host.link import Link, hello, put_profile
+from ribwright_host.page.relay import Relay
 from ribwright_host.profiles import canonical_json
 from ribwright_host.transport import open_port
 from ribwright_host.virtual import example_piece, example_rig, running
 from ribwright_sim.virtual_rig import VirtualRig
 
 CHROMIUM = next(
-    (found for name in ("chromium", "chromium-browser", "google-chrome") if (found := shutil.which(name))), None
+    (found for name in ("chromium", "chromium-browser", "google-chrome") if (found := shutil.which(name))),
+    None,
 )
 REQUIRED = os.environ.get("RIBWRIGHT_REQUIRE_BROWSER", "0") not in ("", "0")
-
-
-class BreakableCable:
-    """Carries bytes between one computer and a rig; can be cut and mended.
-
-    port: of the rig. url: what the computer opens.
-    """
-
-    def __init__(self, port: int) -> None:
-        self._rig_port = port
-        self._listener = socket.create_server(("127.0.0.1", 0))
-        self._ended = threading.Event()
-        self._whole = threading.Event()
-        self._whole.set()
-        self._open: list[socket.socket] = []
-        self.url = f"socket://127.0.0.1:{self._listener.getsockname()[1]}"
-        self._thread = threading.Thread(target=self._serve, daemon=True)
-        self._thread.start()
-
-    def _serve(self) -> None:
-        while not self._ended.is_set():
-            try:
-                here, _ = self._listener.accept()
-            except OSError:
-                return
-            if not self._whole.is_set():
-                here.close()
-                continue
-            try:
-                there = socket.create_connection(("127.0.0.1", self._rig_port), 5)
-            except OSError:
-                here.close()
-                continue
-            self._open = [here, there]
-            ways = [threading.Thread(target=self._carry, args=pair) for pair in ((here, there), (there, here))]
-            for way in ways:
-                way.start()
-            for way in ways:
-                way.join()
-            here.close()
-            there.close()
-
-    @staticmethod
-    def _carry(source: socket.socket, sink: socket.socket) -> None:
-        with contextlib.suppress(OSError):
-            while data := source.recv(4096):
-                sink.sendall(data)
-        for one in (source, sink):
-            with contextlib.suppress(OSError):
-                one.shutdown(socket.SHUT_RDWR)
-
-    def cut(self) -> None:
-        """Pull the plug."""
-        self._whole.clear()
-        for one in self._open:
-            with contextlib.suppress(OSError):
-                one.shutdown(socket.SHUT_RDWR)
-
-    def mend(self) -> None:
-        """Put it back."""
-        self._whole.set()
-
-    def close(self) -> None:
-        """End it."""
-        self._ended.set()
-        self.cut()
-        with contextlib.suppress(OSError):
-            socket.create_connection(self._listener.getsockname(), 1).close()
-        self._listener.close()
-        self._thread.join(5)
 
 
 @dataclass
@@ -118,7 +49,18 @@ class Served:
 def served(port_url: str, *options: str, listen: str = "127.0.0.1:0") -> Iterator[Served]:
     """`ribwright page` in a process of its own, until the with statement ends."""
     process = subprocess.Popen(
-        [sys.executable, "-u", "-m", "ribwright_host", "page", "--port", port_url, "--listen", listen, *options],
+        [
+            sys.executable,
+            "-u",
+            "-m",
+            "ribwright_host",
+            "page",
+            "--port",
+            port_url,
+            "--listen",
+            listen,
+            *options,
+        ],
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         stdin=subprocess.DEVNULL,
@@ -127,8 +69,7 @@ def served(port_url: str, *options: str, listen: str = "127.0.0.1:0") -> Iterato
     lines: list[str] = []
 
     def read() -> None:
-        for line in process.stdout:
-            lines.append(line.rstrip())
+        lines.extend(line.rstrip() for line in process.stdout)
 
     reader = threading.Thread(target=read, daemon=True)
     reader.start()
@@ -136,7 +77,7 @@ def served(port_url: str, *options: str, listen: str = "127.0.0.1:0") -> Iterato
         until(lambda: any("Ctrl-C" in line for line in lines) or process.poll() is not None, 60)
         found = [match[0] for line in lines if (match := re.search(r"http://127\.0\.0\.1:\d+/", line))]
         assert found, lines
-        if listen.startswith("0.0.0.0"):
+        if not listen.startswith("127."):
             until(lambda: any(line.startswith("Pairing code") for line in lines), 10)
         yield Served(found[0], lines, process)
     finally:
@@ -161,7 +102,7 @@ class Rig:
     """A virtual rig with a run laid out, and the cable to it."""
 
     rig: VirtualRig
-    cable: BreakableCable
+    cable: Relay
 
 
 def lay_out(port: int, profile: dict) -> int:
@@ -180,7 +121,7 @@ def laid_out(folder: Path, profile: dict | None = None, **settings) -> Iterator[
     """A virtual rig whose run waits for the press of start."""
     with running(example_rig().mapping, example_piece(), folder, **{"seed": 3, **settings}) as rig:
         lay_out(rig.port, profile or short_profile())
-        cable = BreakableCable(rig.port)
+        cable = Relay(rig.port)
         try:
             yield Rig(rig, cable)
         finally:

@@ -1,17 +1,25 @@
 """The page in a real browser: watched, steered, stopped, cut off; seen by two; looked at by a scanner."""
 
+import json
+import math
 import re
 import threading
 
 import pytest
 
+from host.book_runs import bend_file
+from loop.bending import short_profile
 from page.fake_board import FakeBoard, row
 from page.support import chromium, laid_out, served, until
 from ribwright_host.book.models import Measurement, Photo
 from ribwright_host.book.store import opened
+from ribwright_host.profiles import load_profile
+from ribwright_host.virtual import EXAMPLE_PROFILE
 
 PNG = b"\x89PNG\r\n\x1a\n" + bytes(40)
 SIZES = {"phone": (360, 740), "tablet": (1280, 800), "wall": (1920, 1080)}
+# Looked at by rule alone: the smallest phone, one that lies, a large wall.
+MORE_SIZES = ((320, 568), (740, 360), (2560, 1440))
 # Virtual seconds in a real one: quick, and slow enough for a hand.
 SPEED = 40.0
 IDLE_SPEED = 20.0
@@ -36,10 +44,12 @@ def open_page(browser):
         page = context.new_page()
         page.set_default_timeout(15_000)
         page.on("pageerror", lambda error: wrong.append(str(error)))
-        # A policy that is broken is told there; a lost server is told as a failed request, which is no mistake.
+        # A policy that is broken is told there; a lost server is a failed request, which is no mistake.
         page.on(
             "console",
-            lambda said: wrong.append(said.text) if said.type == "error" and "Failed" not in said.text else None,
+            lambda said: (
+                wrong.append(said.text) if said.type == "error" and "Failed" not in said.text else None
+            ),
         )
         page.goto(url)
         return page
@@ -52,8 +62,17 @@ def open_page(browser):
 
 @pytest.fixture
 def rig(tmp_path):
-    with laid_out(tmp_path, speed=SPEED, idle_speed=IDLE_SPEED) as found:
+    with laid_out(tmp_path, named_profile(), speed=SPEED, idle_speed=IDLE_SPEED) as found:
         yield found
+
+
+def named_profile():
+    """The short bend with names for its stages."""
+    profile = short_profile()
+    names = ("warm the waist", "press the waist", "warm it all", "bring the bouts round", "set", "cool")
+    return profile | {
+        "stages": [stage | {"name": name} for stage, name in zip(profile["stages"], names, strict=True)]
+    }
 
 
 def text(page, name):
@@ -68,6 +87,23 @@ def settled(page, name, pattern, seconds=20):
 def number(page):
     found = text(page, "mid")
     return int(found) if found.lstrip("-").isdigit() else None
+
+
+def well_laid_out(page, wide, high):
+    """Nothing to scroll sideways, STOP whole, on the screen and the largest, the figure a fifth of its height."""
+    where = f"{wide} x {high}"
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), where
+    stop = page.locator("#stop").bounding_box()
+    assert 0 <= stop["x"], where
+    assert stop["x"] + stop["width"] <= wide, where
+    assert stop["y"] + stop["height"] <= high, where
+    others = [one.bounding_box() for one in page.locator("button:not(#stop):visible").all()]
+    assert all(stop["width"] * stop["height"] > 1.4 * b["width"] * b["height"] for b in others), where
+    # Digits are some 0.72 of their size high.
+    size = page.evaluate("parseFloat(getComputedStyle(document.getElementById('mid')).fontSize)")
+    assert 0.72 * size >= 0.2 * high, where
+    figure, room = (page.locator(one).bounding_box() for one in ("#mid", "#figure"))
+    assert figure["x"] + figure["width"] <= room["x"] + room["width"] + 1, where
 
 
 def scanned(page, where):
@@ -96,27 +132,24 @@ def test_whole_run_is_watched_and_steered_and_shown_at_every_size(tmp_path, open
         settled(page, "wish", "Press the start button AT THE RIG")
         assert text(page, "heat") == "Heat off"
         rig.rig.press("start")
-        settled(page, "stage-title", "ramp 1")
+        settled(page, "stage-title", "warm the waist")
         settled(page, "wish", "waist home")
-        # A fifth of the screen's height: digits are some 0.72 of their size.
-        size = page.evaluate("parseFloat(getComputedStyle(document.getElementById('mid')).fontSize)")
-        assert 0.72 * size >= 0.2 * SIZES["tablet"][1]
         # The middle of the wood is behind the steel, which has just come to 120 C.
         assert 50 <= number(page) <= 118
         rig.rig.form(0)
-        for name in SIZES:
+        for name, (wide, high) in SIZES.items():
             for scheme in ("light", "dark"):
-                page.set_viewport_size(dict(zip(("width", "height"), SIZES[name], strict=True)))
+                page.set_viewport_size({"width": wide, "height": high})
                 page.emulate_media(color_scheme=scheme)
                 page.wait_for_timeout(250)
-                assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), name
-                stop = page.locator("#stop").bounding_box()
-                assert stop["y"] + stop["height"] <= SIZES[name][1]
-                others = [one.bounding_box() for one in page.locator("#bar button:not(#stop)").all()]
-                assert all(stop["width"] * stop["height"] > 1.4 * b["width"] * b["height"] for b in others)
+                well_laid_out(page, wide, high)
                 page.screenshot(path=pictures / f"{name}_{scheme}.png")
                 if name != "wall":
                     findings += scanned(page, f"{name} {scheme}")
+        for wide, high in MORE_SIZES:
+            page.set_viewport_size({"width": wide, "height": high})
+            page.wait_for_timeout(250)
+            well_laid_out(page, wide, high)
         page.set_viewport_size({"width": 1280, "height": 800})
         assert findings == []
         page.click("button[data-verb=next]")
@@ -125,7 +158,7 @@ def test_whole_run_is_watched_and_steered_and_shown_at_every_size(tmp_path, open
         settled(page, "wish", "Press next when the wood is where you want it")
         page.wait_for_timeout(1000)
         page.click("button[data-verb=next]")
-        settled(page, "stage-title", "ramp 3")
+        settled(page, "stage-title", "warm it all")
         page.fill("#remark-text", "went round easily")
         page.click("#remark button")
         settled(page, "said", "Noted at baritone 3, bass")
@@ -299,18 +332,20 @@ def test_message_that_waited_on_its_way_is_not_taken_for_new(open_page):
         page = open_page(desk.url)
         settled(page, "mid", "118", 5)
         # The page's clock jumps, as after a tablet's sleep: what comes then is as old as the sleep was long.
-        page.evaluate("() => { const was = performance.now.bind(performance); performance.now = () => was() + 60000; }")
+        page.evaluate(
+            "() => { const was = performance.now.bind(performance); performance.now = () => was() + 60000; }"
+        )
         board.tell("row", row(62_000))
         until(lambda: number(page) is None, 3)
         assert text(page, "heat") == "Heat not known"
 
 
-def test_shutdown_is_told_with_its_words_and_has_no_button(open_page, tmp_path):
-    with laid_out(tmp_path, speed=SPEED, idle_speed=IDLE_SPEED) as rig, served(rig.cable.url) as desk:
+def test_shutdown_is_told_with_its_words_and_has_no_button(open_page, rig):
+    with served(rig.cable.url) as desk:
         page = open_page(desk.url)
         rig.rig.press("start")
         settled(page, "heat", "HEAT ON|Heat may come")
-        settled(page, "stage-title", "ramp 1")
+        settled(page, "stage-title", "warm the waist")
         rig.rig.command({"chip": 0, "state": "open"})
         settled(page, "stage-title", "SHUT DOWN, no heat", 10)
         settled(page, "wish", "open.*The wood: leave it clamped", 5)
@@ -319,3 +354,49 @@ def test_shutdown_is_told_with_its_words_and_has_no_button(open_page, tmp_path):
         settled(page, "said", "STOP: confirmed by the board")
         page.wait_for_timeout(300)
         assert text(page, "stage-title") == "SHUT DOWN, no heat"
+
+
+def test_rehearsal_and_last_run_stand_behind_the_curve(open_page, root, tmp_path):
+    path = root / "host/ribwright_host/library" / EXAMPLE_PROFILE
+    checked = load_profile(path)
+    times = list(range(0, 1200, 5))
+    mid = [120 - 98 * math.exp(-at / 150) for at in times]
+    column = {"low": [one - 9 for one in mid], "mid": mid, "high": [one + 7 for one in mid]}
+    rehearsal = tmp_path / "rehearsal.json"
+    figures = {
+        "profile_hash": checked.hash,
+        "stages": [{"number": n, "start_s": 100 * n, "end_s": 100 * n + 100} for n in range(1, 9)],
+        "series": {"time_s": times, "columns": {"waist": {"mid_c": column}}},
+    }
+    rehearsal.write_text(json.dumps(figures))
+    last = bend_file(tmp_path, hot_s=500)
+    with FakeBoard() as board:
+        board.profile = {"name": checked.name, "hash": checked.hash}
+        board.row = row(1000, stage=1, stage_kind="ramp", cue=None)
+        with served(board.url, str(path), "--rehearsal", str(rehearsal), "--last", str(last)) as desk:
+            page = open_page(desk.url)
+            settled(page, "stage-title", "warm the waist")
+            for n in range(1, 120):
+                warm = [[1550, round(1550 - 1300 * math.exp(-n / 40)), 900, 1], [None, 220, 0, 0]]
+                mids = [[round(1150 - 930 * math.exp(-n / 60)), 80], [220, 80]]
+                board.tell(
+                    "row", row(1000 + 1000 * n, stage=1, stage_kind="ramp", zones=warm, mids=mids, cue=None)
+                )
+            settled(page, "keys", "wood as rehearsed")
+            settled(page, "keys", "steel last time: run 7")
+            # Each gives the part that is looked at: the lower bout has no rehearsal and no band.
+            page.click(".parts button:nth-child(3)")
+            settled(page, "curve-title", "lower bout")
+            until(lambda: "wood as rehearsed" not in text(page, "keys"), 5)
+            page.click(".parts button:nth-child(2)")
+            settled(page, "keys", "wood as rehearsed")
+            page.wait_for_timeout(300)
+            page.screenshot(path=root / "build" / "page" / "behind.png")
+            drawn = page.evaluate(
+                """() => { const c = document.querySelector("#plot canvas");
+                    const all = c.getContext("2d").getImageData(0, 0, c.width, c.height).data;
+                    const seen = new Set();
+                    for (let i = 0; i < all.length; i += 4) seen.add(all.slice(i, i + 3).join());
+                    return seen.size; }"""
+            )
+            assert drawn > 20

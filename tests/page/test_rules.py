@@ -1,9 +1,12 @@
 """The page's rules without any page: parts, times, acts, seats, steering, what is kept of a run."""
 
+import contextlib
 import json
 import math
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from page.fake_board import ZONES, row
 from ribwright_host.errors import FileError, RefusedByBoardError, UsageError
@@ -164,6 +167,32 @@ def test_figure_is_fresh_for_three_seconds_and_not_once_the_link_is_lost():
 def test_heat_is_on_may_come_or_is_off(mode, kind, duty, heat):
     scene = scene_at(row(mode=mode, stage_kind=kind, zones=[[1550, 1502, duty, int(duty > 0)]]))
     assert scene.heat == heat
+
+
+ODD = st.recursive(
+    st.none() | st.booleans() | st.integers() | st.floats(allow_nan=False) | st.text(max_size=8),
+    lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.text(max_size=6), inner, max_size=3),
+    max_leaves=8,
+)
+
+
+@settings(max_examples=300, deadline=None)
+@given(
+    st.lists(
+        st.tuples(
+            st.sampled_from(["row", "status", "event"]),
+            st.dictionaries(st.sampled_from([*row(), "trip", "refused", "profile", "code", "a", "b"]), ODD),
+        ),
+        max_size=6,
+    )
+)
+def test_board_that_lies_never_keeps_the_page_from_being_made(told):
+    scene = scene_at(row())
+    for verb, changes in told:
+        with contextlib.suppress(TypeError, ValueError, KeyError, AttributeError, OverflowError):
+            scene.take(verb, (row() if verb != "event" else {}) | changes, 1.0)
+        json.dumps(now_of(scene, Behind()), allow_nan=False)
+        json.dumps(points_of(scene.curve, 0, "C"), allow_nan=False)
 
 
 # The profile ahead -------------------------------------------------------------------------------

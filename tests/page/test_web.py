@@ -1,4 +1,4 @@
-"""What the page's server takes and refuses, asked without a browser; the board is a fake that knows all acts."""
+"""What the page's server takes and refuses, asked without a browser; a fake board knows all acts."""
 
 import http.client
 import json
@@ -9,10 +9,13 @@ from urllib.parse import urlsplit
 
 import pytest
 
+from host.book_runs import bend_file
 from page.fake_board import FakeBoard, row
 from page.support import served, until
+from ribwright_host.book.intake import Given, take_in
 from ribwright_host.book.models import Measurement, Photo, Side, Thickness
 from ribwright_host.book.store import opened
+from ribwright_host.identity import SIMULATED_ID
 from ribwright_host.page.guard import HEADERS
 from ribwright_host.page.keepers import ACTS_IN_10_S
 from ribwright_host.page.notes import PHOTO_BYTES
@@ -75,11 +78,11 @@ class Visitor:
         )
         return sock
 
-    def moment(self):
-        """The first moment that a stream tells."""
+    def moment(self, kind="now"):
+        """The first event of a kind that a stream tells."""
         with self.stream() as sock, sock.makefile(encoding="utf-8") as lines:
             for line in lines:
-                if line.startswith("event: now"):
+                if line.startswith(f"event: {kind}"):
                     return json.loads(next(lines).removeprefix("data: "))
         raise AssertionError
 
@@ -313,9 +316,7 @@ def noting(board, tmp_path, root):
     checked = load_profile(path)
     board.profile = {"name": checked.name, "hash": checked.hash}
     book = tmp_path / "book.sqlite"
-    with served(
-        board.url, str(path), "--piece", "baritone 3", "--side", "bass", "--book", str(book)
-    ) as page:
+    with served(board.url, str(path), "--piece", "baritone 3", "--side", "bass", "--book", str(book)) as page:
         one = Visitor(page.url)
         one.ask("GET", "/")
         yield one, book
@@ -408,3 +409,24 @@ def test_pages_are_counted_and_bounded(visitor):
         for sock in open_ones:
             sock.close()
     until(lambda: visitor.moment()["looking"] == 1, 15)
+
+
+def test_last_run_of_the_piece_comes_from_the_notebook_and_real_stays_apart_from_simulated(board, tmp_path):
+    book = tmp_path / "book.sqlite"
+    with opened(book, make=True):
+        take_in(bend_file(tmp_path), Given("baritone 3", "bass"))
+    options = ("--piece", "baritone 3", "--side", "treble", "--book", str(book))
+    with served(board.url, *options) as page:
+        visitor = Visitor(page.url)
+        visitor.ask("GET", "/")
+        course = visitor.moment("course")
+        assert course["last_words"] == "baritone 3, bass, run 7"
+        waist = dict(map(tuple, course["last"]["waist"]))
+        assert (waist[5], waist[20]) == (23.0, 152.0)
+    with FakeBoard(board=SIMULATED_ID + "0001") as simulated, served(simulated.url, *options) as page:
+        visitor = Visitor(page.url)
+        visitor.ask("GET", "/")
+        course = visitor.moment("course")
+        assert (course["simulated"], course["last"]) == (True, {})
+        status, told = visitor.post("/remark", {"text": "stiff"})
+        assert (status, "kept apart" in told) == (409, True)

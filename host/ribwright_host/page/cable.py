@@ -58,6 +58,10 @@ class Job:
     until_s: float
     answer: "Future[dict[str, Any]]" = field(default_factory=Future)
 
+    def __post_init__(self) -> None:
+        # Whoever waits may give up; the thread still answers, and must not meet a future that is cancelled.
+        self.answer.set_running_or_notify_cancel()
+
 
 class _Hurried:
     """A transport whose reads end at once when a stop waits, unless it is the stop that is being asked."""
@@ -156,10 +160,12 @@ class Cable(threading.Thread):
                 if not self.first.done():
                     self.first.set_exception(error)
                     break
-                self._pass_on("lost", error.line())
-            except StopFirstError:
-                # Came in a greeting; it is sent once there is a link.
-                continue
+                self._pass_on("lost", f"{error.seen}.")
+            except Exception as error:  # noqa: BLE001 - this thread is the only way to a stop: it goes on
+                if not self.first.done():
+                    self.first.set_exception(error)
+                    break
+                self._pass_on("lost", f"The board says what makes no sense ({type(error).__name__}).")
             self._give_up_jobs()
             self._ended.wait(AGAIN_S)
         self._give_up_jobs(all_of_them=True)

@@ -86,7 +86,7 @@ def ends_words(course: Course, stage: Stage, unit: str) -> str:
         held = (stage.mid_wood_ms or 0) / 1000
         return f"ends once the middle of the wood has been about {mid} for {held:.0f} s, or by Next"
     if stage.kind == "ramp":
-        return f"ends once {zones} reads {target}"
+        return f"ends once {zones} {'read' if len(stage.zones) > 1 else 'reads'} {target}"
     if stage.hold_ms is not None:
         cues = ", and every cue is done" if stage.cues else ""
         return f"ends after {clock(stage.hold_ms / 1000)} at {target}{cues}"

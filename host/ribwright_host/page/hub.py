@@ -5,6 +5,7 @@ a slow one holds nobody up and gets nothing old.
 """
 
 import asyncio
+import contextlib
 import json
 import time
 from collections.abc import AsyncIterator
@@ -27,6 +28,7 @@ BEAT_S = 1.0
 # And no more often than this, however quick a simulated board is.
 GAP_S = 0.05
 HEAD_AGAIN_S = 3.0
+RETRY_MS = 1000
 ACT_S = 15.0
 
 
@@ -95,7 +97,9 @@ class Hub:
                 if course is not None:
                     self.scene.offer(course)
             else:
-                self.scene.take(one.kind, one.data, one.at_s)
+                # What makes no sense is passed over, as a damaged line is; the figures grow old then.
+                with contextlib.suppress(TypeError, ValueError, KeyError, AttributeError, OverflowError):
+                    self.scene.take(one.kind, one.data, one.at_s)
         now_s = time.monotonic()
         if self.scene.lacks_course() and now_s >= self._head_again_s:
             self._head_again_s = now_s + HEAD_AGAIN_S
@@ -128,6 +132,8 @@ class Hub:
         seat.streams += 1
         sent, run, last = 0, -1, None
         try:
+            # A page that lost its stream asks again so soon, ms.
+            yield f"retry: {RETRY_MS}\n\n"
             while not self.ended:
                 changed.clear()
                 if (now := changes(self.scene)) != last:

@@ -119,8 +119,10 @@ class Scene:
             if verb == "status":
                 profile = data.get("profile")
                 self.profile_hash = str(profile.get("hash") or "") if isinstance(profile, dict) else ""
-                self.trip = data.get("trip") or None
-                self.refused = data.get("refused") or None
+                self.trip, self.refused = (
+                    told if isinstance(told := data.get(key), dict) and told else None
+                    for key in ("trip", "refused")
+                )
             self._choose()
 
     def _row(self, data: Mapping[str, Any], now_s: float) -> None:

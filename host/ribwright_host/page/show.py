@@ -71,6 +71,8 @@ def _part(scene: Scene, at: int) -> dict[str, Any]:
     held_s = scene.curve.held_s(part.zone) if on else None
     return {
         "name": part.name,
+        "zone": part.zone,
+        "heated": seen.target_c is not None,
         "mid": whole(seen.mid_c, unit),
         "band": None if seen.mid_c is None else round(in_unit_difference(seen.band_k, unit), 1),
         "held": None if held_s is None else clock(held_s),
@@ -104,7 +106,11 @@ def _stage(scene: Scene, behind: Behind) -> dict[str, Any]:
 def _wish(scene: Scene) -> str:
     """What the rig asks of the maker, in the words the other screens use."""
     if scene.refused and scene.mode == "idle":
-        return f"It did not begin: {refusal_words(scene.refused, scene.names)}. Look at the rig."
+        try:
+            why = refusal_words(scene.refused, scene.names)
+        except (TypeError, ValueError):
+            why = str(scene.refused.get("code"))
+        return f"It did not begin: {why}. Look at the rig."
     view = view_of(
         {
             "mode": scene.mode,

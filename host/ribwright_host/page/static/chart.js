@@ -46,7 +46,7 @@ export class Chart {
 
   size() {
     const wide = Math.max(260, this.home.clientWidth);
-    return { width: wide, height: Math.round(Math.min(420, Math.max(220, wide * 0.42))) };
+    return { width: wide, height: Math.round(Math.min(420, Math.max(200, wide * 0.4))) };
   }
 
   // course: the slow half. points: all of the run. part: position of the part that is drawn.
@@ -111,7 +111,8 @@ export class Chart {
   rebuild(shape, keys, unit, data) {
     this.shape = shape;
     if (this.plot) this.plot.destroy();
-    const axis = { stroke: colour("--ink"), grid: { stroke: colour("--line"), width: 1 }, ticks: { stroke: colour("--line") } };
+    const letters = `${Math.round(0.7 * parseFloat(getComputedStyle(document.documentElement).fontSize))}px system-ui, sans-serif`;
+    const axis = { font: letters, labelFont: letters, stroke: colour("--ink"), grid: { stroke: colour("--line"), width: 1 }, ticks: { stroke: colour("--line") } };
     this.plot = new window.uPlot(
       {
         ...this.size(),
@@ -119,8 +120,8 @@ export class Chart {
         cursor: { show: false },
         scales: { x: { time: false } },
         axes: [
-          { ...axis, label: "minutes of the run", labelSize: 20, size: 34 },
-          { ...axis, label: `\u00b0${unit}`, labelSize: 20, size: 44 },
+          { ...axis, label: "minutes of the run", labelSize: 22, size: 36 },
+          { ...axis, label: `\u00b0${unit}`, labelSize: 22, size: 50 },
         ],
         series: [
           {},

@@ -64,7 +64,8 @@ function fit() {
 function drawWood(ok) {
   const part = now && now.parts[now.work];
   const mid = ok && part ? part.mid : null;
-  put("work-name", part ? part.name : "Wood");
+  const named = part ? now.parts.filter((one) => one.zone === part.zone).map((one) => one.name) : ["Wood"];
+  put("work-name", named.length === 3 ? "whole strip" : named.join(" and "));
   const text = mid === null || mid === undefined ? DASHES : String(mid);
   if (at("mid").textContent !== text) {
     put("mid", text);
@@ -168,7 +169,8 @@ function draw() {
   due = false;
   const ok = fresh();
   document.body.classList.toggle("stale", !ok);
-  document.body.dataset.row = ok && now.row_ms !== null ? String(now.row_ms) : "";
+  const row = ok && now.row_ms !== null ? String(now.row_ms) : "";
+  if (document.body.dataset.row !== row) document.body.dataset.row = row;
   put("loud", loudness());
   put("link", ok ? "linked" : "NO LINK");
   drawWood(ok);

@@ -59,19 +59,20 @@ export class Strip {
 
   // parts, work: of the moment. fresh: whether they may be shown. chosen: the part whose curve is drawn.
   show(parts, work, fresh, chosen, unit) {
+    const zone = parts.length ? parts[work].zone : -1;
     this.build(parts);
     parts.forEach((part, at) => {
       const known = fresh && part.mid !== null;
       const cell = this.cells[at];
-      this.lines[at].setAttribute("class", `${at === work ? "work" : ""} ${known ? "" : "unknown"}`);
+      this.lines[at].setAttribute("class", `${part.heated ? "work" : ""} ${known ? "" : "unknown"}`);
       cell.mid.textContent = known ? `${part.mid}\u00b0` : "\u2013\u2013";
       const held = part.held === null ? "" : `\u00b1${part.band}, ${part.held}`;
       cell.more.textContent = known ? held : fresh ? "no estimate" : "not known";
-      cell.name.textContent = at === work ? `${part.name} \u25c2` : part.name;
+      cell.name.textContent = part.zone === zone ? `${part.name} \u25c2` : part.name;
       cell.button.setAttribute("aria-pressed", at === chosen ? "true" : "false");
       const words = known
-        ? `${part.name}${at === work ? ", in work" : ""}: about ${part.mid} ${unit}, within ${part.band} for ${part.held || "no time yet"}. Show its curve`
-        : `${part.name}${at === work ? ", in work" : ""}: no estimate. Show its curve`;
+        ? `${part.name}${part.heated ? ", in work" : ""}: about ${part.mid} ${unit}, within ${part.band} for ${part.held || "no time yet"}. Show its curve`
+        : `${part.name}${part.heated ? ", in work" : ""}: no estimate. Show its curve`;
       if (cell.button.getAttribute("aria-label") !== words) cell.button.setAttribute("aria-label", words);
     });
   }
