@@ -135,4 +135,5 @@ def last_from_file(path: Path) -> Last:
             for name, zone in zip(run.zones, row.zones, strict=True):
                 lines[name].append((at_s, zone.measured_c))
     mark = "SIMULATED, " if run.simulated else ""
-    return Last(f"run {run.word('run')} ({mark}{started_text(run.started_unix) or path.name})", lines)
+    when = (started_text(run.started_unix) or path.name)[:10]
+    return Last(f"run {run.word('run')} ({mark}{when})", lines)
