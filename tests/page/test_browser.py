@@ -92,7 +92,7 @@ def number(page):
 
 
 def well_laid_out(page, wide, high):
-    """Nothing to scroll sideways; STOP whole, on the screen, the largest; the figure a fifth of its height."""
+    """Nothing to scroll sideways; STOP whole, on the screen, the largest; the figure a fifth of it high."""
     where = f"{wide} x {high}"
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), where
     stop = page.locator("#stop").bounding_box()

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from host.test_logbook import LogMaker
 from page.fake_board import ZONES, row
 from ribwright_host.errors import FileError, RefusedByBoardError, UsageError
 from ribwright_host.identity import Board
@@ -31,6 +32,8 @@ from ribwright_host.page.places import parts_of
 from ribwright_host.page.scene import STALE_S, Scene
 from ribwright_host.page.show import now_of, points_of
 from ribwright_host.profiles import load_profile
+from ribwright_host.runlog import read_log
+from ribwright_host.runrows import LogEvent
 from ribwright_host.virtual import EXAMPLE_PROFILE, example_rig
 
 BOARD = Board("p", "0.1.0", "e6614103e7452d2f", "MicroPython", "ab41", "a rig", ZONES, "C")
@@ -129,7 +132,7 @@ def test_another_run_begins_another_curve_and_a_second_told_twice_counts_once():
     scene = scene_at(row(60_000), row(61_000), row(61_000))
     assert len(scene.curve.points) == 2
     scene.take("row", row(90_000, run=5), 9.0)
-    assert [at for at, _ in scene.curve.points] == [90_000]
+    assert [point.at_ms for point in scene.curve.points] == [90_000]
 
 
 def test_points_go_out_in_pieces_and_none_twice():
@@ -274,6 +277,75 @@ def test_file_that_is_no_rehearsal_is_refused(tmp_path, text):
     path.write_text(text)
     with pytest.raises(FileError):
         read_rehearsal(path)
+
+
+# What was missed ---------------------------------------------------------------------------------
+
+
+def log_of(seconds, *, started_ms=1_000_000, run=4):
+    """A run's log: the ramp for a minute, then the hold until the end, a row a second."""
+    log = LogMaker(run=run, started_ms=started_ms)
+    for second in range(1, seconds + 1):
+        stage = 0 if second <= 60 else 1
+        log.row(1000 * second, stage, [(155, 154.5, 0.4, 400, 100), (None, 22, 0, 0, 22)])
+    return read_log(log.bytes())
+
+
+def late_scene(course, from_s, to_s, started_ms=1_000_000):
+    """A page that came in the middle: rows of the hold alone."""
+    rows = [row(started_ms + 1000 * second, stage=2) for second in range(from_s, to_s + 1)]
+    return scene_at(*rows, course=course)
+
+
+def test_log_fills_what_a_late_page_has_not_seen_and_says_since_when_the_stage_is_on(course):
+    scene = late_scene(course, 100, 130)
+    assert scene.lacks_seconds()
+    assert scene.in_stage_s is None
+    scene.catch_up(log_of(110))
+    assert [point.at_ms for point in scene.curve.points] == [1_000_000 + 1000 * n for n in range(1, 131)]
+    assert not scene.lacks_seconds()
+    assert scene.curve.first_ms == 1_000_000
+    # From second 61 to 130, each told or logged at heat: the row's own waist is 150.2 C, out of the band.
+    assert scene.in_stage_s == 70.0
+    assert scene.held_s == 39.0
+    told = now_of(scene, Behind())["stage"]
+    assert told["left"] == "7:50"
+
+
+def test_log_that_ends_too_early_leaves_the_time_in_the_stage_unknown(course):
+    scene = late_scene(course, 100, 130)
+    scene.catch_up(log_of(80))
+    assert scene.lacks_seconds()
+    assert scene.in_stage_s is None
+    scene.catch_up(log_of(120))
+    assert not scene.lacks_seconds()
+    assert scene.in_stage_s == 70.0
+
+
+def test_log_of_another_run_changes_nothing(course):
+    scene = late_scene(course, 100, 130)
+    scene.catch_up(log_of(110, run=3))
+    assert len(scene.curve.points) == 31
+
+
+def test_time_the_maker_added_before_the_page_came_counts(course):
+    scene = late_scene(course, 100, 130)
+    log = log_of(110)
+    log.events += [
+        LogEvent(61_000, 1, "stage", -1, 2, 1550, "hold"),
+        LogEvent(70_000, 1, "extend", -1, 3, 0, ""),
+    ]
+    scene.catch_up(log)
+    assert scene.longer_s == 180.0
+
+
+def test_hole_of_a_lost_link_is_filled_and_told_anew_to_every_page():
+    scene = scene_at(*(row(1_000_000 + 1000 * n, stage=2, mode="running") for n in (1, 2, 3, 40, 41)))
+    edition = scene.curve.edition
+    assert scene.lacks_seconds()
+    scene.catch_up(log_of(41))
+    assert len(scene.curve.points) == 41
+    assert scene.curve.edition > edition
 
 
 # Acts --------------------------------------------------------------------------------------------

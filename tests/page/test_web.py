@@ -5,21 +5,24 @@ import json
 import socket
 import threading
 import time
+from itertools import pairwise
 from urllib.parse import urlsplit
 
 import pytest
 
 from host.book_runs import bend_file
 from page.fake_board import FakeBoard, row
-from page.support import served, until
+from page.support import laid_out, served, until
 from ribwright_host.book.intake import Given, take_in
 from ribwright_host.book.models import Measurement, Photo, Side, Thickness
 from ribwright_host.book.store import opened
 from ribwright_host.identity import SIMULATED_ID
+from ribwright_host.link import Link, hello
 from ribwright_host.page.guard import HEADERS
 from ribwright_host.page.keepers import ACTS_IN_10_S
 from ribwright_host.page.notes import PHOTO_BYTES
 from ribwright_host.profiles import load_profile
+from ribwright_host.transport import open_port
 from ribwright_host.virtual import EXAMPLE_PROFILE
 
 PNG = b"\x89PNG\r\n\x1a\n" + bytes(40)
@@ -430,3 +433,22 @@ def test_last_run_of_the_piece_comes_from_the_notebook_and_real_stays_apart_from
         assert (course["simulated"], course["last"]) == (True, {})
         status, told = visitor.post("/remark", {"text": "stiff"})
         assert (status, "kept apart" in told) == (409, True)
+
+
+def test_page_that_comes_late_reads_what_it_has_missed_from_the_running_board(tmp_path):
+    with laid_out(
+        tmp_path, maker={"start_after_s": 1, "next_after_s": 90}, speed=20.0, idle_speed=20.0
+    ) as rig:
+        link = Link(open_port(rig.cable.url))
+        hello(link)
+        until(lambda: link.ask("status")["stage_kind"] == "hold", 30)
+        link.close()
+        with served(rig.cable.url) as page:
+            visitor = Visitor(page.url)
+            visitor.ask("GET", "/")
+            until(lambda: visitor.moment()["stage"]["left"] is not None, 20)
+            told = visitor.moment()
+            assert (told["from"], told["points"][0][0]) == (0, pytest.approx(1.0, abs=1.1))
+            steps = [later[0] - earlier[0] for earlier, later in pairwise(told["points"])]
+            assert max(steps) < 2.5
+            assert len(told["points"]) > 60

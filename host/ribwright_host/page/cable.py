@@ -13,13 +13,12 @@ from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
 from typing import Any, cast
 
-from ribwright_board.core import record
-from ribwright_board.core.errors import CoreError
-from ribwright_board.core.wire import PIECE_BYTES
 from ribwright_host.errors import HostError, LinkLostError
 from ribwright_host.identity import Board
-from ribwright_host.link import Link, Tell, get_run
+from ribwright_host.link import Link, Tell
 from ribwright_host.transport import Transport
+
+from .catching_up import CatchUp
 
 Connect = Callable[[], AbstractContextManager[tuple[Link, Board]]]
 
@@ -42,7 +41,7 @@ class StopFirstError(Exception):
 
 @dataclass
 class Heard:
-    """One thing the thread passes on. kind: board, lost, status, row, event or head. data: what came."""
+    """One thing the thread passes on. kind: board, lost, status, row, event, head or log. data: what came."""
 
     kind: str
     data: Any
@@ -98,7 +97,7 @@ class Cable(threading.Thread):
         self._ended = threading.Event()
         self._stopping = False
         self._status_due = False
-        self._head_of = 0
+        self._catch: CatchUp | None = None
         self._last_s = 0.0
 
     # From other threads ----------------------------------------------------------------------
@@ -129,12 +128,13 @@ class Cable(threading.Thread):
                 )
         return job.answer
 
-    def want_head(self, run: int) -> None:
-        """Read the head of a run's log, when nothing else is to be done.
+    def catch_up(self, run: int) -> None:
+        """Read a run's log, when nothing else is to be done; does nothing while it is being read.
 
         run: its number.
         """
-        self._head_of = run
+        if self._catch is None or self._catch.run != run:
+            self._catch = CatchUp(run)
 
     def end(self) -> None:
         """Let go of the port; the rig goes on by itself."""
@@ -192,15 +192,15 @@ class Cable(threading.Thread):
                 continue
 
     def _turn(self, link: Link) -> None:
-        """One thing: a stop, an ask, a status that is due, a head, else listening."""
+        """One thing: a stop, an ask, a status that is due, a piece of a log, else listening."""
         if self._stops:
             self._stop(link)
         elif self._jobs:
             self._carry_out(link, self._jobs[0])
         elif self._status_due or time.monotonic() - self._last_s > SILENT_S:
             self._status(link)
-        elif self._head_of:
-            self._head(link, self._head_of)
+        elif self._catch is not None:
+            self._read_log(link, self._catch)
         else:
             link.listen(LISTEN_S)
 
@@ -248,23 +248,20 @@ class Cable(threading.Thread):
         self._last_s = time.monotonic()
         self._pass_on("status", status)
 
-    def _head(self, link: Link, run: int) -> None:
-        """The head of a run's log; a run without one yet, or one that cannot be read, tells nothing."""
-        self._head_of = 0
+    def _read_log(self, link: Link, catch: CatchUp) -> None:
+        """One piece of a run's log; a run without one yet, or one that cannot be read, tells nothing."""
         try:
-            data = get_run(link, run, limit=PIECE_BYTES)
-            if record.layout_of(data) and len(data) >= 6:
-                data = get_run(link, run, data, limit=10 + int.from_bytes(data[4:6], "little"))
-            header = record.read_header(data)[0]
+            found, ended = catch.piece(link)
         except LinkLostError:
+            self._catch = None
             raise
-        except (HostError, CoreError):
-            return
-        except StopFirstError:
-            self._head_of = run
-            raise
-        if isinstance(header, dict):
-            self._pass_on("head", header)
+        except HostError:
+            found, ended = [], True
+        if ended:
+            self._catch = None
+        for kind, data in found:
+            self._pass_on(kind, data)
+        link.listen(LISTEN_S)
 
     def _give_up_jobs(self, *, all_of_them: bool = False) -> None:
         """Answer what waits: there is no link. A stop is kept until its time is over."""

@@ -1,8 +1,10 @@
 """What a run has shown so far, a point a second, and how long the wood has been where it is."""
 
+from bisect import bisect_left
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from itertools import pairwise
+from typing import Any, NamedTuple
 
 from ribwright_board.core.units import TENTHS_MISSING
 
@@ -10,6 +12,7 @@ from ribwright_board.core.units import TENTHS_MISSING
 MOST_POINTS = 6 * 3600
 # Rows come once a second: a longer step is a hole, which no held time may bridge.
 HOLE_MS = 2500
+SAME_MS = 500
 
 
 def tenths_c(value: object) -> float | None:
@@ -33,6 +36,15 @@ class Seen:
     relay_on: bool
     mid_c: float | None
     band_k: float
+
+
+class Point(NamedTuple):
+    """One second of a run. at_ms: board time. stage: counted from 1, 0 for none. mode: as it was told."""
+
+    at_ms: int
+    seen: list[Seen]
+    stage: int
+    mode: str
 
 
 def seen_of(data: Mapping[str, Any]) -> list[Seen]:
@@ -59,31 +71,63 @@ def seen_of(data: Mapping[str, Any]) -> list[Seen]:
 
 @dataclass
 class Curve:
-    """The seconds of one run. first_ms: board time of the first second with heat allowed, None before it."""
+    """The seconds of one run.
+
+    first_ms: board time of the first second with heat allowed, None before it. broken: something is missing,
+    since the link was lost or the page came when the run was on. edition: another once the past has changed.
+    """
 
     run: int = 0
     first_ms: int | None = None
-    points: list[tuple[int, list[Seen]]] = field(default_factory=list)
-    # A hole was left by a lost link, or the page came when the run was on already.
+    points: list[Point] = field(default_factory=list)
     broken: bool = False
+    edition: int = 0
 
     def begin(self, run: int) -> None:
         """A run other than the one before."""
         self.run, self.first_ms, self.points, self.broken = run, None, [], False
+        self.edition += 1
 
-    def add(self, at_ms: int, seen: list[Seen]) -> None:
-        """One second of a running or paused run; a second told twice counts once.
-
-        at_ms: board time. seen: of every zone.
-        """
+    def add(self, point: Point) -> None:
+        """One second of a running or paused run; a second told twice counts once."""
         if self.first_ms is None:
-            self.first_ms = at_ms
-        if self.points and at_ms <= self.points[-1][0]:
+            self.first_ms = point.at_ms
+        if self.points and point.at_ms <= self.points[-1].at_ms:
             return
-        if self.points and at_ms - self.points[-1][0] > HOLE_MS:
+        if self.points and point.at_ms - self.points[-1].at_ms > HOLE_MS:
             self.broken = True
         if len(self.points) < MOST_POINTS:
-            self.points.append((at_ms, seen))
+            self.points.append(point)
+
+    def fill(self, started_ms: int, logged: list[Point]) -> None:
+        """Seconds of the run's log put where none was told.
+
+        started_ms: board time of the run's beginning. logged: in order.
+        """
+        told = [point.at_ms for point in self.points]
+        new = [point for point in logged if _apart(told, point.at_ms)][: MOST_POINTS - len(told)]
+        self.points = sorted(self.points + new, key=lambda point: point.at_ms)
+        self.first_ms = started_ms
+        edges = [started_ms, *(point.at_ms for point in self.points)]
+        self.broken = any(later - earlier > HOLE_MS for earlier, later in pairwise(edges))
+        self.edition += 1
+
+    def stage_began(self, stage: int) -> int | None:
+        """Where in the points the stage they end in began; None where that was not seen.
+
+        stage: its number.
+        """
+        at = len(self.points)
+        while at and self.points[at - 1].stage == stage:
+            at -= 1
+            later = self.points[at + 1].at_ms if at + 1 < len(self.points) else self.points[at].at_ms
+            if later - self.points[at].at_ms > HOLE_MS:
+                return None
+        if at == len(self.points):
+            return None
+        before_ms = self.points[at - 1].at_ms if at else self.first_ms
+        near = before_ms is not None and self.points[at].at_ms - before_ms <= HOLE_MS
+        return at if near and not (at == 0 and self.broken) else None
 
     def seconds(self, at_ms: int) -> float:
         """Seconds of a board time since the first of the run."""
@@ -94,14 +138,14 @@ class Curve:
 
         zone: position. None without an estimate. A hole in what is known ends the look back.
         """
-        if not self.points or zone >= len(self.points[-1][1]):
+        if not self.points or zone >= len(self.points[-1].seen):
             return None
-        last_ms, last = self.points[-1]
+        last_ms, last = self.points[-1][:2]
         now = last[zone]
         if now.mid_c is None:
             return None
         since_ms = last_ms
-        for at_ms, seen in reversed(self.points):
+        for at_ms, seen, _, _ in reversed(self.points):
             mid_c = seen[zone].mid_c if zone < len(seen) else None
             if mid_c is None or abs(mid_c - now.mid_c) > now.band_k or since_ms - at_ms > HOLE_MS:
                 break
@@ -110,5 +154,12 @@ class Curve:
 
     def most_c(self, zone: int) -> float | None:
         """The highest estimate of a zone's wood in this run so far, C; None without any."""
-        mids = (seen[zone].mid_c for _, seen in self.points if zone < len(seen))
+        mids = (point.seen[zone].mid_c for point in self.points if zone < len(point.seen))
         return max((mid_c for mid_c in mids if mid_c is not None), default=None)
+
+
+def _apart(told: list[int], at_ms: int) -> bool:
+    """Whether no second was told near this one: a row and its copy in the log are a tick apart at most."""
+    place = bisect_left(told, at_ms)
+    near = told[max(0, place - 1) : place + 1]
+    return all(abs(one - at_ms) > SAME_MS for one in near)

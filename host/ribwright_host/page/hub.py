@@ -28,6 +28,8 @@ BEAT_S = 1.0
 # And no more often than this, however quick a simulated board is.
 GAP_S = 0.05
 HEAD_AGAIN_S = 3.0
+# The board commits its log every half minute: sooner it would tell no more.
+LOG_AGAIN_S = 35.0
 RETRY_MS = 1000
 ACT_S = 15.0
 
@@ -55,7 +57,7 @@ class Hub:
         self._pages: set[asyncio.Event] = set()
         self._version = 0
         self._moment: tuple[int, dict[str, Any]] = (-1, {})
-        self._head_again_s = 0.0
+        self._head_again_s = self._log_again_s = 0.0
         self._book_lock = asyncio.Lock()
 
     # From the cable ------------------------------------------------------------------------------
@@ -96,14 +98,19 @@ class Hub:
                 course = course_of(one.data.get("profile"))
                 if course is not None:
                     self.scene.offer(course)
+            elif one.kind == "log":
+                self._log_again_s = one.at_s + LOG_AGAIN_S
+                self.scene.catch_up(one.data)
             else:
                 # What makes no sense is passed over, as a damaged line is; the figures grow old then.
                 with contextlib.suppress(TypeError, ValueError, KeyError, AttributeError, OverflowError):
                     self.scene.take(one.kind, one.data, one.at_s)
         now_s = time.monotonic()
-        if self.scene.lacks_course() and now_s >= self._head_again_s:
+        if (self.scene.lacks_course() and now_s >= self._head_again_s) or (
+            self.scene.lacks_seconds() and now_s >= self._log_again_s
+        ):
             self._head_again_s = now_s + HEAD_AGAIN_S
-            self.cable.want_head(self.scene.run)
+            self.cable.catch_up(self.scene.run)
         self.helm.tend(now_s)
         if heard:
             self.tell()
@@ -130,7 +137,7 @@ class Hub:
         changed = asyncio.Event()
         self._pages.add(changed)
         seat.streams += 1
-        sent, run, last = 0, -1, None
+        sent, edition, last = 0, -1, None
         try:
             # A page that lost its stream asks again so soon, ms.
             yield f"retry: {RETRY_MS}\n\n"
@@ -140,8 +147,8 @@ class Hub:
                     last = now
                     piece = self.notebook.title if self.notebook else ""
                     yield event_text("course", course_of_page(self.scene, self.behind, piece))
-                if run != self.scene.curve.run:
-                    run, sent = self.scene.curve.run, 0
+                if edition != self.scene.curve.edition:
+                    edition, sent = self.scene.curve.edition, 0
                 points, upto = points_of(self.scene.curve, sent, self.scene.unit)
                 told = {
                     "at": time.monotonic(),

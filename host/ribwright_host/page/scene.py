@@ -9,11 +9,13 @@ from typing import Any
 
 from ribwright_board.core.event_words import MEANINGS
 from ribwright_host.identity import Board
+from ribwright_host.runlog import RunLog
 from ribwright_host.view import event_line
 
 from .acts import ON, Known
+from .catching_up import longer_s, points_of_log
 from .course import Course
-from .curve import Curve, Seen, seen_of
+from .curve import Curve, Point, Seen, seen_of
 from .places import Part, parts_of
 
 # Rows come once a second; a figure older than this is no figure any more.
@@ -107,6 +109,31 @@ class Scene:
         """Whether a run is on whose profile is not known here."""
         return self.mode in ("running", "paused") and self.run > 0 and self.course is None
 
+    def lacks_seconds(self) -> bool:
+        """Whether seconds of the run that is on were not told here."""
+        return self.mode in ("running", "paused") and self.run > 0 and self.curve.broken
+
+    def catch_up(self, log: RunLog) -> None:
+        """The log of a run has been read; it fills what was not told, and says since when the stage is on.
+
+        log: as read.
+        """
+        started_ms = log.header.get("started_ms")
+        if log.header.get("run") != self.run or not isinstance(started_ms, int):
+            return
+        self.curve.fill(started_ms, points_of_log(log))
+        began = self.curve.stage_began(self.stage)
+        if self.in_stage_s is not None or began is None:
+            return
+        self._new_stage(0.0)
+        self.longer_s = longer_s(log)
+        # From the end of the stage before, or of the proof.
+        last = Point(self.curve.points[began].at_ms - 1000, [], self.stage, "running")
+        for point in self.curve.points[began:]:
+            if point.mode == last.mode == "running":
+                self._let_pass(self.stage, (point.at_ms - last.at_ms) / 1000, point.seen)
+            last = point
+
     def take(self, verb: str, data: Mapping[str, Any], now_s: float) -> None:
         """One status, row or event.
 
@@ -140,9 +167,12 @@ class Scene:
         step_ms = at_ms - self._row_ms if self._row_ms is not None else 0
         self.seen = seen_of(data)
         if mode == "running" and self.mode == "running" and step_ms > 0:
-            self._let_pass(stage, step_ms / 1000)
+            self._let_pass(stage, step_ms / 1000, self.seen)
         if mode in ("running", "paused"):
-            self.curve.add(at_ms, self.seen)
+            if self.curve.first_ms is None and self.mode != "proving":
+                # The page came late: it has not seen this run begin.
+                self.curve.broken = True
+            self.curve.add(Point(at_ms, self.seen, stage, mode))
         if mode != "tripped":
             self.trip = None
         if mode in ON:
@@ -155,7 +185,7 @@ class Scene:
         self.worst_late_ms = max(self.worst_late_ms, number("late_ms"))
         self._see_work()
 
-    def _let_pass(self, stage: int, step_s: float) -> None:
+    def _let_pass(self, stage: int, step_s: float, seen: list[Seen]) -> None:
         if self.in_stage_s is not None:
             self.in_stage_s += step_s
         if self.warned_s is not None:
@@ -163,13 +193,13 @@ class Scene:
         known = self.course.stage(stage) if self.course else None
         if known is not None and self.course is not None and known.target_c is not None:
             names = self.course.zones(known)
-            zones = [seen for name, seen in zip(self.names, self.seen, strict=False) if name in names]
+            zones = [zone for name, zone in zip(self.names, seen, strict=False) if name in names]
             # The target the board told: a maker may have moved it.
             within = [
-                seen.steel_c is not None
-                and seen.target_c is not None
-                and abs(seen.steel_c - seen.target_c) <= known.band_k
-                for seen in zones
+                zone.steel_c is not None
+                and zone.target_c is not None
+                and abs(zone.steel_c - zone.target_c) <= known.band_k
+                for zone in zones
             ]
             if within and all(within):
                 self.held_s += step_s

@@ -193,7 +193,7 @@ def points_of(curve: Curve, sent: int, unit: str) -> tuple[list[list[Any]], int]
     if sent > len(curve.points):
         sent = 0
     found = []
-    for at_ms, seen in curve.points[sent : sent + MOST_POINTS]:
+    for at_ms, seen, _, _ in curve.points[sent : sent + MOST_POINTS]:
         point: list[Any] = [round(curve.seconds(at_ms), 1)]
         for zone in seen:
             band = round(in_unit_difference(zone.band_k, unit), 1)
