@@ -27,7 +27,8 @@ IDLE_SPEED = 20.0
 
 
 @pytest.fixture(scope="module")
-def browser():
+def browser(root):
+    (root / "build" / "page").mkdir(parents=True, exist_ok=True)
     with chromium() as found:
         yield found
 
@@ -125,7 +126,6 @@ def scanned(page, where):
 
 def test_whole_run_is_watched_and_steered_and_shown_at_every_size(tmp_path, open_page, rig, root):
     pictures = root / "build" / "page"
-    pictures.mkdir(parents=True, exist_ok=True)
     book = tmp_path / "book.sqlite"
     options = ("--piece", "baritone 3", "--side", "bass", "--book", str(book))
     findings = []
@@ -204,7 +204,7 @@ def test_stop_under_load_is_one_touch_and_confirmed(open_page, rig):
     assert [event for event in rig.rig.events if event.get("event") == "crash"] == []
 
 
-def test_lost_link_is_loud_shows_no_old_number_and_comes_back_by_itself(open_page, rig):
+def test_lost_link_is_loud_shows_no_old_number_and_comes_back_by_itself(open_page, rig, root):
     with served(rig.cable.url) as desk:
         page = open_page(desk.url)
         rig.rig.press("start")
@@ -217,6 +217,8 @@ def test_lost_link_is_loud_shows_no_old_number_and_comes_back_by_itself(open_pag
         assert all("\u2013\u2013" in one for one in page.locator(".parts .mid").all_inner_texts())
         settled(page, "held", r"was \d+.* s ago")
         assert page.locator("#held s").count() == 1
+        page.screenshot(path=root / "build" / "page" / "lost.png")
+        assert scanned(page, "lost") == []
         # A stop in vain is not called one.
         page.click("#stop")
         settled(page, "loud", "STOP IS NOT CONFIRMED. Press stop AT THE RIG", 5)
@@ -344,9 +346,9 @@ def test_message_that_waited_on_its_way_is_not_taken_for_new(open_page):
         assert text(page, "heat") == "Heat not known"
 
 
-def test_shutdown_is_told_with_its_words_and_has_no_button(open_page, rig):
+def test_shutdown_is_told_with_its_words_and_has_no_button(open_page, rig, root):
     with served(rig.cable.url) as desk:
-        page = open_page(desk.url)
+        page = open_page(desk.url, "phone", "dark")
         rig.rig.press("start")
         settled(page, "heat", "HEAT ON|Heat may come")
         settled(page, "stage-title", "warm the waist")
@@ -354,6 +356,7 @@ def test_shutdown_is_told_with_its_words_and_has_no_button(open_page, rig):
         settled(page, "stage-title", "SHUT DOWN, no heat", 10)
         settled(page, "wish", "open.*The wood: leave it clamped", 5)
         assert text(page, "heat") == "Heat off"
+        page.screenshot(path=root / "build" / "page" / "shutdown.png")
         page.click("#stop")
         settled(page, "said", "STOP: confirmed by the board")
         page.wait_for_timeout(300)

@@ -2,7 +2,10 @@
 
 import http.client
 import json
+import signal
 import socket
+import subprocess
+import sys
 import threading
 import time
 from itertools import pairwise
@@ -452,3 +455,53 @@ def test_page_that_comes_late_reads_what_it_has_missed_from_the_running_board(tm
             steps = [later[0] - earlier[0] for earlier, later in pairwise(told["points"])]
             assert max(steps) < 2.5
             assert len(told["points"]) > 60
+
+
+# The command ------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("options", "code", "words"),
+    [
+        (("--listen", "nowhere"), 2, "--listen 'nowhere' is no address"),
+        (("--piece", "baritone 3"), 2, "--piece and --side belong together"),
+        (("--rehearsal", "none.json"), 3, "none.json cannot be read"),
+        (("--port", "socket://127.0.0.1:9"), 4, "nothing listens at socket://127.0.0.1:9"),
+    ],
+)
+def test_command_that_cannot_begin_says_why_in_one_line(board, tmp_path, options, code, words):
+    if "--port" not in options:
+        options = ("--port", board.url, *options)
+    done = subprocess.run(
+        [sys.executable, "-m", "ribwright_host", "page", "--listen", "127.0.0.1:0", *options],
+        cwd=tmp_path,
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+    assert (done.returncode, done.stderr.count("\n")) == (code, 1), done.stderr
+    assert words in done.stderr
+
+
+def test_second_page_at_the_same_address_is_refused(board, page):
+    at = urlsplit(page.url).netloc
+    done = subprocess.run(
+        [sys.executable, "-m", "ribwright_host", "page", "--port", board.url, "--listen", at],
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+    assert done.returncode == 2
+    assert "nothing can listen at" in done.stderr
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no SIGINT to a process alone")
+def test_keyboard_ends_it_though_pages_look_on_and_the_rig_goes_on(board, page, visitor):
+    with visitor.stream() as sock:
+        assert sock.recv(1)
+        page.process.send_signal(signal.SIGINT)
+        assert page.process.wait(10) == 130
+    assert "the rig, if it runs, goes on by itself" in page.lines[-1]
+    assert board.verbs() == []

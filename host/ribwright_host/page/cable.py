@@ -79,14 +79,14 @@ class _Hurried:
         return self._inner.read()
 
 
-class Cable(threading.Thread):
-    """The link to one board, kept up until end().
+class Cable:
+    """The link to one board, kept up by a thread of its own from start() until end().
 
     connect: a fresh link and who answered. wake: called from this thread whenever something was heard.
     """
 
     def __init__(self, connect: Connect, wake: Callable[[], None] = lambda: None) -> None:
-        super().__init__(name="cable", daemon=True)
+        self._thread = threading.Thread(target=self._run, name="cable", daemon=True)
         self.wake = wake
         self.first: Future[Board] = Future()
         self._connect = connect
@@ -101,6 +101,10 @@ class Cable(threading.Thread):
         self._last_s = 0.0
 
     # From other threads ----------------------------------------------------------------------
+
+    def start(self) -> None:
+        """Connect; `first` tells who answered, or why nobody did."""
+        self._thread.start()
 
     def heard(self) -> list[Heard]:
         """All that came since this was last called, in order."""
@@ -139,12 +143,12 @@ class Cable(threading.Thread):
     def end(self) -> None:
         """Let go of the port; the rig goes on by itself."""
         self._ended.set()
-        if self.is_alive():
-            self.join(10.0)
+        if self._thread.is_alive():
+            self._thread.join(10.0)
 
     # The thread ------------------------------------------------------------------------------
 
-    def run(self) -> None:
+    def _run(self) -> None:
         """Connect, talk, and connect again."""
         while not self._ended.is_set():
             try:
@@ -194,7 +198,7 @@ class Cable(threading.Thread):
     def _turn(self, link: Link) -> None:
         """One thing: a stop, an ask, a status that is due, a piece of a log, else listening."""
         if self._stops:
-            self._stop(link)
+            self._send_stop(link)
         elif self._jobs:
             self._carry_out(link, self._jobs[0])
         elif self._status_due or time.monotonic() - self._last_s > SILENT_S:
@@ -204,7 +208,7 @@ class Cable(threading.Thread):
         else:
             link.listen(LISTEN_S)
 
-    def _stop(self, link: Link) -> None:
+    def _send_stop(self, link: Link) -> None:
         self._stopping = True
         try:
             answer = link.ask("stop", {}, try_s=TRY_S, tries=TRIES)
