@@ -164,7 +164,7 @@ class Cable:
                 if not self.first.done():
                     self.first.set_exception(error)
                     break
-                self._pass_on("lost", f"{error.seen}.")
+                self._pass_on("lost", f"{error.seen[:1].upper()}{error.seen[1:]}.")
             except Exception as error:  # noqa: BLE001 - this thread is the only way to a stop: it goes on
                 if not self.first.done():
                     self.first.set_exception(error)

@@ -9,14 +9,20 @@ const STOP_AGAIN_MS = 600;
 const STOP_FOR_MS = 10000;
 const TWICE_MS = 900;
 const CHART_MS = 1000;
+const TICK_MS = 250;
+const LATE_TICKS = 20;
 const at = (id) => document.getElementById(id);
 
 let course = null;
 let now = null;
 let points = [];
 let heardAt = -Infinity;
-// This clock less the server's, at its least: a message that waited on its way is found to be old.
+// This clock less the server's, at its least: a message that waited on its way is found to be old. Clocks drift,
+// so the least is let go of slowly.
 let offset = Infinity;
+const DRIFT = 2e-4;
+let source = null;
+let lateTicks = 0;
 let chosen = null;
 let stopping = "";
 let drawnAt = 0;
@@ -30,7 +36,7 @@ function put(id, text) {
 
 // How old the shown figures are, in seconds; endless when nothing has come.
 function age() {
-  if (!now || now.row_at === null) return Infinity;
+  if (!now || now.row_at === null || !Number.isFinite(offset)) return Infinity;
   return (performance.now() / 1000 - offset) - now.row_at;
 }
 
@@ -102,6 +108,7 @@ function drawNow(ok) {
   put("count", ok ? (now.stage.count ? `${now.stage.count}; ${now.mode_words}` : "") : "");
   put("wish", ok ? now.wish : "");
   at("wish").classList.toggle("alarm", Boolean(ok && now.alarm));
+  document.body.classList.toggle("alarmed", Boolean(ok && now.alarm));
   put("left-time", ok ? now.stage.left || "" : "");
   put("left-words", ok ? now.stage.left_words : "");
   put("ends", ok ? now.ends : "");
@@ -192,7 +199,7 @@ function wake() {
 // Hearing ----------------------------------------------------------------------------------------
 
 function listen() {
-  const source = new EventSource("/stream");
+  source = new EventSource("/stream");
   source.addEventListener("course", (event) => {
     course = JSON.parse(event.data);
     put("rig", course.rig || "Ribwright");
@@ -207,8 +214,10 @@ function listen() {
   });
   source.addEventListener("now", (event) => {
     const told = JSON.parse(event.data);
+    const before = heardAt;
     heardAt = performance.now();
-    offset = Math.min(offset, heardAt / 1000 - told.at);
+    const slack = Number.isFinite(before) ? (DRIFT * (heardAt - before)) / 1000 : 0;
+    offset = Math.min(offset + slack, heardAt / 1000 - told.at);
     // From the first on: another run, or a stream that began anew.
     if (told.from === 0) points = [];
     points = points.concat(told.points);
@@ -224,6 +233,19 @@ function listen() {
     offset = Infinity;
     wake();
   };
+}
+
+// Messages come, are fresh where they come from and old by our clock: either they queue, or a clock has jumped.
+// A stream that begins anew has no queue, and shows which.
+function unqueue() {
+  const late = now && course && now.linked && !silent() && now.row_at !== null &&
+    now.at - now.row_at <= course.stale_s && age() > course.stale_s;
+  lateTicks = late ? lateTicks + 1 : 0;
+  if (lateTicks < LATE_TICKS) return;
+  lateTicks = 0;
+  offset = Infinity;
+  source.close();
+  listen();
 }
 
 // After an answer that was no stream: a new seat at this computer, or the page that asks for the code.
@@ -351,6 +373,9 @@ const strip = new Strip(at("strip"), (part) => {
 });
 const chart = new Chart(at("plot"), at("keys"));
 addEventListener("resize", fit);
-setInterval(wake, 250);
+setInterval(() => {
+  unqueue();
+  wake();
+}, TICK_MS);
 listen();
 wake();
