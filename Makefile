@@ -13,7 +13,7 @@ STUBS := "micropython-rp2-stubs==1.29.*" "micropython-stdlib-stubs==1.29.*" "sim
 BOARD_DIRS := firmware/ribwright_board $(wildcard sim/ribwright_sim/shim)
 
 .PHONY: demo test check fix venv lint format types types-firmware compile
-.PHONY: bench control campaign mutants fuzz longrun docs
+.PHONY: bench control campaign mutants fuzz longrun docs page-picture
 
 demo: $(READY)
 	$(BIN)/ribwright demo --out build/demo
@@ -44,7 +44,7 @@ fix: $(READY)
 	$(BIN)/ruff format .
 
 # Measures the solver beside its peers, then flash, link and bad computers: build/bench.json, bench_notes.json and
-# bench.md; half an hour. PART=solver, PART=board or PART=plans measures one of the three.
+# bench.md; half an hour. PART=solver, PART=board, PART=plans or PART=page measures one of the four.
 bench: $(VENV)/peers
 	$(BIN)/python -m ribwright_sim.measure build $(PART)
 
@@ -74,6 +74,11 @@ docs: $(READY)
 	$(BIN)/python -m ribwright_host.link_page --write
 	$(BIN)/python -m ribwright_sim.modes_check --write
 	$(BIN)/python -m ribwright_host.wiring.folder --write
+
+# The README's picture of the bench page, and every other size of it in build/page; needs Chromium.
+page-picture: $(READY)
+	$(BIN)/python -m pytest -q tests/page/test_browser.py -k whole_run
+	mkdir -p host/pictures && cp build/page/tablet_light.png host/pictures/bench_page.png
 
 # Three days of heat on virtual boards, every log read back: build/longrun.json and longrun_notes.json. HOURS=8 plays
 # less; BOARDS=2 splits the hours between two boards, which takes half as long on two cores.

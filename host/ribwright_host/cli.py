@@ -48,6 +48,9 @@ COMMANDS: dict[str, Entry] = {
     "start": Entry(FORM, "cli_form", "start", "Make the run ready; heat waits for the button at the rig."),
     "again": Entry(FORM, "cli_again", "again", "Repeat side one as it was actually bent, for side two."),
     "watch": Entry(FORM, "cli_form", "watch", "Show zones, stage and cues while it runs."),
+    "page": Entry(
+        FORM, "cli_page", "page", "Show the run on a tablet or phone at the bench; stop from there."
+    ),
     "next": Entry(FORM, "cli_form", "next_", "Go on: the cue is done, or the hold has done its work."),
     "nudge": Entry(FORM, "cli_acts", "nudge", "Move the target of the hold or set by some degrees."),
     "extend": Entry(FORM, "cli_acts", "extend", "Let the hold or set last some minutes longer."),

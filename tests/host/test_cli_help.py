@@ -10,7 +10,7 @@ from ribwright_host.cli import COMMANDS, cli
 from ribwright_host.errors import EXIT_CODES, HostError
 
 HEAVY = {"rich", "matplotlib", "numpy", "scipy", "jinja2", "serial", "tomlkit", "schemdraw", "ribwright_sim"}
-HEAVY |= {"peewee", "playhouse"}
+HEAVY |= {"peewee", "playhouse", "starlette", "uvicorn"}
 
 
 def test_help_loads_nothing_heavy():
