@@ -172,7 +172,7 @@ def test_whole_run_is_watched_and_steered_and_shown_at_every_size(tmp_path, open
         assert page.locator("#plot canvas").count() == 1
         assert "middle of the wood, estimate with its band" in text(page, "keys")
         page.screenshot(path=pictures / "whole_light.png", full_page=True)
-        settled(page, "stage-title", "at rest, no heat", 40)
+        settled(page, "stage-title", "at rest, relays off", 40)
         assert "the run ended as its profile says" in text(page, "recent")
         assert text(page, "heat") == "Heat off"
         with opened(book):
@@ -360,14 +360,14 @@ def test_shutdown_is_told_with_its_words_and_has_no_button(open_page, rig, root)
         settled(page, "heat", "HEAT ON|Heat may come")
         settled(page, "stage-title", "warm the waist")
         rig.rig.command({"chip": 0, "state": "open"})
-        settled(page, "stage-title", "SHUT DOWN, no heat", 10)
+        settled(page, "stage-title", "SHUT DOWN, relays off", 10)
         settled(page, "wish", "open.*The wood: leave it clamped", 5)
         assert text(page, "heat") == "Heat off"
         page.screenshot(path=root / "build" / "page" / "shutdown.png")
         page.click("#stop")
         settled(page, "said", "STOP: confirmed by the board")
         page.wait_for_timeout(300)
-        assert text(page, "stage-title") == "SHUT DOWN, no heat"
+        assert text(page, "stage-title") == "SHUT DOWN, relays off"
 
 
 def test_rehearsal_and_last_run_stand_behind_the_curve(open_page, root, tmp_path):
