@@ -40,12 +40,10 @@ if TYPE_CHECKING:
 
 SEED = 7
 PIECE = "baritone 1"
-# The person beside the virtual rig works side one down slowly, 40 s for every cue, and is quicker with side
-# two, when the mains is 3 % lower: a pair is matched by what side one got, not by the same hands and day.
-DAYS: dict[str, dict[str, Any]] = {
-    BASS: {"maker": {"start_after_s": 4, "form_after_s": 2, "next_after_s": 40}},
-    TREBLE: {"maker": {"start_after_s": 4, "form_after_s": 2, "next_after_s": 25}, "mains": 0.97},
-}
+# The person beside the virtual rig works side one down slowly and is quicker with side two, when the mains is
+# lower: a pair is matched by what side one got, not by the same hands and day.
+CUE_S = {BASS: 40, TREBLE: 25}
+MAINS_PERCENT = {BASS: 100, TREBLE: 97}
 # How the strips of the pair lie: marks, places and widths of our own.
 LIES = {
     "hand": BASS,
@@ -59,7 +57,7 @@ LIES = {
 SECOND = (
     "the other strip goes into a cold stack, since the simulation cannot change strips in a warm one:",
     "a second virtual rig goes on with the first one's flash. At a real rig the form may still be warm.",
-    "This time the maker takes 25 s for a cue instead of 40 s, and the mains is 3 % lower.",
+    f"A cue takes {CUE_S[TREBLE]} s, not {CUE_S[BASS]} s, on {MAINS_PERCENT[TREBLE]} % of the voltage.",
 )
 
 
@@ -143,12 +141,12 @@ def bend_pair(shop: Shop, profile: Path, parts: Parts) -> tuple[tuple[Bent, Bent
     checked = load_profile(profile, shop.rig.rig)
     wood = checked.mapping["piece"]
     with parts.part(BASS):
-        one = _ended(bend(shop, BASS, wood, DAYS[BASS], lambda _: checked))
+        one = _ended(bend(shop, BASS, wood, _day(BASS), lambda _: checked))
     shop.tell(f"bass     {_run_words(one)}; {parts.words(BASS)}")
     for number, line in enumerate(SECOND):
         shop.tell(f"{'again   ' if number == 0 else '        '} {line}")
     with parts.part(TREBLE):
-        two = _ended(bend(shop, TREBLE, wood, DAYS[TREBLE], lambda link: _repeated(shop, one, link)))
+        two = _ended(bend(shop, TREBLE, wood, _day(TREBLE), lambda link: _repeated(shop, one, link)))
     shop.tell(f"treble   {_run_words(two)}; {parts.words(TREBLE)}")
     with parts.part("pair"):
         pair = paired(shop.out / BOOK, shop.piece, (one, two), shop.out, shop.rig.mapping["unit"])
@@ -156,6 +154,12 @@ def bend_pair(shop: Shop, profile: Path, parts: Parts) -> tuple[tuple[Bent, Bent
     shop.tell(f"pair     {pair.verdict}")
     shop.tell(f"         {pair.sprung} (invented); {parts.words('pair')}")
     return (one, two), pair
+
+
+def _day(hand: str) -> dict[str, Any]:
+    """What the virtual rig is told of a side's own hands and mains."""
+    hands = {"start_after_s": 4, "form_after_s": 2, "next_after_s": CUE_S[hand]}
+    return {"maker": hands, "mains": MAINS_PERCENT[hand] / 100}
 
 
 def _plan(path: Path, rig: RigFile) -> dict[str, Any]:
