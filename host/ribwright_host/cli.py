@@ -28,7 +28,7 @@ SET_UP, BEFORE, FORM, AFTER = "Set up", "Before the bend", "At the form", "After
 
 # In the order of the work; the help lists them so.
 COMMANDS: dict[str, Entry] = {
-    "demo": Entry(SET_UP, "cli_setup", "demo", "See a whole bend on the virtual rig; no hardware needed."),
+    "demo": Entry(SET_UP, "cli_setup", "demo", "See a pair made on the virtual rig; no hardware needed."),
     "new": Entry(SET_UP, "cli_setup", "new", "Write a first rig file and a first profile, by asking."),
     "wiring": Entry(SET_UP, "cli_wiring", "wiring", "Draw a rig's wiring, with its pins and a parts list."),
     "flash": Entry(SET_UP, "cli_setup", "flash", "Put the firmware and a rig onto a board."),

@@ -13,9 +13,14 @@ from .cli_common import FILE, json_option, rig_option, say, say_json, unit_optio
 )
 @json_option
 def demo(out: Path, as_json: bool) -> None:
-    """Run a whole bend on the virtual rig: plan, tune, upload, bend, read back, report.
+    """Make a matched pair on the virtual rig: plan, tune, bend side one, repeat it, compare, report.
 
-    Nothing is heated: the firmware of the board runs on this computer against a thermal simulation.
+    Both sides of a baritone ukulele, soaked sapele of 1.7 mm. Each is laid out, bent and read back as a real
+    one would be, and both go into a notebook of the demo's own; the gaps it enters after rest are invented.
+    It ends by naming the page of the pair, to print, and what to look at. It takes about a minute.
+
+    Nothing is heated: the firmware of the board runs on this computer against a thermal simulation. What an
+    earlier demo left in the folder is replaced, a folder that holds anything else is refused.
     """
     from . import demo as whole
 

@@ -1,192 +1,245 @@
-"""The whole job on the virtual rig, start to report, for a machine with no hardware at all."""
+"""The story of a matched pair on the virtual rig, plan to report, for a machine with no hardware at all."""
 
 from __future__ import annotations
 
 import json
-import shutil
 import time
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
-from importlib.resources import files
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
+import tomlkit
 
 from ribwright_board import __version__
+from ribwright_board.core.errors import fault_name
 
 from . import tune as tuner
-from .demo_figures import control_figures
+from .again import command as again
+from .demo_bend import Bent, Shop, bend
+from .demo_figures import bends, control_figures
+from .demo_folder import AGAIN, BOOK, FIGURES, PROFILE, fresh_rig
+from .demo_pair import INVENTED, paired
+from .demo_words import agreement_lines, closing_lines, plan_lines
 from .errors import HostError
-from .link import Board, Link, get_run, hello, put_profile
-from .logbook import read_log, write_csv
-from .profiles import ProfileFile, check_for_board, load_profile
-from .report import build
-from .rigs import RigFile, load_rig
-from .transport import open_port
-from .virtual import EXAMPLE_PROFILE, EXAMPLE_RIG, running
-from .watch import event_line
+from .plan.command import write as write_plan
+from .plan.jobs import JOBS
+from .plan.piece import asked_for
+from .plan.plan import above_softening_k, planned
+from .plan.spring import NO_BOOK, over_bend
+from .profiles import ProfileFile, load_profile
+from .rigs import load_rig
+from .side.facts import BASS, TREBLE
 
 if TYPE_CHECKING:
-    from .link import Tell
+    from .demo_pair import Pair
+    from .link import Link
+    from .rigs import RigFile
 
 SEED = 7
-# The person beside the virtual rig works the waist down slowly: 40 s for every cue.
-MAKER = {"start_after_s": 4, "form_after_s": 2, "next_after_s": 40}
-# A run of forty simulated minutes takes seconds; one that says nothing for so long has stopped.
-SILENCE_S = 20.0
-OVER = ("done", "stop", "trip", "refused")
+PIECE = "baritone 1"
+# The person beside the virtual rig works side one down slowly and is quicker with side two, when the mains is
+# lower: a pair is matched by what side one got, not by the same hands and day.
+CUE_S = {BASS: 40, TREBLE: 25}
+MAINS_PERCENT = {BASS: 100, TREBLE: 97}
+# How the strips of the pair lie: marks, places and widths of our own.
+LIES = {
+    "hand": BASS,
+    "show_face": "cross",
+    "top_edge": "line",
+    "neck_end": "left",
+    "waist_mark_mm": 245,
+    "neck_width_mm": 62,
+    "tail_width_mm": 78,
+}
+SECOND = (
+    "the other strip goes into a cold stack, since the simulation cannot change strips in a warm one:",
+    "a second virtual rig goes on with the first one's flash. At a real rig the form may still be warm.",
+    f"A cue takes {CUE_S[TREBLE]} s, not {CUE_S[BASS]} s, on {MAINS_PERCENT[TREBLE]} % of the voltage.",
+)
 
 
-@dataclass(frozen=True, slots=True)
-class Bend:
-    """One run on the virtual rig.
+@dataclass
+class Parts:
+    """How long each part of the story took, s by its name."""
 
-    interpreter: what ran the firmware. board: who answered. ended: name of the last event. wall_s: real
-    seconds from the asking to the end. status: the board's answer afterwards. log: the board's own file.
-    """
+    took_s: dict[str, float] = field(default_factory=dict)
 
-    interpreter: str
-    board: Board
-    ended: str
-    wall_s: float
-    status: dict[str, Any]
-    log: bytes
+    @contextmanager
+    def part(self, name: str) -> Iterator[None]:
+        """Time one part; a part done twice is summed."""
+        begun = time.monotonic()
+        yield
+        self.took_s[name] = round(self.took_s.get(name, 0.0) + time.monotonic() - begun, 2)
+
+    def words(self, name: str) -> str:
+        """How long a part took, for people."""
+        return f"{self.took_s[name]:.1f} s"
 
 
-def run(out: Path, *, as_json: bool = False) -> dict[str, Any]:
+def run(out: Path, *, as_json: bool = False, interpreter: str = "auto") -> dict[str, Any]:
     """Run the demo and return its figures.
 
     out: folder for everything it makes; what the last demo left there is replaced. as_json: figures for
-    programs instead of words. Raises HostError when any step does not end as it should.
+    programs instead of words. interpreter: of the firmware, as interpreter.choose(). Raises HostError when
+    any step does not end as it should.
     """
 
     def tell(text: str) -> None:
         if not as_json:
             click.echo(text)
 
-    begun = time.monotonic()
-    rig_path, profile_path = _fresh_files(out)
-    profile = load_profile(profile_path, load_rig(rig_path).rig)
-    tell(f"rig      {rig_path}, profile {profile_path}: checked")
-    tuned = tuner.tune_file(rig_path)
-    rig = load_rig(rig_path)
-    tell(f"tune     {tuner.words(rig_path, tuned)}")
-    with running(
-        rig.mapping,
-        profile.mapping["piece"],
-        out / "board",
-        seed=SEED,
-        maker=MAKER,
-        truth_csv=str(out / "truth.csv"),
-        summary_json=str(out / "summary.json"),
-    ) as virtual:
-        bend = _bend(virtual.url, virtual.interpreter, rig, profile, tell)
-    run_log = read_log(bend.log, {zone.name: zone.power_w for zone in rig.rig.zones}, None)
-    write_csv(run_log, out / "run.csv")
-    page = build(out / "run.csv", out, rig.mapping["unit"])
-    summary = json.loads((out / "summary.json").read_text(encoding="utf-8"))
-    figures: dict[str, Any] = {
-        "interpreter": bend.interpreter,
-        "simulated": bend.board.simulated,
-        "firmware": __version__,
-        "rig": rig.hash,
-        "simulated_s": summary["simulated_s"],
-        "run_wall_s": round(bend.wall_s, 2),
-        "demo_wall_s": round(time.monotonic() - begun, 2),
-        "ended": bend.ended,
-        "trips": sum(event.name == "trip" for event in run_log.events),
-        "stages_done": _stages_done(run_log.events, bend.ended),
-        "crc_errors": bend.status["crc_errors"],
-        "log_rows": len(run_log.rows),
-        "log_problems": len(run_log.problems),
-        "heap_low_bytes": bend.status["heap"],
-        "tick_board_ms": summary["tick_board_ms"],
-        "energy_residual_fraction": summary["energy_residual"],
+    begun, parts = time.monotonic(), Parts()
+    rig_path = fresh_rig(out)
+    tell("SIMULATED, all of it: the two sides of a sapele baritone ukulele, 1.7 mm. No wood is bent.")
+    with parts.part("plan"):
+        plan = _plan(out / PROFILE, load_rig(rig_path))
+    for line in plan_lines(plan, out, parts.words("plan")):
+        tell(line)
+    with parts.part("tune"):
+        tuned = tuner.tune_file(rig_path)
+    tell(f"tune     {tuner.words(rig_path, tuned)}; {parts.words('tune')}")
+    shop = Shop(load_rig(rig_path), out, PIECE, interpreter, SEED, tell)
+    sides, pair = bend_pair(shop, out / PROFILE, parts)
+    softness = {one.hand: bends(one.truth, one.run, above_softening_k) for one in sides}
+    figures = _side_figures(sides[0]) | {
         "tune_overshoot_k": round(
             max(zone["firmware"]["controller"]["overshoot_k"] for zone in tuned["zones"]), 3
         ),
         "seed": SEED,
+        "treble": _side_figures(sides[1]),
+        "plan": {"grade": plan["grade"], "least_k": [one["least_k"] for one in plan["bends"]]},
+        "least_above_softening_k": softness,
+        "pair": {
+            "verdict": pair.verdict,
+            "alike": pair.alike,
+            "figures": [one.as_json() for one in pair.figures],
+            "gaps": INVENTED,
+            "page": str(pair.page),
+        },
+        "parts_s": parts.took_s,
+        "demo_wall_s": round(time.monotonic() - begun, 2),
     }
-    figures |= control_figures(out / "truth.csv", run_log)
-    (out / "demo.json").write_text(json.dumps(figures, indent=1) + "\n", encoding="utf-8")
-    if bend.ended != "done":
-        raise HostError(f"the demo's run ended with {bend.ended}, not as its profile says", f"see {page}")
+    (out / FIGURES).write_text(json.dumps(figures, indent=1) + "\n", encoding="utf-8")
+    for line in agreement_lines(plan, softness):
+        tell(line)
     if as_json:
         click.echo(json.dumps(figures, sort_keys=True))
-    for line in _closing_words(figures, page):
+    for line in closing_lines(figures, pair):
         tell(line)
     return figures
 
 
-def _fresh_files(out: Path) -> tuple[Path, Path]:
-    """The example rig and profile in a folder cleared of what an earlier demo left."""
-    out.mkdir(parents=True, exist_ok=True)
-    shutil.rmtree(out / "board", ignore_errors=True)
-    for name in ("demo.json", "run.csv", "run.json", "report.html", "truth.csv", "summary.json"):
-        (out / name).unlink(missing_ok=True)
-    library = files("ribwright_host") / "library"
-    targets = (out / "rig.toml", out / "profile.toml")
-    for target, name in zip(targets, (EXAMPLE_RIG, EXAMPLE_PROFILE), strict=True):
-        target.write_bytes((library / name).read_bytes())
-    return targets
+def bend_pair(shop: Shop, profile: Path, parts: Parts) -> tuple[tuple[Bent, Bent], Pair]:
+    """Bend side one, side two as side one was bent, and hold them against each other.
+
+    shop: what both have in common. profile: of side one, with its [side]. parts: takes the times. Raises
+    HostError when a run does not end as its profile says.
+    """
+    checked = load_profile(profile, shop.rig.rig)
+    wood = checked.mapping["piece"]
+    with parts.part(BASS):
+        one = _ended(bend(shop, BASS, wood, _day(BASS), lambda _: checked))
+    shop.tell(f"bass     {_run_words(one)}; {parts.words(BASS)}")
+    for number, line in enumerate(SECOND):
+        shop.tell(f"{'again   ' if number == 0 else '        '} {line}")
+    with parts.part(TREBLE):
+        two = _ended(bend(shop, TREBLE, wood, _day(TREBLE), lambda link: _repeated(shop, one, link)))
+    shop.tell(f"treble   {_run_words(two)}; {parts.words(TREBLE)}")
+    with parts.part("pair"):
+        pair = paired(shop.out / BOOK, shop.piece, (one, two), shop.out, shop.rig.mapping["unit"])
+    shop.tell(f"book     both runs are in {shop.out / BOOK}, a notebook of the demo's own; {INVENTED}")
+    shop.tell(f"pair     {pair.verdict}")
+    shop.tell(f"         {pair.sprung} (invented); {parts.words('pair')}")
+    return (one, two), pair
 
 
-def _bend(
-    url: str, interpreter: str, rig: RigFile, profile: ProfileFile, tell: Callable[[str], None]
-) -> Bend:
-    """Upload, make ready, look on until the end, read back: all through the serial link."""
-    heard: list[Tell] = []
-    link = Link(open_port(url), on_tell=heard.append)
-    try:
-        board = hello(link, unix=int(time.time()))
-        tell(f"board    {board.title()}; its firmware runs in {interpreter}")
-        check_for_board(profile, board.zones)
-        answer = put_profile(link, profile.data)
-        tell(f"upload   {answer['name']}, checked by the board, {answer['hash']}")
-        begun = time.monotonic()
-        number = link.ask("ready", {"profile": answer["hash"]})["run"]
-        tell(f"ready    run {number} waits for the start button on the rig's panel, never pressed from here")
-        ended = _look_on(link, heard, rig, tell)
-        wall_s = time.monotonic() - begun
-        status = link.ask("status")
-        log = get_run(link, number)
-        tell(f"fetch    {len(log)} bytes of log")
-        return Bend(interpreter, board, ended, wall_s, status, log)
-    finally:
-        link.close()
+def _day(hand: str) -> dict[str, Any]:
+    """What the virtual rig is told of a side's own hands and mains."""
+    hands = {"start_after_s": 4, "form_after_s": 2, "next_after_s": CUE_S[hand]}
+    return {"maker": hands, "mains": MAINS_PERCENT[hand] / 100}
 
 
-def _look_on(link: Link, heard: list[Tell], rig: RigFile, tell: Callable[[str], None]) -> str:
-    """Follow the board's tells; the name of the event that ended the run."""
-    quiet_since = time.monotonic()
-    while time.monotonic() - quiet_since < SILENCE_S:
-        link.listen(0.2)
-        if heard:
-            quiet_since = time.monotonic()
-        for told in heard:
-            if told.verb != "event":
-                continue
-            tell("         " + event_line(told.data, rig.zone_names, rig.mapping["unit"]))
-            if told.data["code"] in OVER:
-                return str(told.data["code"])
-        heard.clear()
-    raise HostError(f"the virtual rig said nothing for {SILENCE_S:.0f} s in mid-run", "run the demo again")
+def _plan(path: Path, rig: RigFile) -> dict[str, Any]:
+    """Plan the side, write the profile with how its strips lie; figures of the plan."""
+    asked = asked_for(JOBS["waist"].piece, None, "planned baritone side")
+    found = planned(rig, asked, rig.rig.unit)
+    found.figures["over_bend"] = over_bend(NO_BOOK, found.figures)
+    write_plan(found, path)
+    lies = [f"{key} = {tomlkit.item(value).as_string()}" for key, value in LIES.items()]
+    text = path.read_text(encoding="utf-8")
+    text += "\n# How the strips lie; the board does not get this.\n[side]\n" + "\n".join(lies) + "\n"
+    path.write_text(text, encoding="utf-8", newline="\n")
+    return found.figures
 
 
-def _stages_done(events: list[Any], ended: str) -> int:
-    """Stages that were entered and left again."""
-    begun = [event for event in events if event.name == "stage"]
-    return len(begun) if ended == "done" else max(0, len(begun) - 1)
+def _repeated(shop: Shop, one: Bent, link: Link) -> ProfileFile:
+    """Side one as it was bent, as the profile of side two."""
+    written = again.run(
+        one.csv,
+        shop.rig,
+        out=shop.out / AGAIN,
+        thickness=None,
+        up_to=None,
+        same_rig=False,
+        replace=True,
+        now_c=_readings_c(link),
+    )
+    shop.tell(f"again    side one as it was bent, in {written.out}: {written.warm}")
+    for took in written.found.took:
+        shop.tell(f"         {took.line()}")
+    return load_profile(written.out, shop.rig.rig)
 
 
-def _closing_words(figures: Mapping[str, Any], page: Path) -> list[str]:
-    """What a person should know at the end."""
-    minutes, wall_s = figures["simulated_s"] / 60, figures["run_wall_s"]
-    ended = f"{figures['stages_done']} stages, {figures['trips']} trips (SIMULATED: nothing was heated)"
-    ripple = f"overshoot {figures['overshoot_k']:.2f} K, ripple while holding {figures['hold_rms_k']:.2f} K"
-    return [
-        f"done     {minutes:.0f} simulated minutes in {wall_s:.1f} s, {ended}",
-        f"         {ripple}, on the plant's true temperature",
-        f"look at  {page}: the pictures first, then what each stage reached",
-    ]
+def _readings_c(link: Link) -> list[float]:
+    """What the thermocouples read, C; none if the board, just up, has none within a few seconds."""
+    for _ in range(20):
+        if found := again.readings_c(link.ask("status")):
+            return found
+        link.listen(0.1)
+    return []
+
+
+def _ended(bent: Bent) -> Bent:
+    """The side, if it ended as its profile says."""
+    if bent.ended != "done":
+        raise HostError(
+            f"the demo's {bent.hand} side ended with {bent.ended}, not as its profile says",
+            f"look at {bent.page}",
+        )
+    return bent
+
+
+def _run_words(bent: Bent) -> str:
+    minutes, wall_s = bent.summary["simulated_s"] / 60, bent.wall_s
+    return f"{minutes:.0f} simulated minutes in {wall_s:.1f} s, {bent.stages_done} stages, {bent.trips} trips"
+
+
+def _side_figures(bent: Bent) -> dict[str, Any]:
+    """What is counted of one side."""
+    summary: Mapping[str, Any] = bent.summary
+    return {
+        "interpreter": bent.interpreter,
+        "simulated": bent.board.simulated,
+        "firmware": __version__,
+        "rig": bent.board.rig,
+        "simulated_s": summary["simulated_s"],
+        "run_wall_s": round(bent.wall_s, 2),
+        "ended": bent.ended,
+        "trips": bent.trips,
+        "stages_done": bent.stages_done,
+        "crc_errors": bent.status["crc_errors"],
+        "doubts": [
+            [bent.run.zones[event.zone], fault_name(event.a)]
+            for event in bent.run.events
+            if event.name == "suspect"
+        ],
+        "log_rows": len(bent.run.rows),
+        "log_problems": len(bent.run.problems),
+        "heap_low_bytes": bent.status["heap"],
+        "tick_board_ms": summary["tick_board_ms"],
+        "energy_residual_fraction": summary["energy_residual"],
+        **control_figures(bent.truth, bent.run),
+    }

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import math
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 from .errors import FileError
@@ -13,22 +14,67 @@ from .logbook import RunLog, Span, StageInfo
 NEAR_K = 2.0
 
 
-def read_truth(path: Path, zones: tuple[str, ...]) -> list[tuple[int, tuple[float, ...]]]:
-    """Board time in ms and each zone's true temperature in C, one a simulated second.
-
-    path: truth.csv of the virtual rig. zones: their names.
-    Raises FileError when the file is not one.
-    """
+def _read(path: Path, columns: Sequence[str]) -> list[tuple[int, tuple[float, ...]]]:
+    """Board time in ms and these columns, one a simulated second. Raises FileError."""
     try:
         with path.open(newline="", encoding="utf-8") as file:
             return [
-                (int(row["board_ms"]), tuple(float(row[f"{zone}_thermocouple_c"]) for zone in zones))
+                (int(row["board_ms"]), tuple(float(row[column]) for column in columns))
                 for row in csv.DictReader(file)
             ]
     except (OSError, KeyError, ValueError) as error:
         raise FileError(
             f"{path} holds no true temperatures: {error}", "run the demo again", code="no_truth"
         ) from None
+
+
+def read_truth(path: Path, zones: tuple[str, ...]) -> list[tuple[int, tuple[float, ...]]]:
+    """Board time in ms and each zone's true temperature in C, one a simulated second.
+
+    path: truth.csv of the virtual rig. zones: their names.
+    Raises FileError when the file is not one.
+    """
+    return _read(path, [f"{zone}_thermocouple_c" for zone in zones])
+
+
+def bends(path: Path, run: RunLog, above_softening_k: Callable[[float, float], float]) -> list[float]:
+    """How far the wood was above its softening while it was bent, one figure for each hold with cues.
+
+    path: truth.csv. run: the board's log of the same run. above_softening_k: of a temperature in C and bound
+    water in %. Gives the least margin in K, of the middle of the stiffest of the stage's places along the
+    side, from its first cue until its last one was acknowledged. Raises FileError.
+    """
+    started_ms = int(str(run.header["started_ms"]))
+    found = []
+    for number, stage in enumerate(run.stages()):
+        times = [e.at_ms for e in run.events if e.stage == number and e.name in ("cue", "cue_done")]
+        if not stage.cues or not times:
+            continue
+        least_k = math.inf
+        for place in _places(path, run.zones, stage.zones):
+            columns = [f"{place}_wood_mid_c", f"{place}_moisture_percent"]
+            for at_ms, (wood_c, moisture_percent) in _read(path, columns):
+                if min(times) <= at_ms - started_ms <= max(times):
+                    least_k = min(least_k, above_softening_k(wood_c, moisture_percent))
+        found.append(round(least_k, 2))
+    return found
+
+
+def _places(path: Path, zones: tuple[str, ...], heated: tuple[int, ...]) -> Iterator[str]:
+    """Places along the side that these zones bend: those named like a zone are its own, the rest belong to
+    the zones without one.
+    """
+    try:
+        with path.open(newline="", encoding="utf-8") as file:
+            header = next(csv.reader(file), [])
+    except OSError as error:
+        raise FileError(f"{path} cannot be read: {error.strerror}", "run the demo again") from None
+    there = [name.removesuffix("_wood_mid_c") for name in header if name.endswith("_wood_mid_c")]
+    owners = {place: [zones.index(place)] for place in there if place in zones}
+    rest = [zone for zone, name in enumerate(zones) if name not in there]
+    for place in there:
+        if set(owners.get(place, rest)) & set(heated):
+            yield place
 
 
 def control_figures(path: Path, run: RunLog) -> dict[str, float]:

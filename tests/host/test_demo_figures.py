@@ -2,9 +2,9 @@
 
 import pytest
 
-from ribwright_host.demo_figures import control_figures
+from ribwright_host.demo_figures import bends, control_figures
 from ribwright_host.errors import FileError
-from ribwright_host.runlog import LogRow, RunLog, ZoneRow
+from ribwright_host.runlog import LogEvent, LogRow, RunLog, ZoneRow
 
 PROFILE = {
     "schema": 1,
@@ -66,3 +66,56 @@ def test_file_that_is_no_truth_is_refused_in_one_line(tmp_path):
     with pytest.raises(FileError) as raised:
         control_figures(path, run)
     assert raised.value.code == "no_truth"
+
+
+CUED = [
+    {"kind": "hold", "zones": ["waist"], "target": 100, "until": "maker", "cues": ["home"], "longest_min": 5},
+    {"kind": "hold", "zones": ["full"], "target": 90, "until": "maker", "cues": ["bout"], "longest_min": 5},
+    {"kind": "cool", "below": 60},
+]
+COLUMNS = ("waist", "upper_bout", "lower_bout")
+
+
+def bent(tmp_path, seconds, events):
+    """bends() of a truth with, for each second, wood and bound water at three places along the side."""
+    head = [f"{place}_{what}" for place in COLUMNS for what in ("wood_mid_c", "moisture_percent")]
+    lines = [",".join(["board_ms", *head])]
+    lines += [
+        f"{STARTED_MS + n * 1000},{','.join(map(str, values))}" for n, values in enumerate(seconds, start=1)
+    ]
+    path = tmp_path / "truth.csv"
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    run = RunLog({"profile": PROFILE | {"stages": CUED}, "started_ms": STARTED_MS}, ("waist", "full"))
+    run.events = [LogEvent(at_s * 1000, stage, name, -1, 1, 0, "") for at_s, stage, name in events]
+    return bends(path, run, lambda wood_c, moisture_percent: wood_c - 200 + moisture_percent)
+
+
+def test_wood_is_judged_at_its_zones_places_from_the_first_cue_to_the_last_acknowledged(tmp_path):
+    seconds = [
+        (90, 100, 300, 0, 300, 0),
+        (110, 100, 300, 0, 300, 0),
+        (104, 100, 0, 0, 0, 0),
+        (0, 0, 130, 80, 125, 90),
+        (0, 0, 128, 80, 125, 80),
+        (0, 0, 1, 1, 1, 1),
+    ]
+    events = [(2, 0, "cue"), (3, 0, "cue_done"), (4, 1, "cue"), (5, 1, "cue_done")]
+    assert bent(tmp_path, seconds, events) == [4.0, 5.0]
+
+
+def test_hold_whose_cue_never_came_is_not_judged(tmp_path):
+    assert bent(tmp_path, [(110, 100, 0, 0, 0, 0)] * 3, [(1, 0, "cue"), (2, 0, "cue_done")]) == [10.0]
+
+
+def test_truth_without_its_columns_is_an_error(tmp_path):
+    with pytest.raises(FileError):
+        bends(
+            tmp_path / "none.csv",
+            RunLog(
+                {"started_ms": 0, "profile": PROFILE | {"stages": CUED}},
+                ("waist",),
+                [],
+                [LogEvent(1, 0, "cue", -1, 1, 0, "")],
+            ),
+            lambda *_: 0.0,
+        )

@@ -117,8 +117,9 @@ def test_on_a_form_that_is_still_warm_the_wood_of_each_hold_comes_to_the_same(tm
         two = read_log(rig.log(second))
     assert start_c_of(two) - start_c_of(one) > ALIKE_START_K
     pairs = list(zip(stages_of(one), stages_of(two), strict=True))
-    # The first ramp is over sooner; the wood of what was held follows within a fraction of the estimate's 8
-    # K. sert pairs[0][1].seconds < pairs[0][0].seconds - 10
+    # The first ramp is over sooner; the wood of what was held follows within a fraction of the estimate's
+    # 8 K.
+    assert pairs[0][1].seconds < pairs[0][0].seconds - 10
     held = [(a, b) for a, b in pairs if a.held]
     assert len(held) == 3
     for a, b in held:

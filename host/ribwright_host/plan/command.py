@@ -65,7 +65,7 @@ def run(
             _refusal_picture(no, asked, unit, out)
         raise
     found.figures["over_bend"] = over_bend(spring, found.figures)
-    written = _write(found, out, lengths)
+    written = write(found, out, lengths)
     if as_json:
         short = {key: value for key, value in found.figures.items() if key not in ("tried", "curve")}
         click.echo(json.dumps(short | {"files": [str(one) for one in written]}, sort_keys=True))
@@ -112,8 +112,11 @@ def _with_a_bar(rig: Any, asked: Asked, unit: str, spring: Spring) -> Planned:  
         )
 
 
-def _write(found: Planned, out: Path, lengths: str) -> list[Path]:
-    """Profile, page, pictures and figures; the profile is read back before it counts."""
+def write(found: Planned, out: Path, lengths: str = "mm") -> list[Path]:
+    """Write profile, page, pictures and figures, in this order; the profile is read back before it counts.
+
+    found: a plan, its figures with their over_bend. out: the profile. lengths: to show. Raises FileError.
+    """
     stem = out.with_suffix("")
     stem = stem.with_name(stem.name + "_plan")
     try:

@@ -15,7 +15,7 @@ from ribwright_sim.planning import RIGS, SEED, plan_bend
 from ribwright_sim.planning_profile import profile_of
 from ribwright_sim.planning_values import Candidate, Found, RefusalError, Wanted
 from ribwright_sim.rehearsal import BRIDGES
-from ribwright_sim.softening import SPREAD_K
+from ribwright_sim.softening import SPREAD_K, margin_k
 
 from .piece import Asked
 
@@ -93,6 +93,14 @@ def planned(
             code=problems[0].code,
         )
     return Planned(mapping, purposes, figures_of(found, rig, asked, unit))
+
+
+def above_softening_k(wood_c: float, moisture_percent: float) -> float:
+    """How far wood is above its softening by the middle of the curve that a plan goes by, K.
+
+    wood_c: of the wood, C. moisture_percent: bound water, % of ovendry mass.
+    """
+    return float(margin_k(wood_c, moisture_percent))
 
 
 def figures_of(found: Found, rig: RigFile, asked: Asked, unit: str) -> Values:
