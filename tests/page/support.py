@@ -45,6 +45,13 @@ class Served:
         return [line for line in self.lines if line.startswith("Pairing code")][-1].split(": ")[1]
 
 
+# As `python -m ribwright_host`. What is started in the background ignores the keyboard, and hands that on.
+HEARS_CTRL_C = (
+    "import runpy, signal; signal.signal(signal.SIGINT, signal.default_int_handler);"
+    " runpy.run_module('ribwright_host', run_name='__main__', alter_sys=True)"
+)
+
+
 @contextlib.contextmanager
 def served(port_url: str, *options: str, listen: str = "127.0.0.1:0") -> Iterator[Served]:
     """`ribwright page` in a process of its own, until the with statement ends."""
@@ -52,8 +59,8 @@ def served(port_url: str, *options: str, listen: str = "127.0.0.1:0") -> Iterato
         [
             sys.executable,
             "-u",
-            "-m",
-            "ribwright_host",
+            "-c",
+            HEARS_CTRL_C,
             "page",
             "--port",
             port_url,
