@@ -12,8 +12,11 @@ PAGES = (
     ".github/CONTRIBUTING.md",
     "wiring/README.md",
     "wiring/TROUBLESHOOTING.md",
+    "wiring/CONVERTERS.md",
+    "wiring/PROVING.md",
     "firmware/LINK.md",
     "sim/PHYSICS.md",
+    "sim/LEARNING.md",
 )
 LINK = re.compile(r"!?\[[^\]]*\]\(([^)\s]+)\)")
 # A path of this project in code marks: its first folder tells.
