@@ -69,9 +69,11 @@ fuzz: $(VENV)/fuzz
 control: $(VENV)/peers
 	$(BIN)/python -m ribwright_sim.control build $(if $(PLANTS),--plants $(PLANTS))
 
-# Writes what is generated: the page about the link, the mode diagram and the drawings in wiring.
+# Writes what is generated: pages on link, trouble and physics, the mode diagram and the drawings in wiring.
 docs: $(READY)
 	$(BIN)/python -m ribwright_host.link_page --write
+	$(BIN)/python -m ribwright_host.trouble_page --write
+	$(BIN)/python -m ribwright_sim.physics_page --write
 	$(BIN)/python -m ribwright_sim.modes_check --write
 	$(BIN)/python -m ribwright_host.wiring.folder --write
 

@@ -1,0 +1,46 @@
+"""The page on what to check is what the firmware's faults and limits make of it."""
+
+import re
+
+import pytest
+
+from ribwright_board.core import errors, guard
+from ribwright_host import trouble_page
+
+
+def test_page_is_up_to_date():
+    assert trouble_page.PAGE.read_text(encoding="utf-8") == trouble_page.page()
+    assert trouble_page.main([]) == 0
+
+
+def test_page_that_is_not_says_how_to_write_it_again(tmp_path, monkeypatch, capsys):
+    monkeypatch.setattr(trouble_page, "PAGE", tmp_path / "TROUBLESHOOTING.md")
+    assert trouble_page.main([]) == 1
+    assert "--write" in capsys.readouterr().err
+    assert trouble_page.main(["--write"]) == 0
+    assert trouble_page.main([]) == 0
+
+
+def test_every_fault_has_the_boards_words_and_something_to_check():
+    text = trouble_page.page()
+    for code, (number, advice) in errors.FAULTS.items():
+        part = text.split(f"### {code}\n")[1].split("\n##")[0]
+        assert f"Number {number} in the log" in part
+        assert advice in part
+        assert "\n1. " in part
+
+
+def test_every_link_on_the_page_leads_to_a_heading():
+    text = trouble_page.page()
+    headings = {trouble_page._anchor(line.lstrip("# ")) for line in text.splitlines() if line[:1] == "#"}
+    links = re.findall(r"\]\(#([^)]*)\)", text)
+    assert len(links) > len(errors.FAULTS)
+    assert set(links) <= headings
+
+
+def test_a_new_fault_and_a_moved_limit_are_noticed(monkeypatch):
+    monkeypatch.setattr(guard, "CEILING_TRIP_MS", 7000)
+    assert "ceiling for 7 s" in trouble_page.page()
+    monkeypatch.setattr(trouble_page, "FAULTS", errors.FAULTS | {"damp": (34, "dry it")})
+    with pytest.raises(ValueError, match="damp"):
+        trouble_page.page()
