@@ -54,6 +54,10 @@ def page(
 
     if (piece is None) != (which is None):
         raise UsageError("--piece and --side belong together", "give both, or neither")
+    if piece is not None and not piece.strip():
+        raise UsageError(
+            "--piece is empty", "name the instrument as the notebook calls it, or leave both out"
+        )
     notebook = Notebook(book_path(book_file), piece.strip(), which) if piece and which else None
     wanted = Wanted(listen, profile, rig_path, rehearsal, last, notebook, unit)
     serve(partial(connected, port), wanted, say)
