@@ -240,8 +240,8 @@ def _event_figures(code: str, data: Mapping[str, Any], unit: str) -> str:
     if code in ("arrived", "wood_hot", "wood_late"):
         return (" at " if code == "arrived" else ", about ") + shown(_degrees_c(a), unit)
     if code == "nudge" and isinstance(b, int):
-        moved = units.in_unit_difference(b, unit)
-        return f" to {shown(_degrees_c(a), unit)}, {moved:+.0f} from the profile's"
+        moved, degrees = units.in_unit_difference(b, unit), "K" if unit == "C" else "degrees F"
+        return f" to {shown(_degrees_c(a), unit)}, {moved:+.0f} {degrees} from the profile's"
     return FIGURES.get(code, "").format(a=a, b=b)
 
 

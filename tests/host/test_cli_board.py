@@ -253,7 +253,7 @@ def test_error_is_one_line_in_a_real_process(tmp_path, args, exit_code, code):
 # Reading runs back ---------------------------------------------------------------------------------
 
 
-def log_of(seconds, name="sapele baritone side"):
+def log_of(seconds, name="sapele baritone side", **profile):
     """A run's log as the firmware writes it."""
     header = {
         "board": BOARD_ID,
@@ -262,7 +262,7 @@ def log_of(seconds, name="sapele baritone side"):
         "rig": "ab41ae20ffe6",
         "rig_name": "two-zone bench rig",
         "zones": ["waist", "full"],
-        "profile": {"name": name},
+        "profile": {"name": name, **profile},
         "profile_hash": "83580f21a5a7",
         "run": 1,
         "unix": 1_767_225_600,
@@ -365,6 +365,18 @@ def test_report_is_drawn_from_a_fetched_run(peer, port, tmp_path):
     assert result.exit_code == 0, result.output
     assert json.loads(result.stdout)["report"] == str(tmp_path / "side-report" / "report.html")
     assert (tmp_path / "side-report" / "report.html").stat().st_size > 1000
+
+
+@pytest.mark.parametrize(
+    ("stated", "asked", "shown"),
+    [("F", [], "F"), ("F", ["--unit", "C"], "C"), ("C", [], "C"), ("x", [], "C")],
+)
+def test_report_shows_the_unit_of_the_profile_unless_told(tmp_path, stated, asked, shown):
+    log = tmp_path / "side.rlg"
+    log.write_bytes(log_of(60, unit=stated))
+    assert run("report", log, *asked).exit_code == 0
+    text = (tmp_path / "side-report" / "report.html").read_text(encoding="utf-8")
+    assert {unit for unit in "CF" if f"\u00b0{unit}" in text} == {shown}
 
 
 def test_what_a_real_board_has_counted_is_kept_by_the_day(peer, port, counted_file):

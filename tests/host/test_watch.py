@@ -301,10 +301,14 @@ def test_acts_are_told_in_lines():
             ("extend", 3, 170, ""),
             ("back_off", 2, 5, ""),
             ("mark", 1, 0, "gave_way"),
+            ("nudge", 1540, 4, ""),
         )
     ]
     assert said == [
         "the stage may last longer: 3 min more, 170 s of its longest time are left",
         "the maker backed off to set or cool: from stage 2 to stage 5",
         "the maker noted what the wood did (gave way)",
+        "the stage's target was moved by hand to 154 C, +4 K from the profile's",
     ]
+    nudged = {"code": "nudge", "zone": -1, "a": 1540, "b": -5}
+    assert event_line(nudged, NAMES, "F").endswith("to 309 F, -9 degrees F from the profile's")
