@@ -144,6 +144,5 @@ def cli() -> None:
     start button AT THE RIG, with you beside it.
 
     Stay with a heated rig. Ribwright is the last protection of nothing: fuses, an earthed form, a
-    ground-fault
-    breaker and a separate cut-off on each blanket are.
+    ground-fault breaker and a separate cut-off on each blanket are.
     """

@@ -122,9 +122,8 @@ def fetch_run(
     """Read a run back and write it as CSV, JSON and the board's own log; the files, the CSV first.
 
     link, board: a greeted board. run: its number. out: the CSV, None for a name of run and board here.
-    rig_path: rig file for the powers, or None. quiet: show no progress. Raises FileError,
-    RefusedByBoardError and as
-    Link.ask().
+    rig_path: rig file for the powers, or None. quiet: show no progress. Raises FileError, RefusedByBoardError
+    and as Link.ask().
     """
     target = out or Path(f"run-{run:05d}-{board.board_id[-6:]}.csv")
     if target.suffix.lower() != ".csv":
