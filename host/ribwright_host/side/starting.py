@@ -18,7 +18,7 @@ from ribwright_host.rigs import load_rig
 from . import kept
 from .facts import POINTS, Values, other, problems_of, side_of
 from .lay import Lay, lay_of, words
-from .picture import drawn, show
+from .picture import drawn_for, show
 
 QUESTION = "Does the strip lie so, and is all of this so?"
 LENGTH_KEYS = {"waist_mark": ("waist_mark_mm", "the waist mark")}
@@ -57,7 +57,7 @@ class Laying:
         if not as_json:
             show(self.lay, self.lines())
             return
-        for line in (*drawn(self.lay), *self.lines()):
+        for line in (*drawn_for(self.lay, sys.stderr.encoding), *self.lines()):
             click.echo(line, err=True)
 
     def confirmed(self, *, yes: bool, as_json: bool) -> bool:
