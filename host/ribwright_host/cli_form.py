@@ -237,7 +237,7 @@ def _done(done: str, answer: Mapping[str, Any], board: Board, *, as_json: bool) 
 @json_option
 @click.option("--plain", is_flag=True, help="One line for every change, instead of a screen.")
 def watch(port: str | None, unit: str | None, as_json: bool, plain: bool) -> None:
-    """Show zones, stage, cues and trips until the run ends. Closing it changes nothing at the rig."""
+    """Show zones, stage, cues and shutdowns until the run ends. Closing it changes nothing at the rig."""
     from .watch import watch_run
 
     style = "json" if as_json else "plain" if plain else "screen"
