@@ -27,7 +27,8 @@ def comment_lines(text: str) -> list[str]:
 
     text: what it says.
     """
-    plain = " ".join(text.split())
+    # A sign that no TOML comment may hold becomes a question mark.
+    plain = "".join(letter if letter.isprintable() else "?" for letter in " ".join(text.split()))
     return textwrap.wrap(plain, WIDTH, initial_indent="# ", subsequent_indent="#   ", break_on_hyphens=False)
 
 
