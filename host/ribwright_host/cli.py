@@ -140,8 +140,9 @@ def cli() -> None:
     """Bend instrument sides with electric heating blankets.
 
     The board at the rig does the bending and looks after its own safety. These commands describe the rig, say
-    what is to be bent, and look on. They can ask for less heat or none; heat begins only with a press of the
-    start button AT THE RIG, with you beside it.
+    what is to be bent, and look on. They can ask for less heat or none, and move the target or the time of a
+    hold within narrow bounds; heat begins only with a press of the start button AT THE RIG, with you beside
+    it.
 
     Stay with a heated rig. Ribwright is the last protection of nothing: fuses, an earthed form, a
     ground-fault breaker and a separate cut-off on each blanket are.

@@ -45,8 +45,9 @@ def page(
 ) -> None:
     """Show the run on a page for a tablet or phone at the bench: how hot the wood is, how long, what next.
 
-    It can ask for less heat, for going on, and for a stop. It can never begin heating: that is a press AT THE
-    RIG. With PROFILE the page knows the stages before the run begins; else it reads them from the run's log.
+    It can ask for a stop, for less heat, for going on, and within the board's narrow bounds for more time or
+    another target. It can never begin heating: that is a press AT THE RIG. With PROFILE the page knows the
+    stages before the run begins; else it reads them from the run's log.
     """
     from .book.store import book_path
     from .page.command import Wanted, serve
