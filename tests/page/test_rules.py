@@ -17,7 +17,7 @@ from ribwright_host.identity import Board
 from ribwright_host.page.acts import ACTS, MARK_BUTTONS, ActError, Known, checked
 from ribwright_host.page.behind import Behind, last_from_file, read_rehearsal
 from ribwright_host.page.command import Address, address_of, open_words
-from ribwright_host.page.course import course_of, ends_words, left, legs
+from ribwright_host.page.course import AT_MOST, Left, course_of, ends_words, left, legs
 from ribwright_host.page.curve import seen_of
 from ribwright_host.page.guard import host_is_ours
 from ribwright_host.page.keepers import (
@@ -239,6 +239,11 @@ def test_stage_says_what_ends_it(course):
 
 def test_set_counts_its_time_at_heat_and_a_rehearsal_tells_what_ramps_take(course):
     assert left(course, 7, 100.0, 80.0, {}).seconds == 12 * 60 - 80
+    # A hold by the clock counts its own time too, 2 minutes here; one that the maker ends its longest time.
+    assert left(course, 2, 100.0, 80.0, {}) == Left("left of the hold, at heat", 40.0)
+    assert left(course, 2, 100.0, 80.0, {}, 60.0).seconds == 100.0
+    assert left(course, 2, None, 0.0, {}).seconds is None
+    assert left(course, 3, 100.0, 80.0, {}) == Left(AT_MOST, 8 * 60 - 100.0)
     assert left(course, 1, 10.0, 0.0, {}).seconds is None
     known = dict.fromkeys(range(1, 9), 100.0)
     assert left(course, 1, 10.0, 0.0, known).seconds == 590.0
@@ -319,7 +324,8 @@ def test_log_fills_what_a_late_page_has_not_seen_and_says_since_when_the_stage_i
     assert scene.in_stage_s == 70.0
     assert scene.held_s == 39.0
     told = now_of(scene, Behind())["stage"]
-    assert told["left"] == "7:50"
+    # Of the hold's 2 minutes by the clock.
+    assert (told["left"], told["left_words"]) == ("1:21", "left of the hold, at heat")
 
 
 def test_log_that_ends_too_early_leaves_the_time_in_the_stage_unknown(course):

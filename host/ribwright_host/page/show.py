@@ -8,7 +8,7 @@ from ribwright_host.view import MODE_WORDS, ON, asks_for, refusal_words, view_of
 
 from .acts import ACTS, MARK_BUTTONS
 from .behind import Behind
-from .course import Course, clock, ends_words, left, legs
+from .course import AT_MOST, Course, clock, ends_words, left, legs
 from .curve import Curve, Seen
 from .scene import STALE_S, Scene
 
@@ -97,10 +97,11 @@ def _stage(scene: Scene, behind: Behind) -> dict[str, Any]:
     if scene.course and known:
         known_s = behind.lengths_s(scene.profile_hash)
         rest = left(scene.course, scene.stage, scene.in_stage_s, scene.held_s, known_s, scene.longer_s)
-        seconds = scene.warned_s if scene.warned_s is not None and known.kind == "hold" else rest.seconds
-        told |= {"left": None if seconds is None else clock(seconds), "left_words": rest.words}
+        told |= {"left": None if rest.seconds is None else clock(rest.seconds), "left_words": rest.words}
+        if scene.warned_s is not None and known.kind == "hold":
+            told |= {"left": clock(scene.warned_s), "left_words": AT_MOST}
     elif scene.warned_s is not None:
-        told |= {"left": clock(scene.warned_s), "left_words": "at most before it falls to the set"}
+        told |= {"left": clock(scene.warned_s), "left_words": AT_MOST}
     return told
 
 
