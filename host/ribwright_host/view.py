@@ -193,7 +193,7 @@ def refusal_words(refused: Mapping[str, Any], names: list[str]) -> str:
 def _wood_words(zone: ZoneView, unit: str) -> str:
     if zone.mid_wood_c is None:
         return ""
-    return f", mid-wood estimate {estimate_words(zone.mid_wood_c, zone.band_k, unit)}"
+    return f", middle of the wood (estimate) {estimate_words(zone.mid_wood_c, zone.band_k, unit)}"
 
 
 def plain_line(view: View, unit: str, *, simulated: bool) -> str:
