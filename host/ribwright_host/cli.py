@@ -56,8 +56,8 @@ COMMANDS: dict[str, Entry] = {
     "extend": Entry(FORM, "cli_acts", "extend", "Let the hold or set last some minutes longer."),
     "back-off": Entry(FORM, "cli_acts", "back_off", "Leave a ramp or hold for the set, or for cooling."),
     "mark": Entry(FORM, "cli_acts", "mark", "Note what the wood did: gave way, stiff, cracked, steam."),
-    "pause": Entry(FORM, "cli_form", "pause", "Heat off, the run waits for the button at the rig."),
-    "stop": Entry(FORM, "cli_form", "stop", "Heat off, the run is over."),
+    "pause": Entry(FORM, "cli_form", "pause", "Relays off, the run waits for the button at the rig."),
+    "stop": Entry(FORM, "cli_form", "stop", "Relays off, the run is over."),
     "runs": Entry(AFTER, "cli_after", "runs", "List the runs that the board remembers."),
     "fetch": Entry(AFTER, "cli_after", "fetch", "Read a run back, into files that any spreadsheet opens."),
     "report": Entry(AFTER, "cli_after", "report", "Draw a run that was read back."),
@@ -140,10 +140,10 @@ def cli() -> None:
     """Bend instrument sides with electric heating blankets.
 
     The board at the rig does the bending and looks after its own safety. These commands describe the rig, say
-    what is to be bent, and look on. They can ask for less heat or none; heat begins only with a press of the
-    start button AT THE RIG, with you beside it.
+    what is to be bent, and look on. They can ask for less heat or none, and move the target or the time of a
+    hold within narrow bounds; heat begins only with a press of the start button AT THE RIG, with you beside
+    it.
 
     Stay with a heated rig. Ribwright is the last protection of nothing: fuses, an earthed form, a
-    ground-fault
-    breaker and a separate cut-off on each blanket are.
+    ground-fault breaker and a separate cut-off on each blanket are.
     """

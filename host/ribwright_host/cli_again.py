@@ -6,6 +6,8 @@ from typing import Any
 
 import click
 
+from ribwright_board.core.profile import MAX_STAGES
+
 from .cli_book_options import SIDES
 from .cli_common import FILE, connected, json_option, port_option, rig_option, say, say_json
 from .errors import FileError, UsageError
@@ -15,7 +17,7 @@ from .errors import FileError, UsageError
 @click.argument("run", type=FILE)
 @click.option("-o", "--out", type=FILE, metavar="FILE", help="Profile to write [default: RUN-again.toml].")
 @click.option(
-    "--up-to", type=click.IntRange(1, 24), metavar="STAGE", help="Repeat the stages up to this one."
+    "--up-to", type=click.IntRange(1, MAX_STAGES), metavar="STAGE", help="Repeat the stages up to this one."
 )
 @click.option("--thickness", metavar="LENGTH", help="Of the wood of side two, where it differs.")
 @click.option("--same-rig", is_flag=True, help="The rig file changed, the rig did not.")
@@ -76,6 +78,7 @@ def again(
     if not start_now:
         if not as_json:
             named = f" --side {side}" if side else ""
+            named += f' --piece "{written.found.piece}"' if side and written.found.piece else ""
             say(f"Next: ribwright upload {written.out}, then ribwright start {written.out}{named}")
         return
     if side is None:

@@ -77,9 +77,8 @@ def connected(
 ) -> Iterator[tuple["Link", "Board"]]:
     """A board that has been greeted, let go at the end.
 
-    port: as --port. rig_path: rig file that the board must hold, or the one for the virtual rig. piece:
-    what lies in
-    a virtual rig that has to be started.
+    port: as --port. rig_path: rig file that the board must hold, or the one for the virtual rig. piece: what
+    lies in a virtual rig that has to be started.
     Raises the errors of link.hello() and link.find_board(), and FileError with code other_rig.
     """
     from .boards import find_board

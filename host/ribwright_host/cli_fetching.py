@@ -16,7 +16,7 @@ from .cli_progress import Progress
 from .counted import note
 from .errors import FileError, RefusedByBoardError
 from .link import Board, Link, StoredRun, get_run, list_runs
-from .logbook import read_log, started_text, write_csv
+from .logbook import RunLog, read_log, read_run, started_text, write_csv
 from .report import build
 from .side.kept import of_run
 
@@ -122,9 +122,8 @@ def fetch_run(
     """Read a run back and write it as CSV, JSON and the board's own log; the files, the CSV first.
 
     link, board: a greeted board. run: its number. out: the CSV, None for a name of run and board here.
-    rig_path: rig file for the powers, or None. quiet: show no progress. Raises FileError,
-    RefusedByBoardError and as
-    Link.ask().
+    rig_path: rig file for the powers, or None. quiet: show no progress. Raises FileError, RefusedByBoardError
+    and as Link.ask().
     """
     target = out or Path(f"run-{run:05d}-{board.board_id[-6:]}.csv")
     if target.suffix.lower() != ".csv":
@@ -189,6 +188,12 @@ def _read_on(link: Link, run: int, part: Path, *, quiet: bool) -> bytes:
         ) from None
 
 
+def _unit_of(run: RunLog) -> str:
+    """The unit of the profile that ran, "C" where the log does not say."""
+    profile = run.header.get("profile")
+    return "F" if isinstance(profile, dict) and profile.get("unit") == "F" else "C"
+
+
 def write_report(file: Path, out: Path | None, unit: str | None) -> Path:
     """Draw a run that was read back; the page.
 
@@ -205,7 +210,8 @@ def write_report(file: Path, out: Path | None, unit: str | None) -> Path:
         )
     folder = out or file.with_name(file.stem + "-report")
     try:
-        return build(file, folder, unit or "C")
+        run = read_run(file)
+        return build(run, folder, unit or _unit_of(run))
     except OSError as error:
         raise FileError(
             f"{folder} cannot be written: {error.strerror}", "choose another with -o", code="unwritable"

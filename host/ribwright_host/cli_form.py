@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -105,6 +106,7 @@ def start(
     from .side.starting import agreed, laying_of
     from .view import interrupted_line
 
+    tell = partial(click.echo, err=as_json)
     checked = load_profile(profile) if profile else None
     if first is not None and checked is None:
         raise UsageError("--from-stage says nothing without the file", "name PROFILE as well", code="stage")
@@ -114,23 +116,23 @@ def start(
         reminders = [] if board.simulated else due(board.board_id)
         chosen = {"name": checked.name, "hash": checked.hash} if checked else _laid_out(link)
         laying = laying_of(checked, side, board, rig_path, may_ask=not yes)
-        if not as_json:
-            say(f"{chosen['name']} ({chosen['hash']}) on {board.title()}")
-            if cut_off := interrupted_line(link.ask("status")):
-                say(cut_off)
-            for number, line in enumerate(describe(checked.mapping, unit)[1:] if checked else (), start=1):
-                say(f"  {line}" if first is None or number >= first else f"  left out: {line}")
-            if begins:
-                say(begins)
-                say(TAKING_UP)
-            for line in CAUTIONS:
-                say(line)
-            for one in reminders:
-                say(str(one["sentence"]))
-            if checked and checked.side is not None and laying is None:
-                say("Which side this is was not said: with --side bass or treble it is drawn and kept.")
+        # With --json it goes to standard error: cautions come before heat, whoever asked.
+        tell(f"{chosen['name']} ({chosen['hash']}) on {board.title()}")
+        if cut_off := interrupted_line(link.ask("status")):
+            tell(cut_off)
+        for number, line in enumerate(describe(checked.mapping, unit)[1:] if checked else (), start=1):
+            tell(f"  {line}" if first is None or number >= first else f"  left out: {line}")
+        if begins:
+            tell(begins)
+            tell(TAKING_UP)
+        for line in CAUTIONS:
+            tell(line)
+        for one in reminders:
+            tell(str(one["sentence"]))
+        if checked and checked.side is not None and laying is None:
+            tell("Which side this is was not said: with --side bass or treble it is drawn and kept.")
         if not agreed(laying, yes=yes, as_json=as_json):
-            say("Nothing was changed.")
+            tell("Nothing was changed.")
             return
         run = make_ready(link, chosen["hash"], first)
     if laying is not None:
@@ -181,30 +183,41 @@ def next_(port: str | None, as_json: bool) -> None:
 @port_option
 @json_option
 def pause(port: str | None, as_json: bool) -> None:
-    """Heat off for now. The run goes on only after a press of the start button at the rig."""
-    _simple("pause", "Heat is off; press the start button at the rig to go on", port, as_json=as_json)
+    """Relays off for now. The run goes on only after a press of the start button at the rig."""
+    _simple("pause", "The relays are off; press the start button at the rig to go on", port, as_json=as_json)
 
 
 @click.command()
 @port_option
 @json_option
 def stop(port: str | None, as_json: bool) -> None:
-    """Heat off, and the run is over. Leave the wood clamped while it cools.
+    """Relays off, and the run is over. Leave the wood clamped while it cools.
 
     In a hurry use the stop button or the emergency stop at the rig: they are nearer.
     """
     _simple(
         "stop",
-        "Heat is off and the run is over; leave the wood clamped until it is cold",
+        "The relays are off and the run is over; leave the wood clamped until it is cold",
         port,
         as_json=as_json,
     )
 
 
 def _simple(verb: str, done: str, port: str | None, *, as_json: bool) -> None:
-    """Ask one thing that takes no values. Asking for less heat needs no version check."""
+    """Ask one thing that takes no values. Asking for less heat needs no version check.
+
+    Raises as connected() and Link.ask(), and RefusedByBoardError for a board that has not done it.
+    """
+    from .errors import RefusedByBoardError
+    from .view import ON
+
     with connected(port) as (link, board):
         answer = link.ask(verb)
+    mode = answer.get("mode")
+    if mode in ON and (verb, mode) != ("pause", "paused"):
+        raise RefusedByBoardError(
+            f"{verb} was asked, the board still says {mode}", "press stop AT THE RIG", code="not_done"
+        )
     _done(done, answer, board, as_json=as_json)
 
 
@@ -224,7 +237,7 @@ def _done(done: str, answer: Mapping[str, Any], board: Board, *, as_json: bool) 
 @json_option
 @click.option("--plain", is_flag=True, help="One line for every change, instead of a screen.")
 def watch(port: str | None, unit: str | None, as_json: bool, plain: bool) -> None:
-    """Show zones, stage, cues and trips until the run ends. Closing it changes nothing at the rig."""
+    """Show zones, stage, cues and shutdowns until the run ends. Closing it changes nothing at the rig."""
     from .watch import watch_run
 
     style = "json" if as_json else "plain" if plain else "screen"

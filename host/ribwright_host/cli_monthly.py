@@ -31,7 +31,8 @@ def tested(test: str | None, port: str | None, as_json: bool, yes: bool) -> None
     if test is not None:
         what = next(each for each in TESTS if each.word == test)
         if not yes and not click.confirm(f"You did this: {what.act}; and {what.answer}?", err=as_json):
-            say("Nothing is noted. If it was tried and failed: unplug the rig, and ask your electrician.")
+            failed = "Nothing is noted. If it was tried and failed: unplug the rig, and ask your electrician."
+            click.echo(failed, err=as_json)
             return
         note(board.board_id, test)
     open_tests = due(board.board_id)

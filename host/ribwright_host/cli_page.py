@@ -45,8 +45,9 @@ def page(
 ) -> None:
     """Show the run on a page for a tablet or phone at the bench: how hot the wood is, how long, what next.
 
-    It can ask for less heat, for going on, and for a stop. It can never begin heating: that is a press AT THE
-    RIG. With PROFILE the page knows the stages before the run begins; else it reads them from the run's log.
+    It can ask for a stop, for less heat, for going on, and within the board's narrow bounds for more time or
+    another target. It can never begin heating: that is a press AT THE RIG. With PROFILE the page knows the
+    stages before the run begins; else it reads them from the run's log.
     """
     from .book.store import book_path
     from .page.command import Wanted, serve
@@ -54,6 +55,10 @@ def page(
 
     if (piece is None) != (which is None):
         raise UsageError("--piece and --side belong together", "give both, or neither")
+    if piece is not None and not piece.strip():
+        raise UsageError(
+            "--piece is empty", "name the instrument as the notebook calls it, or leave both out"
+        )
     notebook = Notebook(book_path(book_file), piece.strip(), which) if piece and which else None
     wanted = Wanted(listen, profile, rig_path, rehearsal, last, notebook, unit)
     serve(partial(connected, port), wanted, say)

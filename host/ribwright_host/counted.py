@@ -4,16 +4,13 @@
 simulated rig.
 """
 
-import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import Any
 
-from platformdirs import user_data_path
-
-from .errors import FileError
+from . import user_file
 from .monthly import today
 
 FILE_NAME = "counted.json"
@@ -36,7 +33,7 @@ class Apart:
 
 def default_file() -> Path:
     """Where it is kept: in the user's data folder."""
-    return user_data_path("ribwright", appauthor=False) / FILE_NAME
+    return user_file.in_data_folder(FILE_NAME)
 
 
 def _whole(value: object) -> bool:
@@ -55,10 +52,7 @@ def _sound(counted: object) -> bool:
 
 def _read(path: Path) -> dict[str, dict[str, Any]]:
     """Readings by board and day; nothing of a file that is none."""
-    try:
-        values: Any = json.loads(path.read_text(encoding="utf-8"))
-    except (OSError, ValueError):
-        return {}
+    values = user_file.read(path)
     if not isinstance(values, dict):
         return {}
     return {board: days for board, days in values.items() if isinstance(days, dict)}
@@ -76,15 +70,9 @@ def note(board: str, counted: Mapping[str, Any], day: date | None = None, path: 
     path = path or default_file()
     values = _read(path)
     kept = {key: counted[key] for key in (*NUMBERS, *LISTS)}
+    understood = bool(values)
     values.setdefault(board, {})[(day or today()).isoformat()] = kept
-    fresh = path.with_suffix(".new")
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        fresh.write_text(json.dumps(values, indent=1, sort_keys=True), encoding="utf-8")
-        fresh.replace(path)
-    except OSError as error:
-        seen = f"{path} cannot be written ({error.strerror})"
-        raise FileError(seen, "check who may write to that folder", code="unwritable") from error
+    user_file.replace(path, values, understood=understood)
     return True
 
 

@@ -22,7 +22,7 @@ from .demo_bend import Bent, Shop, bend
 from .demo_figures import bends, control_figures
 from .demo_folder import AGAIN, BOOK, FIGURES, PROFILE, fresh_rig
 from .demo_pair import INVENTED, paired
-from .demo_words import agreement_lines, closing_lines, plan_lines
+from .demo_words import agreement_lines, closing_lines, plan_lines, shutdowns
 from .errors import HostError
 from .plan.command import write as write_plan
 from .plan.jobs import JOBS
@@ -214,7 +214,8 @@ def _ended(bent: Bent) -> Bent:
 
 def _run_words(bent: Bent) -> str:
     minutes, wall_s = bent.summary["simulated_s"] / 60, bent.wall_s
-    return f"{minutes:.0f} simulated minutes in {wall_s:.1f} s, {bent.stages_done} stages, {bent.trips} trips"
+    stopped = shutdowns(bent.trips)
+    return f"{minutes:.0f} simulated minutes in {wall_s:.1f} s, {bent.stages_done} stages, {stopped}"
 
 
 def _side_figures(bent: Bent) -> dict[str, Any]:

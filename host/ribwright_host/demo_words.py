@@ -27,6 +27,17 @@ def plan_lines(figures: Mapping[str, Any], out: Path, took: str) -> list[str]:
     ]
 
 
+def shutdowns(count: int) -> str:
+    """How often a run was shut down, in words.
+
+    count: from 0.
+
+    >>> shutdowns(0), shutdowns(1)
+    ('0 shutdowns', '1 shutdown')
+    """
+    return f"{count} shutdown{'' if count == 1 else 's'}"
+
+
 def agreement_lines(plan: Mapping[str, Any], softness: Mapping[str, Sequence[float]]) -> list[str]:
     """What the plan said of the wood while it is bent, beside what it was on the virtual rig.
 
@@ -52,7 +63,7 @@ def closing_lines(figures: Mapping[str, Any], pair: Pair) -> list[str]:
     minutes = sum(one["simulated_s"] for one in sides.values()) / 60
     overshoot_k, ripple_k = (max(one[key] for one in sides.values()) for key in ("overshoot_k", "hold_rms_k"))
     trips = sum(one["trips"] for one in sides.values())
-    done = f"two sides, {minutes:.0f} simulated minutes, {trips} trips (SIMULATED: nothing was heated)"
+    done = f"two sides, {minutes:.0f} simulated minutes, {shutdowns(trips)} (SIMULATED: nothing was heated)"
     held = f"overshoot {overshoot_k:.2f} K, ripple while holding {ripple_k:.2f} K at most"
     return [
         f"done     {done}; all of it took {figures['demo_wall_s']:.0f} s",

@@ -13,7 +13,7 @@ EXIT_CODES: tuple[tuple[int, str], ...] = (
     (6, "board and computer carry different versions"),
     (7, "the board understood and refused"),
     (8, "the link was lost on the way"),
-    (9, "the run ended by a trip"),
+    (9, "the run ended by a shutdown"),
     (10, "the virtual rig did not start"),
     (11, "a step of proving the rig was not passed"),
     (12, "no plan keeps every heat limit"),

@@ -51,7 +51,7 @@ TOP_IN, STRIP_IN, LANE_IN, PANEL_IN, DUTY_IN, BOTTOM_IN = 0.50, 0.24, 0.165, 1.7
 MOST_LANES = 7
 FLAG_PT = 7.5
 PNG_DPI = 160
-ESTIMATE = "mid-wood, an estimate with its band"
+ESTIMATE = "middle of the wood, estimate"
 SIMULATED = "SIMULATED: computed by the virtual rig, no blanket was heated and no wood was bent"
 WORDS = tomllib.loads((Path(__file__).parent / "templates" / "words.toml").read_text(encoding="utf-8"))
 

@@ -13,7 +13,7 @@ import tomlkit
 from ribwright_board import __version__
 from ribwright_board.core.units import in_unit_difference
 
-from .rigs import RigFile, put_document
+from .rigs import RigFile, get_document, put_document
 
 if TYPE_CHECKING:
     from tomlkit.items import Table
@@ -44,7 +44,7 @@ def write_fit(
     [K]. runs: which runs, a few words each. estimate: as in fit.fitted(); one that is not useful, or None,
     leaves the zones as they are.
     """
-    document = tomlkit.parse(rig.path.read_text(encoding="utf-8"))
+    document = get_document(rig.path)
     document.pop("fit", None)
     table = tomlkit.table()
     for line in HEAD:

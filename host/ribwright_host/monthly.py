@@ -3,16 +3,13 @@
 No computer can try these: somebody presses, looks and listens, and says so.
 """
 
-import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
 
-from platformdirs import user_data_path
-
-from .errors import FileError
+from . import user_file
 
 # Makers of residual-current devices print "test monthly" beside the button (from memory); the same for the
 # emergency stop is common practice, no source.
@@ -53,15 +50,12 @@ def today() -> date:
 
 def default_file() -> Path:
     """Where the days are kept: in the user's data folder."""
-    return user_data_path("ribwright", appauthor=False) / FILE_NAME
+    return user_file.in_data_folder(FILE_NAME)
 
 
 def _read(path: Path) -> dict[str, dict[str, str]]:
     """Days by board and test; nothing of a file that is none: then everything is due."""
-    try:
-        values: Any = json.loads(path.read_text(encoding="utf-8"))
-    except (OSError, ValueError):
-        return {}
+    values = user_file.read(path)
     if not isinstance(values, dict):
         return {}
     return {
@@ -89,15 +83,9 @@ def note(board: str, word: str, day: date | None = None, path: Path | None = Non
     """
     path = path or default_file()
     values = _read(path)
+    understood = bool(values)
     values.setdefault(board, {})[word] = (day or today()).isoformat()
-    fresh = path.with_suffix(".new")
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        fresh.write_text(json.dumps(values, indent=1, sort_keys=True), encoding="utf-8")
-        fresh.replace(path)
-    except OSError as error:
-        seen = f"{path} cannot be written ({error.strerror})"
-        raise FileError(seen, "check who may write to that folder", code="unwritable") from error
+    user_file.replace(path, values, understood=understood)
     return path
 
 

@@ -200,8 +200,8 @@ def _stage_sentence(stage: Mapping[str, Any], unit: str, shown: str, *, falls: b
         mid, face = (temperature_text(stage[key], unit, shown) for key in ("mid_wood", "wood_face"))
         return (
             f"{title}warm {zones} to {target}, hotter while the wood's face is estimated below {face}, until "
-            f"its middle is estimated at {mid}; after {stage['longest_min']:g} minutes it goes on, or trips "
-            "if a thermocouple is not there."
+            f"its middle is estimated at {mid}; after {stage['longest_min']:g} minutes it goes on, or shuts "
+            "down if a thermocouple is not there."
         )
     if stage["kind"] == "ramp":
         rate_k = units.k_from(stage["rate_per_min"], unit) if "rate_per_min" in stage else None
@@ -212,9 +212,8 @@ def _stage_sentence(stage: Mapping[str, Any], unit: str, shown: str, *, falls: b
         )
         longest = stage.get("longest_min", core_profile.RAMP_LONGEST_MIN)
         verb = "cool" if falls else "warm"
-        return (
-            f"{title}{verb} {zones} to {target} {pace}; a trip if it is not there after {longest:g} minutes."
-        )
+        late = f"a shutdown if it is not there after {longest:g} minutes"
+        return f"{title}{verb} {zones} to {target} {pace}; {late}."
     verb = "hold" if stage["kind"] == "hold" else "keep"
     cues = f" Cues: {', '.join(stage['cues'])}." if stage.get("cues") else ""
     if "until" in stage:

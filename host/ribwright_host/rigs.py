@@ -13,6 +13,7 @@ from ribwright_board.core.units import in_unit_difference
 from .board_pins import pin_problems
 from .errors import FileError
 from .profiles import canonical_json, load_checked, raise_first, short_hash, temperature_text
+from .toml_lines import read_text
 
 if TYPE_CHECKING:
     from tomlkit import TOMLDocument
@@ -170,6 +171,16 @@ def _panel_words(panel: Mapping[str, Any]) -> str:
     if "buzzer" in panel:
         return f"Panel with {found}: without a computer the profile that arrived last can be run."
     return f"Panel with {found}: a run is laid out by a computer."
+
+
+def get_document(path: Path) -> "TOMLDocument":
+    """A rig file with its comments, to be changed and put back; as it was read when it was checked.
+
+    path: of the file, which some editors begin with a byte order mark. Raises FileError as read_text().
+    """
+    import tomlkit  # noqa: PLC0415 - only what writes rig files needs it
+
+    return tomlkit.parse(read_text(path).replace("\r\n", "\n"))
 
 
 def put_document(path: Path, document: "TOMLDocument") -> None:

@@ -22,7 +22,7 @@ def screen(view: View, board: Board, unit: str, recent: list[str]) -> Group:
         table.add_column(column, justify="left" if left else "right", min_width=8)
     wood = any(zone.mid_wood_c is not None for zone in view.zones)
     if wood:
-        table.add_column("mid-wood, estimate")
+        table.add_column("middle of the wood, estimate")
     for zone in view.zones:
         measured = (
             Text("no reading", "bold red") if zone.measured_c is None else Text(shown(zone.measured_c, unit))

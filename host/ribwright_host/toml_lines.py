@@ -1,10 +1,11 @@
-"""Reading a TOML file with bounds, and finding the line of each of its keys.
+"""Reading a TOML file with bounds, finding the line of each of its keys; comments for one that is written.
 
 The values come from `tomllib`. No kept TOML library tells where a key stands, so a scanner
 walks the text once more; it may assume valid TOML, because `tomllib` has read it already.
 """
 
 import re
+import textwrap
 import tomllib
 from bisect import bisect_right
 from pathlib import Path
@@ -15,7 +16,20 @@ from .errors import FileError
 # A rig with four zones takes about 3 kB and a long profile about 4 kB.
 MAX_BYTES = 256 * 1024
 
+# Of a written file, columns.
+WIDTH = 110
+
 Place = tuple[str | int, ...]
+
+
+def comment_lines(text: str) -> list[str]:
+    """A comment of as many lines as it needs; a name with a line break in it stays a comment.
+
+    text: what it says.
+    """
+    # A sign that no TOML comment may hold becomes a question mark.
+    plain = "".join(letter if letter.isprintable() else "?" for letter in " ".join(text.split()))
+    return textwrap.wrap(plain, WIDTH, initial_indent="# ", subsequent_indent="#   ", break_on_hyphens=False)
 
 
 def read_text(path: Path) -> str:

@@ -23,7 +23,7 @@ from ribwright_sim.tuned import SEED, Tuned, TunedRig, tune_rig
 from ribwright_sim.verifying import DisagreeError
 
 from .errors import FileError
-from .rigs import RigFile, load_rig, put_document
+from .rigs import RigFile, get_document, load_rig, put_document
 from .tune_words import lines, one_line, table
 
 Values = dict[str, Any]
@@ -133,7 +133,7 @@ def write_gains(rig: RigFile, figures: Values) -> None:
 
     rig: the file. figures: as figures_of().
     """
-    document = tomlkit.parse(rig.path.read_text(encoding="utf-8"))
+    document = get_document(rig.path)
     window_s = figures["window_ms"] / 1000.0
     note = (
         f"ribwright {__version__}, seed {figures['seed']}, {figures['rigs']} rigs, "

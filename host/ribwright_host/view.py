@@ -193,7 +193,7 @@ def refusal_words(refused: Mapping[str, Any], names: list[str]) -> str:
 def _wood_words(zone: ZoneView, unit: str) -> str:
     if zone.mid_wood_c is None:
         return ""
-    return f", mid-wood estimate {estimate_words(zone.mid_wood_c, zone.band_k, unit)}"
+    return f", middle of the wood (estimate) {estimate_words(zone.mid_wood_c, zone.band_k, unit)}"
 
 
 def plain_line(view: View, unit: str, *, simulated: bool) -> str:
@@ -240,8 +240,8 @@ def _event_figures(code: str, data: Mapping[str, Any], unit: str) -> str:
     if code in ("arrived", "wood_hot", "wood_late"):
         return (" at " if code == "arrived" else ", about ") + shown(_degrees_c(a), unit)
     if code == "nudge" and isinstance(b, int):
-        moved = units.in_unit_difference(b, unit)
-        return f" to {shown(_degrees_c(a), unit)}, {moved:+.0f} from the profile's"
+        moved, degrees = units.in_unit_difference(b, unit), "K" if unit == "C" else "degrees F"
+        return f" to {shown(_degrees_c(a), unit)}, {moved:+.0f} {degrees} from the profile's"
     return FIGURES.get(code, "").format(a=a, b=b)
 
 

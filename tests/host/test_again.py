@@ -463,7 +463,7 @@ def test_file_reads_back_and_checks_with_its_side(csv, tmp_path):
     assert read.side == SIDE
     assert [stage["target"] for stage in read.mapping["stages"][:4]] == [150, 150, 150, 156]
     assert "3 press the waist: held 0:30 within its band at 150 C then held 0:50" in result.stdout
-    assert f"ribwright start {out} --side treble" in result.stdout
+    assert f'ribwright start {out} --side treble --piece "baritone 3"' in result.stdout
     checked = CliRunner().invoke(cli, ["check", str(tmp_path / "rig.toml"), str(out)])
     assert checked.exit_code == 0, checked.output
 
@@ -480,6 +480,15 @@ def test_answer_for_programs(csv):
     told = json.loads(command(csv, "--json").stdout)
     assert (told["hand"], told["piece"], told["simulated"]) == ("treble", "baritone 3", False)
     assert [stage["stage"] for stage in told["stages"]] == [1, 2, 3, 4, 5, 6]
+
+
+@pytest.mark.parametrize("more", [[], ["--json"]])
+def test_start_shows_the_cautions_whoever_reads_the_answer(csv, more):
+    peer = Peer()
+    with on_socket(peer) as port:
+        result = command(csv, "--start", "--yes", "--port", port, *more)
+    assert "Stay with it until it is cold" in (result.stderr if more else result.stdout)
+    assert peer.controller.mode == "ready"
 
 
 def test_start_uploads_and_lays_the_other_side_out(csv, tmp_path):

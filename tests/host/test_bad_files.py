@@ -158,7 +158,7 @@ def test_good_files_are_told_in_plain_words(check):
     assert "until you press next, 8 minutes at most. Cues: waist to 6 mm, waist home." in result.stdout
     # What was hotter before cools by itself, whatever the stage is called.
     assert "warm waist to 311 F as fast as the blanket can" in result.stdout
-    assert "cool waist to 176 F by itself; a trip" in result.stdout
+    assert "cool waist to 176 F by itself; a shutdown" in result.stdout
     # 105 W and 420 W at 120 V: 0.875 A and 3.5 A.
     assert "All zones at once draw 4.4 A of the 12 A" in result.stdout
     assert result.stderr == ""
@@ -272,4 +272,4 @@ def test_ramp_for_the_wood_is_told_in_a_sentence(check):
         "to 155 C, hotter while the wood's face is estimated below 160 C, until its middle is estimated at"
     )
     assert wanted in said
-    assert "at 118 C; after 12 minutes it goes on, or trips if a thermocouple is not there." in said
+    assert "at 118 C; after 12 minutes it goes on, or shuts down if a thermocouple is not there." in said

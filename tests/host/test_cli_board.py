@@ -8,6 +8,7 @@ import pytest
 from click.testing import CliRunner
 
 from host.peer import BOARD_ID, PROFILE_TEXT, RIG_TEXT, Peer, on_socket
+from page.fake_board import FakeBoard
 from ribwright_board.core import record
 from ribwright_host import counted
 from ribwright_host.cli import cli
@@ -76,6 +77,23 @@ def test_no_to_the_cautions_changes_nothing(peer, port, profile):
     assert peer.controller.mode == "idle"
 
 
+@pytest.mark.parametrize("more", [["--yes"], []])
+def test_cautions_are_shown_before_heat_to_whoever_reads_beside_a_program(peer, port, profile, more):
+    run("upload", profile, "--port", port)
+    result = run("start", profile, "--port", port, "--json", *more, answers="y\n")
+    assert json.loads(result.stdout)["run"] == 1
+    assert "Stay with it until it is cold" in result.stderr
+    assert peer.controller.mode == "ready"
+
+
+def test_no_in_json_leaves_the_answer_to_programs_alone(peer, port, profile):
+    run("upload", profile, "--port", port)
+    result = run("start", profile, "--port", port, "--json", answers="n\n")
+    assert result.stdout == ""
+    assert "Nothing was changed." in result.stderr
+    assert peer.controller.mode == "idle"
+
+
 def test_profile_the_board_lacks_cannot_be_started(peer, port, profile):
     line = one_line(run("start", profile, "--port", port, "--yes"), "no_profile", 7)
     assert "upload it first" in line
@@ -102,6 +120,16 @@ def test_stop_ends_what_was_ready(peer, port, profile):
         "simulated": False,
     }
     assert peer.controller.mode == "idle"
+
+
+@pytest.mark.parametrize(
+    ("verb", "mode"), [("stop", "running"), ("stop", "paused"), ("pause", "running"), ("pause", "proving")]
+)
+def test_board_that_goes_on_after_it_was_asked_is_no_success(verb, mode):
+    with FakeBoard({verb: {"mode": mode}}) as board:
+        line = one_line(run(verb, "--port", board.url), "not_done", 7)
+    assert f"still says {mode}" in line
+    assert "press stop AT THE RIG" in line
 
 
 def test_next_and_pause_say_when_nothing_waits(peer, port):
@@ -225,7 +253,7 @@ def test_error_is_one_line_in_a_real_process(tmp_path, args, exit_code, code):
 # Reading runs back ---------------------------------------------------------------------------------
 
 
-def log_of(seconds, name="sapele baritone side"):
+def log_of(seconds, name="sapele baritone side", **profile):
     """A run's log as the firmware writes it."""
     header = {
         "board": BOARD_ID,
@@ -234,7 +262,7 @@ def log_of(seconds, name="sapele baritone side"):
         "rig": "ab41ae20ffe6",
         "rig_name": "two-zone bench rig",
         "zones": ["waist", "full"],
-        "profile": {"name": name},
+        "profile": {"name": name, **profile},
         "profile_hash": "83580f21a5a7",
         "run": 1,
         "unix": 1_767_225_600,
@@ -337,6 +365,18 @@ def test_report_is_drawn_from_a_fetched_run(peer, port, tmp_path):
     assert result.exit_code == 0, result.output
     assert json.loads(result.stdout)["report"] == str(tmp_path / "side-report" / "report.html")
     assert (tmp_path / "side-report" / "report.html").stat().st_size > 1000
+
+
+@pytest.mark.parametrize(
+    ("stated", "asked", "shown"),
+    [("F", [], "F"), ("F", ["--unit", "C"], "C"), ("C", [], "C"), ("x", [], "C")],
+)
+def test_report_shows_the_unit_of_the_profile_unless_told(tmp_path, stated, asked, shown):
+    log = tmp_path / "side.rlg"
+    log.write_bytes(log_of(60, unit=stated))
+    assert run("report", log, *asked).exit_code == 0
+    text = (tmp_path / "side-report" / "report.html").read_text(encoding="utf-8")
+    assert {unit for unit in "CF" if f"\u00b0{unit}" in text} == {shown}
 
 
 def test_what_a_real_board_has_counted_is_kept_by_the_day(peer, port, counted_file):

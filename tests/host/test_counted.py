@@ -52,6 +52,15 @@ def test_board_that_counts_anew_or_has_other_zones_tells_nothing(file):
     assert counted.between("another", FIRST, LAST, file) is None
 
 
+def test_spoilt_file_is_put_aside_and_not_written_over(file):
+    file.parent.mkdir()
+    file.write_text("{ half", encoding="utf-8")
+    assert counted.note(BOARD, told(5, (100, 200)), date(2026, 11, 4), file)
+    assert file.with_suffix(".unreadable").read_text(encoding="utf-8") == "{ half"
+    counted.note(BOARD, told(6, (130, 220)), date(2026, 11, 20), file)
+    assert counted.between(BOARD, FIRST, LAST, file).runs == 1
+
+
 @pytest.mark.parametrize(
     "values", [{}, told(-1, (1, 2)), told(1, ("a", 2)), told(1, (1,)), {"runs": True}, {"runs": 1}]
 )

@@ -70,7 +70,7 @@ def closing(**treble):
 
 def test_closing_words_take_the_worse_side_and_both_sides_minutes():
     text = "\n".join(closing(overshoot_k=1.25, hold_rms_k=0.2, trips=1))
-    assert "two sides, 84 simulated minutes, 1 trips" in text
+    assert "two sides, 84 simulated minutes, 1 shutdown (" in text
     assert "overshoot 1.25 K, ripple while holding 0.30 K at most" in text
     assert "all of it took 51 s" in text
     assert "doubted" not in text

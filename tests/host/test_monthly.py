@@ -97,6 +97,9 @@ def test_what_did_not_do_its_work_is_not_noted(path, port):
     assert result.exit_code == 0
     assert "Nothing is noted. If it was tried and failed: unplug the rig" in result.output
     assert not path.exists()
+    for_program = run("tested", "rcd", "--port", port, "--json", answers="n\n")
+    assert for_program.stdout == ""
+    assert "unplug the rig" in for_program.stderr
     told = json.loads(run("tested", "--port", port, "--json").stdout)
     assert told["tested"] == {"emergency": None, "rcd": None}
     assert words(told["due"]) == ["emergency", "rcd"]

@@ -1,6 +1,7 @@
 """The command plan: what it takes, the files it writes, its words, and its one-line errors."""
 
 import json
+import re
 import tomllib
 from functools import partial
 
@@ -18,7 +19,7 @@ from ribwright_host.plan import command, draw, plan
 from ribwright_host.plan.jobs import JOBS, LIBRARY
 from ribwright_host.plan.piece import asked_for, read_piece, usual_colour
 from ribwright_host.plan.profile_text import profile_text
-from ribwright_host.plan.sentences import MARK, PRACTICE, margin
+from ribwright_host.plan.sentences import MARK, PRACTICE, margin, soft_sentence
 from ribwright_host.plan.spring import Spring, learned_from, over_bend, over_bend_sentence
 from ribwright_host.plan.words import WIDTH, summary
 from ribwright_host.profiles import load_profile
@@ -252,6 +253,16 @@ def test_jobs_are_listed_and_unknown_ones_refused():
     assert listed.exit_code == 0
     assert [line.split()[0] for line in listed.output.splitlines()] == list(JOBS)
     assert invoke("--like", "harp", "-o", "none.toml").exit_code == 2
+
+
+def test_worst_rig_bounds_the_others_whichever_side_of_softening_it_is():
+    spread = {"low": -24.0}
+    bend = {"least_spread_k": spread, "soft_s": 60.0, "followed_s": 120.0}
+    for low, mid, said in ((4.0, 20.0, "at least 4 C above"), (-9.0, 7.0, "at most 9 C below")):
+        bend["least_k"] = {"low": low, "mid": mid}
+        assert f"is {said} softening" in soft_sentence({"unit": "C", "bends": [bend]}, 0)
+    for job in JOBS:
+        assert not re.search(r"at least \d+ C below", JOBS[job].file(job).read_text(encoding="utf-8"))
 
 
 def test_margins_in_fahrenheit_are_differences():

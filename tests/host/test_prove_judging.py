@@ -1,11 +1,13 @@
 """What a computer judges of a rig: boiling water, elements, rows; checked against published tables."""
 
 import math
+from types import SimpleNamespace
 
 import pytest
 
-from ribwright_host.prove import boiling, judge, steps_cold
+from ribwright_host.prove import boiling, judge, steps_cold, steps_sensors
 from ribwright_host.prove.judge import Row
+from ribwright_host.prove.step import StepFailedError, Work
 
 # IAPWS-IF97, table 36: saturation temperature at three pressures (from memory of the release).
 IF97_TABLE_36 = [(1000.0, 372.755919), (10000.0, 453.035632), (100000.0, 584.149488)]
@@ -100,3 +102,22 @@ def test_answer_is_the_rise_over_what_was_before_the_pulse():
     ]
     assert judge.answers_k(seen, 1) == [pytest.approx(2.4)]
     assert judge.answers_k(seen[:4], 1) == [None]
+
+
+@pytest.mark.parametrize(
+    ("unit", "room", "said"),
+    [
+        ("C", 27.0, "-6.0 C off the thermometer, the limit is 5 C"),
+        ("F", 80.6, "-10.8 F off the thermometer, the limit is 9 F"),
+    ],
+)
+def test_zone_off_the_thermometer_is_told_with_its_limit_in_the_same_unit(unit, room, said):
+    rows = [Row(1000 * second, "idle", (21.0, 21.0), (0.0, 0.0)) for second in range(judge.ROOM_S)]
+    trial = SimpleNamespace(status=lambda: {"mode": "idle"}, rows=lambda _: rows)
+    rig = SimpleNamespace(mapping={"unit": unit}, zone_names=["waist", "full"])
+    person = SimpleNamespace(number=lambda *_: room)
+    work = Work(rig, person, lambda _: None, lambda: None, _trial=trial)
+    with pytest.raises(StepFailedError) as failed:
+        steps_sensors.sensors(work)
+    assert failed.value.code == "off_room"
+    assert failed.value.seen == f"zone waist is {said}"

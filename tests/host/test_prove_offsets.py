@@ -91,6 +91,15 @@ def test_file_keeps_everything_else_and_stays_the_same_rig(rig_path):
     assert rig_path.read_text(encoding="utf-8").count("[zones.offset]") == 2
 
 
+def test_a_file_that_begins_with_a_byte_order_mark_is_written_as_well(rig_path):
+    text = rig_path.read_text(encoding="utf-8")
+    rig_path.write_bytes(b"\xef\xbb\xbf" + text.replace("\n", "\r\n").encode())
+    offsets.keep(*recorded(rig_path))
+    assert check_rig(rig_path) == []
+    assert [zone["offset"]["reads_high_by"] for zone in load_rig(rig_path).mapping["zones"]] == [1.44, -0.3]
+    assert text.splitlines()[0] in rig_path.read_text(encoding="utf-8")
+
+
 def test_a_file_in_fahrenheit_gets_degrees_of_its_own(rig_path):
     text = rig_path.read_text(encoding="utf-8").replace('unit = "C"', 'unit = "F"')
     rig_path.write_text(text.replace("ceiling = 200", "ceiling = 392"), encoding="utf-8")

@@ -110,6 +110,16 @@ def test_waist_mark_lies_under_the_middle_of_the_waist_blanket():
     assert "Show face down" in " ".join(words(laid(form="outside")))
 
 
+def test_terminal_without_lines_gets_signs_that_it_has():
+    fine = picture.drawn(laid())
+    assert picture.drawn_for(laid(), "UTF-8") == fine
+    for encoding in ("cp1252", "cp437", "ascii", None):
+        plain = picture.drawn_for(laid(), encoding)
+        assert [len(line) for line in plain] == [len(line) for line in fine]
+        assert all(line.isascii() for line in plain)
+        assert sum("====" in line for line in plain) == 1
+
+
 def test_what_is_not_known_is_said_and_not_drawn():
     unknown = laid(zones=None)
     assert unknown.blankets == ()

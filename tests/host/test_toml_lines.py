@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from ribwright_host.errors import FileError
-from ribwright_host.toml_lines import MAX_BYTES, find_lines, line_of, read_toml
+from ribwright_host.toml_lines import MAX_BYTES, comment_lines, find_lines, line_of, read_toml
 
 SOURCE = '''# a remark with [[stages]] and = in it
 unit = "C"
@@ -155,3 +155,13 @@ def test_byte_order_mark_of_windows_editors_is_no_mistake(tmp_path):
     path = tmp_path / "rig.toml"
     path.write_bytes(b"\xef\xbb\xbfname = 1\n")
     assert read_toml(path) == ({"name": 1}, {("name",): 1})
+
+
+@given(st.text(max_size=300))
+def test_whatever_a_comment_says_it_stays_one_that_toml_takes(text):
+    written = "\n".join(comment_lines(text)).encode().decode()
+    assert tomllib.loads(written) == {}
+
+
+def test_half_a_character_pair_and_a_delete_become_question_marks():
+    assert comment_lines("a\x7fb\ud83d\tc") == ["# a?b? c"]

@@ -85,17 +85,18 @@ def test_temperatures_show_in_the_wanted_unit():
 def test_estimate_of_the_wood_is_shown_as_one_with_its_band():
     row = {**ROW, "mids": [[1184, 80], [None, 35]]}
     text = drawn(row, board())
-    assert "mid-wood, estimate" in text
+    assert "middle of the wood, estimate" in text
     assert "about 118 C, give or take 8 K" in text
     # 118.4 C is 245.1 F, and 8 K are 14.4 degrees F, by the definition of the Fahrenheit scale.
     line = plain_line(view_of(row, NAMES), "F", simulated=False)
     assert line.count("estimate") == 1
-    assert "waist 302 F of 311 F, heat 42%, mid-wood estimate about 245 F, give or take 14 degrees F;" in line
+    assert "waist 302 F of 311 F, heat 42%, middle of the wood (estimate) about 245 F, give or take" in line
+    assert "give or take 14 degrees F;" in line
     calibrated = plain_line(view_of({**ROW, "mids": [[1184, 35], [None, 35]]}, NAMES), "C", simulated=False)
     assert "about 118 C, give or take 3.5 K" in calibrated
     for nothing in (None, [], [[None, 80], [None, 80]]):
-        assert "mid-wood" not in drawn({**ROW, "mids": nothing}, board())
-    assert "mid-wood" not in plain_line(view_of(ROW, NAMES), "C", simulated=False)
+        assert "middle of the wood" not in drawn({**ROW, "mids": nothing}, board())
+    assert "middle of the wood" not in plain_line(view_of(ROW, NAMES), "C", simulated=False)
     assert event_line({"code": "wood_hot", "zone": -1, "a": 1184}, NAMES).endswith("hot enough, about 118 C")
     assert event_line({"code": "wood_late", "zone": -1, "a": 1103}, NAMES).endswith("enough yet, about 110 C")
     assert event_line({"code": "wood_late", "zone": -1, "a": -32768}, NAMES).endswith("enough yet, about -")
@@ -301,10 +302,14 @@ def test_acts_are_told_in_lines():
             ("extend", 3, 170, ""),
             ("back_off", 2, 5, ""),
             ("mark", 1, 0, "gave_way"),
+            ("nudge", 1540, 4, ""),
         )
     ]
     assert said == [
         "the stage may last longer: 3 min more, 170 s of its longest time are left",
         "the maker backed off to set or cool: from stage 2 to stage 5",
         "the maker noted what the wood did (gave way)",
+        "the stage's target was moved by hand to 154 C, +4 K from the profile's",
     ]
+    nudged = {"code": "nudge", "zone": -1, "a": 1540, "b": -5}
+    assert event_line(nudged, NAMES, "F").endswith("to 309 F, -9 degrees F from the profile's")

@@ -132,7 +132,7 @@ def test_whole_run_is_watched_and_steered_and_shown_at_every_size(tmp_path, open
     with served(rig.cable.url, *options) as desk:
         page = open_page(desk.url)
         settled(page, "wish", "Press the start button AT THE RIG")
-        assert text(page, "heat") == "Heat off"
+        assert text(page, "heat") == "Relays off"
         rig.rig.press("start")
         settled(page, "stage-title", "warm the waist")
         settled(page, "wish", "waist home")
@@ -174,7 +174,7 @@ def test_whole_run_is_watched_and_steered_and_shown_at_every_size(tmp_path, open
         page.screenshot(path=pictures / "whole_light.png", full_page=True)
         settled(page, "stage-title", "at rest, relays off", 40)
         assert "the run ended as its profile says" in text(page, "recent")
-        assert text(page, "heat") == "Heat off"
+        assert text(page, "heat") == "Relays off"
         with opened(book):
             assert [one.remark for one in Measurement.select()] == ["went round easily"]
             assert Photo.select().count() == 1
@@ -362,7 +362,7 @@ def test_shutdown_is_told_with_its_words_and_has_no_button(open_page, rig, root)
         rig.rig.command({"chip": 0, "state": "open"})
         settled(page, "stage-title", "SHUT DOWN, relays off", 10)
         settled(page, "wish", "open.*The wood: leave it clamped", 5)
-        assert text(page, "heat") == "Heat off"
+        assert text(page, "heat") == "Relays off"
         page.screenshot(path=root / "build" / "page" / "shutdown.png")
         page.click("#stop")
         settled(page, "said", "STOP: confirmed by the board")

@@ -10,12 +10,14 @@ from hypothesis import strategies as st
 
 from host.test_logbook import LogMaker
 from page.fake_board import ZONES, row
+from ribwright_board.core.acts import MARKED
+from ribwright_host.acts import MARK_WORDS
 from ribwright_host.errors import FileError, RefusedByBoardError, UsageError
 from ribwright_host.identity import Board
-from ribwright_host.page.acts import ACTS, ActError, Known, checked
-from ribwright_host.page.behind import Behind, read_rehearsal
+from ribwright_host.page.acts import ACTS, MARK_BUTTONS, ActError, Known, checked
+from ribwright_host.page.behind import Behind, last_from_file, read_rehearsal
 from ribwright_host.page.command import Address, address_of, open_words
-from ribwright_host.page.course import course_of, ends_words, left, legs
+from ribwright_host.page.course import AT_MOST, Left, course_of, ends_words, left, legs
 from ribwright_host.page.curve import seen_of
 from ribwright_host.page.guard import host_is_ours
 from ribwright_host.page.keepers import (
@@ -237,6 +239,11 @@ def test_stage_says_what_ends_it(course):
 
 def test_set_counts_its_time_at_heat_and_a_rehearsal_tells_what_ramps_take(course):
     assert left(course, 7, 100.0, 80.0, {}).seconds == 12 * 60 - 80
+    # A hold by the clock counts its own time too, 2 minutes here; one that the maker ends its longest time.
+    assert left(course, 2, 100.0, 80.0, {}) == Left("left of the hold, at heat", 40.0)
+    assert left(course, 2, 100.0, 80.0, {}, 60.0).seconds == 100.0
+    assert left(course, 2, None, 0.0, {}).seconds is None
+    assert left(course, 3, 100.0, 80.0, {}) == Left(AT_MOST, 8 * 60 - 100.0)
     assert left(course, 1, 10.0, 0.0, {}).seconds is None
     known = dict.fromkeys(range(1, 9), 100.0)
     assert left(course, 1, 10.0, 0.0, known).seconds == 590.0
@@ -291,6 +298,14 @@ def log_of(seconds, *, started_ms=1_000_000, run=4):
     return read_log(log.bytes())
 
 
+def test_last_run_without_a_clock_goes_by_its_files_whole_name(tmp_path):
+    log = LogMaker(unix=None)
+    log.row(1000, 0, [(155, 154.5, 0.4, 400), (None, 22, 0, 0)])
+    path = tmp_path / "run-00004-452d2f.rlg"
+    path.write_bytes(log.bytes())
+    assert path.name in last_from_file(path).words
+
+
 def late_scene(course, from_s, to_s, started_ms=1_000_000):
     """A page that came in the middle: rows of the hold alone."""
     rows = [row(started_ms + 1000 * second, stage=2) for second in range(from_s, to_s + 1)]
@@ -309,7 +324,8 @@ def test_log_fills_what_a_late_page_has_not_seen_and_says_since_when_the_stage_i
     assert scene.in_stage_s == 70.0
     assert scene.held_s == 39.0
     told = now_of(scene, Behind())["stage"]
-    assert told["left"] == "7:50"
+    # Of the hold's 2 minutes by the clock.
+    assert (told["left"], told["left_words"]) == ("1:21", "left of the hold, at heat")
 
 
 def test_log_that_ends_too_early_leaves_the_time_in_the_stage_unknown(course):
@@ -354,7 +370,9 @@ def test_hole_of_a_lost_link_is_filled_and_told_anew_to_every_page():
 def test_no_act_can_begin_heat_or_clear_a_shutdown():
     assert set(ACTS) == {"stop", "next", "pause", "back_off", "extend", "nudge", "mark"}
     assert not ACTS["stop"].steers
-    assert all("ready" not in act.modes or act.verb == "mark" for act in ACTS.values())
+    assert all("ready" not in act.modes for act in ACTS.values())
+    # What the page offers is what the board takes then.
+    assert ACTS["mark"].modes == MARKED
 
 
 @pytest.mark.parametrize(
@@ -392,6 +410,10 @@ def test_act_takes_its_own_values_and_no_others(verb, values, kept):
 def test_anything_else_is_no_act(verb, values):
     with pytest.raises(ActError):
         checked(verb, values)
+
+
+def test_marks_bear_the_words_that_the_other_screens_use_for_them():
+    assert [word.replace(" ", "-") for word in MARK_BUTTONS.values()] == list(MARK_WORDS)
 
 
 def test_ask_that_a_board_does_not_know_is_remembered_and_others_are_not():
@@ -436,6 +458,10 @@ def test_wrong_codes_are_slowed_down_for_everybody_and_in_the_end_there_is_a_new
     # The most anybody can try is a small part of a million codes.
     tries_a_year = WRONG_A_MINUTE * 60 * 24 * 365
     assert math.log10(tries_a_year) < 6.5
+
+
+def test_half_a_character_pair_is_a_wrong_code_and_no_mistake():
+    assert Door(open_to_network=True).pair("\ud83d", 0.0) is None
 
 
 def test_empty_code_pairs_nobody():

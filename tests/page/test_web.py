@@ -204,9 +204,10 @@ def test_stop_that_no_board_answers_is_said_to_be_unconfirmed(board, visitor):
     assert "AT THE RIG" in told
 
 
-def test_stop_that_leaves_the_board_heating_is_said_loudly(board, visitor):
-    board.knows["stop"] = {"mode": "running"}
-    assert visitor.act("stop")[1] == "THE BOARD STILL SAYS running. Press stop AT THE RIG."
+@pytest.mark.parametrize("mode", ["running", "proving", "paused", "ready"])
+def test_stop_that_leaves_a_run_on_is_said_loudly(board, visitor, mode):
+    board.knows["stop"] = {"mode": mode}
+    assert visitor.act("stop")[1] == f"THE BOARD STILL SAYS {mode}. Press stop AT THE RIG."
 
 
 def test_board_that_cannot_be_reached_again_keeps_a_stop_for_a_moment(board, visitor):
@@ -247,6 +248,17 @@ def test_stream_is_not_read_by_other_sites_and_not_without_a_seat(visitor):
     assert visitor.ask("GET", "/stream", sec_fetch_site="cross-site")[0] == 403
     assert visitor.ask("GET", "/stream", cookie="ribwright_seat=guessed")[0] == 401
     assert visitor.post("/act", {"verb": "stop"}, cookie="ribwright_seat=guessed")[0] == 401
+
+
+def test_pages_of_two_rigs_at_one_computer_do_not_take_each_others_seat(visitor):
+    with FakeBoard(ACTS) as second, served(second.url) as other:
+        there = Visitor(other.url)
+        there.ask("GET", "/")
+        # Browsers keep cookies by host, whatever the port.
+        jar = dict(one.cookie.split("=", 1) for one in (visitor, there))
+        both = "; ".join(f"{name}={value}" for name, value in jar.items())
+        for one in (visitor, there):
+            assert one.post("/steer", {"do": "keep"}, cookie=both)[0] == 200
 
 
 def test_link_from_another_site_opens_the_page_and_does_nothing_else(visitor):
@@ -336,12 +348,17 @@ def test_remark_and_photo_go_to_the_side_and_begin_it_with_the_profiles_facts(no
     )
     assert visitor.post("/photo", PNG) == (200, "The photo is kept at baritone 3, bass.")
     assert visitor.post("/photo", PNG)[0] == 200
+    # Half a character pair, which no file can hold.
+    assert visitor.post("/remark", {"text": "steam \ud83d"})[0] == 200
     with opened(book):
         side = Side.get()
         assert (side.which, side.piece.name, side.piece.simulated) == ("bass", "baritone 3", False)
         assert (side.species, side.tightest_radius_mm) == ("sapele", 45)
         assert Thickness.get().thickness_mm == 1.7
-        assert [note.remark for note in Measurement.select()] == ["a little stiff at the waist"]
+        assert [note.remark for note in Measurement.select()] == [
+            "a little stiff at the waist",
+            "steam ?",
+        ]
         photos = list(Photo.select())
         assert len(photos) == 1
         assert photos[0].copied
@@ -464,6 +481,7 @@ def test_page_that_comes_late_reads_what_it_has_missed_from_the_running_board(tm
     ("options", "code", "words"),
     [
         (("--listen", "nowhere"), 2, "--listen 'nowhere' is no address"),
+        (("--piece", " ", "--side", "bass"), 2, "--piece is empty"),
         (("--piece", "baritone 3"), 2, "--piece and --side belong together"),
         (("--rehearsal", "none.json"), 3, "none.json cannot be read"),
         (("--port", "socket://127.0.0.1:9"), 4, "nothing listens at socket://127.0.0.1:9"),

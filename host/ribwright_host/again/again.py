@@ -219,8 +219,7 @@ def _about(run: RunLog, wish: Wish) -> list[str]:
     else:
         told.append(
             f"Rig {wish.rig_hash}, side one's was {run.word('rig')}: another blanket heats the wood "
-            f"otherwise "
-            "at the same reading."
+            "otherwise at the same reading."
         )
     told += [f"Missing from the record: {problem}." for problem in run.problems]
     return told
@@ -239,10 +238,8 @@ def _start_words(run: RunLog, unit: str) -> str:
     began = "an unknown temperature" if start_c is None else Terms(unit).shown(round(start_c))
     return (
         f"Side one began at {began}. On a form that is still warm the ramps are over sooner, and nothing "
-        f"else "
-        "changes: they go by arrival, and holds count from there, within their band. Compare the estimate "
-        "of the "
-        "wood on the screen with what stands beside each stage in the file."
+        "else changes: they go by arrival, and holds count from there, within their band. Compare the "
+        "estimate of the wood on the screen with what stands beside each stage in the file."
     )
 
 
@@ -265,8 +262,6 @@ def warm_words(run: RunLog, now_c: Sequence[float], unit: str) -> str:
         return f"{told}: the ramps take longer, holds count from arrival all the same."
     return (
         f"{told}: the ramps are over sooner and the wood has had less time to follow, while a warm form "
-        f"takes less "
-        "heat out of it. Nothing was shortened or lengthened for that. To have both sides alike, let the "
-        "stack "
-        f"cool below {terms.shown(round(start_c + ALIKE_START_K))} first."
+        "takes less heat out of it. Nothing was shortened or lengthened for that. To have both sides alike, "
+        f"let the stack cool below {terms.shown(round(start_c + ALIKE_START_K))} first."
     )

@@ -1,14 +1,14 @@
 """A repeated profile as a TOML file, with what side one did beside each stage."""
 
-import textwrap
 from collections.abc import Iterator, Mapping
 from typing import Any
 
 import tomlkit
 
+from ribwright_host.toml_lines import comment_lines
+
 from .again import Again
 
-WIDTH = 110
 # As the examples have them; a board's log keeps no order.
 ORDER = (
     "schema name unit kind zones target rate_per_min heat_for mid_wood wood_face until minutes mid_wood_s "
@@ -23,7 +23,7 @@ def profile_text(found: Again) -> str:
     found: of repeated().
     """
     mapping = found.mapping
-    lines = [line for text in found.words for line in _comment(text)]
+    lines = [line for text in found.words for line in comment_lines(text)]
     lines += ["", *_pairs({key: mapping[key] for key in ("schema", "name", "unit")})]
     lines += ["", "[piece]", *_pairs(mapping["piece"])]
     if found.side is not None:
@@ -31,14 +31,13 @@ def profile_text(found: Again) -> str:
         lines += _table("side", found.side)
     notes = [note for one in found.took for note in one.notes]
     for stage, beside in zip(mapping["stages"], notes, strict=True):
-        lines += ["", *(line for note in beside for line in _comment(note)), "[[stages]]", *_pairs(stage)]
+        lines += [
+            "",
+            *(line for note in beside for line in comment_lines(note)),
+            "[[stages]]",
+            *_pairs(stage),
+        ]
     return "\n".join(lines) + "\n"
-
-
-def _comment(text: str) -> list[str]:
-    """A comment of as many lines as it needs; a name with a line break in it stays a comment."""
-    plain = " ".join(text.split())
-    return textwrap.wrap(plain, WIDTH, initial_indent="# ", subsequent_indent="#   ", break_on_hyphens=False)
 
 
 def _pairs(values: Mapping[str, Any]) -> Iterator[str]:

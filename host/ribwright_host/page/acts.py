@@ -7,10 +7,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from ribwright_board.core.acts import MARKED, MARKS
 from ribwright_host.errors import RefusedByBoardError
 
-ON = ("ready", "proving", "running", "paused")
-HEATING = ("proving", "running")
 # Of a refusal that means: the ask itself is not known.
 UNKNOWN = "no_such_ask"
 
@@ -34,24 +33,19 @@ class Act:
     steers: bool = True
 
 
-MARKS = {
-    "gave_way": "gave way",
-    "stiff": "stiff",
-    "cracked": "cracked",
-    "steam": "steam began",
-    "steam_eased": "steam eased",
-}
+# On their buttons: the words of the report and of `ribwright mark`.
+MARK_BUTTONS = {what: what.replace("_", " ") for what in MARKS}
 
 ACTS = {
     act.verb: act
     for act in (
-        Act("stop", "STOP", "the run is over, heat off", (), steers=False),
+        Act("stop", "STOP", "the run is over, relays off", (), steers=False),
         Act("next", "Next", "went on", ("running",), waits="next"),
-        Act("pause", "Pause", "heat off; start at the rig goes on", ("running",)),
+        Act("pause", "Pause", "relays off; start at the rig goes on", ("running",)),
         Act("back_off", "Back off", "less heat from here", ("running",)),
         Act("extend", "Longer", "the time was made longer", ("running",), whole=("minutes", 1, 30)),
         Act("nudge", "Target", "the target was moved", ("running",), whole=("by_k", -10, 10)),
-        Act("mark", "Mark", "noted in the run's log", ON, choices=("what", MARKS)),
+        Act("mark", "Mark", "noted in the run's log", MARKED, choices=("what", MARK_BUTTONS)),
     )
 }
 

@@ -135,5 +135,6 @@ def last_from_file(path: Path) -> Last:
             for name, zone in zip(run.zones, row.zones, strict=True):
                 lines[name].append((at_s, zone.measured_c))
     mark = "SIMULATED, " if run.simulated else ""
-    when = (started_text(run.started_unix) or path.name)[:10]
+    started = started_text(run.started_unix)
+    when = started[:10] if started else path.name
     return Last(f"run {run.word('run')} ({mark}{when})", lines)

@@ -13,6 +13,8 @@ from ribwright_host.view import shown
 # What a ramp is taken to need where neither the profile nor a rehearsal says it; drawn as a guess, no more.
 GUESS_K_PER_S = 0.5
 ROOM_C = 21.0
+# What a hold comes to when its longest time is over.
+AT_MOST = "at most before it falls to the set"
 
 
 def clock(seconds: float) -> str:
@@ -160,19 +162,22 @@ def left(
     course: the profile. number: of the present stage. in_stage_s: time in it, None where not known. held_s:
     of that within the band. known_s: as legs(). longer_s: what the maker has added to the stage.
 
-    A hold falls to the set when its longest time is over, so that is what is shown of it. What a ramp still
-    takes is only known from a rehearsal of this profile.
+    Of a set, and of a hold by the clock, that is what its clock still counts, as on the rig's display. Any
+    other hold falls to the set when its longest time is over, so that is shown of it. What a ramp still takes
+    is only known from a rehearsal of this profile.
     """
     stage = course.stage(number)
     if stage is None or stage.kind == "cool":
         return Left("", None)
-    if stage.kind == "set":
-        whole_s = (stage.hold_ms or 0) / 1000 + longer_s
-        return Left("left of the set, at heat", None if in_stage_s is None else max(0.0, whole_s - held_s))
+    if stage.hold_ms is not None:
+        whole_s = stage.hold_ms / 1000 + longer_s
+        return Left(
+            f"left of the {stage.kind}, at heat", None if in_stage_s is None else max(0.0, whole_s - held_s)
+        )
     if stage.kind == "hold":
         longest_s = (stage.longest_ms or 0) / 1000 + longer_s
         rest_s = None if in_stage_s is None else max(0.0, longest_s - in_stage_s)
-        return Left("at most before it falls to the set", rest_s)
+        return Left(AT_MOST, rest_s)
     before = range(number, course.set_number)
     if in_stage_s is None or not all(one in known_s for one in before):
         return Left("before the set: the holds decide", None)

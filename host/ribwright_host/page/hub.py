@@ -12,9 +12,10 @@ from collections.abc import AsyncIterator
 from typing import Any
 
 from ribwright_host.errors import HostError, RefusedByBoardError
+from ribwright_host.view import ON
 
 from . import notes
-from .acts import HEATING, Act
+from .acts import Act
 from .behind import Behind
 from .cable import Cable
 from .course import course_of
@@ -196,7 +197,7 @@ class Hub:
             words = f"{error.seen[:1].upper()}{error.seen[1:]}. {error.hint[:1].upper()}{error.hint[1:]}."
             return self._end_act(act, seat, "lost", words)
         mode = str(answer.get("mode") or "")
-        if act.verb == "stop" and mode in HEATING:
+        if act.verb == "stop" and mode in ON:
             words = f"THE BOARD STILL SAYS {mode}. Press stop AT THE RIG."
             return self._end_act(act, seat, "lost", words)
         if act.verb == "next":

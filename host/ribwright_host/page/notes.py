@@ -58,7 +58,8 @@ def add_remark(book: Notebook, text: str, *, simulated: bool, listed: Mapping[st
     book: where. text: the remark. simulated: of the board. listed: the profile's facts of the piece, for a
     side that the book does not have yet. Raises UsageError, FileError.
     """
-    words = " ".join(text.split())
+    # Half a character pair, which JSON can hold and no file can, becomes a question mark.
+    words = " ".join(text.split()).encode(errors="replace").decode()
     if not words or len(words) > REMARK_LETTERS:
         raise UsageError(
             f"the remark has {len(words)} letters, 1 to {REMARK_LETTERS} are allowed", "write it again"

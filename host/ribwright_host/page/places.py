@@ -3,11 +3,11 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from ribwright_board.core.woods import LONG_RATIO
+
 # The same names as the notebook's places and the simulator's columns.
 UPPER, WAIST, LOWER = PLACES = ("upper bout", "waist", "lower bout")
 WORDS = {"upper": UPPER, "waist": WAIST, "lower": LOWER}
-# A blanket half again as long as the next is the long one: the rule of the estimate (core.woods).
-LONG_RATIO = 1.5
 
 
 @dataclass(frozen=True)

@@ -10,9 +10,9 @@ from typing import Any
 from ribwright_board.core.event_words import MEANINGS
 from ribwright_host.identity import Board
 from ribwright_host.runlog import RunLog
-from ribwright_host.view import event_line
+from ribwright_host.view import ON, event_line
 
-from .acts import ON, Known
+from .acts import Known
 from .catching_up import longer_s, points_of_log
 from .course import Course
 from .curve import Curve, Point, Seen, seen_of

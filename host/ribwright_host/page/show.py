@@ -4,15 +4,16 @@ from collections.abc import Mapping
 from typing import Any
 
 from ribwright_board.core.units import in_unit, in_unit_difference
-from ribwright_host.view import MODE_WORDS, asks_for, refusal_words, view_of
+from ribwright_host.view import MODE_WORDS, ON, asks_for, refusal_words, view_of
 
-from .acts import ACTS, MARKS, ON
+from .acts import ACTS, MARK_BUTTONS
 from .behind import Behind
-from .course import Course, clock, ends_words, left, legs
+from .course import AT_MOST, Course, clock, ends_words, left, legs
 from .curve import Curve, Seen
 from .scene import STALE_S, Scene
 
-HEAT_WORDS = {"on": "HEAT ON", "may": "Heat may come", "off": "Heat off"}
+# As MODE_WORDS: heat over a rig that only watches comes from elsewhere, and is not off.
+HEAT_WORDS = {"on": "HEAT ON", "may": "Heat may come", "off": "Relays off"}
 NOTHING = Seen(target_c=None, steel_c=None, duty=0.0, relay_on=False, mid_c=None, band_k=0.0)
 # Points of one message: what is missing comes with the next.
 MOST_POINTS = 400
@@ -96,10 +97,11 @@ def _stage(scene: Scene, behind: Behind) -> dict[str, Any]:
     if scene.course and known:
         known_s = behind.lengths_s(scene.profile_hash)
         rest = left(scene.course, scene.stage, scene.in_stage_s, scene.held_s, known_s, scene.longer_s)
-        seconds = scene.warned_s if scene.warned_s is not None and known.kind == "hold" else rest.seconds
-        told |= {"left": None if seconds is None else clock(seconds), "left_words": rest.words}
+        told |= {"left": None if rest.seconds is None else clock(rest.seconds), "left_words": rest.words}
+        if scene.warned_s is not None and known.kind == "hold":
+            told |= {"left": clock(scene.warned_s), "left_words": AT_MOST}
     elif scene.warned_s is not None:
-        told |= {"left": clock(scene.warned_s), "left_words": "at most before it falls to the set"}
+        told |= {"left": clock(scene.warned_s), "left_words": AT_MOST}
     return told
 
 
@@ -143,7 +145,7 @@ def course_of_page(scene: Scene, behind: Behind, piece: str) -> dict[str, Any]:
         "acts": {
             verb: {"words": act.words, "steers": act.steers, "done": act.done} for verb, act in ACTS.items()
         },
-        "marks": MARKS,
+        "marks": MARK_BUTTONS,
         "ahead": _ahead(scene, behind),
         "rehearsed": behind.band(scene.profile_hash, [part.name for part in scene.parts], scene.unit),
         "last": behind.last_lines(scene.names, scene.unit),

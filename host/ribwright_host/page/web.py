@@ -67,6 +67,11 @@ def _yes(told: str) -> JSONResponse:
     return JSONResponse({"ok": True, "told": told})
 
 
+def _cookie(request: Request) -> str:
+    """Name of the seat's cookie: a browser has one jar for all ports of a computer, and may see two rigs."""
+    return f"{COOKIE}_{request.url.port or 80}"
+
+
 def _no(told: str, status: int) -> JSONResponse:
     return JSONResponse({"ok": False, "told": told}, status)
 
@@ -101,7 +106,7 @@ class Pages:
         self._static = {name: static(name) for name in SERVED}
 
     def _seat(self, request: Request) -> Seat | None:
-        return self._hub.door.seat(request.cookies.get(COOKIE))
+        return self._hub.door.seat(request.cookies.get(_cookie(request)))
 
     def routes(self) -> list[Route]:
         """Every address."""
@@ -146,10 +151,10 @@ class Pages:
             response = _file(request, self._pages[PAIRING])
             response.headers["ribwright-page"] = "pair"
             return response
-        return self._with_seat(_file(request, self._pages[PAGE]), door.admit(time.monotonic())[0])
+        return self._with_seat(request, _file(request, self._pages[PAGE]), door.admit(time.monotonic())[0])
 
-    def _with_seat(self, response: Response, token: str) -> Response:
-        response.set_cookie(COOKIE, token, path="/", httponly=True, samesite="strict")
+    def _with_seat(self, request: Request, response: Response, token: str) -> Response:
+        response.set_cookie(_cookie(request), token, path="/", httponly=True, samesite="strict")
         return response
 
     async def no_icon(self, _request: Request) -> Response:
@@ -172,7 +177,7 @@ class Pages:
             return _no(f"{error}.", 429)
         if found is None:
             return _no("That is not the code. It stands in the terminal that shows this page's address.", 403)
-        return self._with_seat(_yes("Paired."), found[0])
+        return self._with_seat(request, _yes("Paired."), found[0])
 
     async def stream(self, _request: Request, seat: Seat) -> Response:
         """Looking on."""

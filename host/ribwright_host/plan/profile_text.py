@@ -1,14 +1,14 @@
 """A planned profile as a TOML file with its reasons beside it."""
 
-import textwrap
 from collections.abc import Iterator, Mapping
 from typing import Any
 
 import tomlkit
 
+from ribwright_host.toml_lines import comment_lines
+
 from . import sentences
 
-WIDTH = 110
 PIECE_NOTES = {
     "wetted": "what the plan counts on; weigh a strip before and after, then state moisture_percent",
     "moisture_percent": "weighed; the plan holds for one point more or less",
@@ -30,28 +30,21 @@ def profile_text(mapping: Mapping[str, Any], purposes: list[str], figures: Mappi
             note = f"stretch t/(2R+t) = {figures['strain_percent']:.2f} %"
         lines.append(_pair(key, value, note))
     for stage, purpose in zip(mapping["stages"], purposes, strict=True):
-        lines += ["", *_comment(_why(stage, purpose, figures)), "[[stages]]"]
+        lines += ["", *comment_lines(_why(stage, purpose, figures)), "[[stages]]"]
         lines += [_pair(key, value, _note(key, stage, purpose, figures)) for key, value in stage.items()]
     return "\n".join(lines) + "\n"
 
 
 def _head(figures: Mapping[str, Any]) -> Iterator[str]:
-    yield from _comment(
+    yield from comment_lines(
         f"Planned by Ribwright {figures['ribwright']} for {figures['rig']} ({figures['rig_hash']}): "
-        "SIMULATED on "
-        f"{figures['rigs']} rigs, seed {figures['seed']}."
+        f"SIMULATED on {figures['rigs']} rigs, seed {figures['seed']}."
     )
-    yield from _comment(f"Grade: {figures['grade']}. {sentences.MARK} rests on an unverified bridge.")
+    yield from comment_lines(f"Grade: {figures['grade']}. {sentences.MARK} rests on an unverified bridge.")
     for reason in figures["reasons"]:
-        yield from _comment(f"- {reason['grade']}: {reason['text']} ({reason['source']})")
-    yield from _comment(sentences.colour_sentence(figures) + ".")
-    yield from _comment(sentences.CAUTION)
-
-
-def _comment(text: str) -> list[str]:
-    """A comment of as many lines as it needs; a name with a line break in it stays a comment."""
-    plain = " ".join(text.split())
-    return textwrap.wrap(plain, WIDTH, initial_indent="# ", subsequent_indent="#   ", break_on_hyphens=False)
+        yield from comment_lines(f"- {reason['grade']}: {reason['text']} ({reason['source']})")
+    yield from comment_lines(sentences.colour_sentence(figures) + ".")
+    yield from comment_lines(sentences.CAUTION)
 
 
 def _pair(key: str, value: Any, note: str | None = None) -> str:  # noqa: ANN401 - whatever TOML holds
@@ -64,8 +57,8 @@ def _why(stage: Mapping[str, Any], purpose: str, figures: Mapping[str, Any]) -> 
     bend = 0 if purpose == "tight" else 1
     if stage["kind"] == "ramp" and purpose == "rest":
         return (
-            "The long blanket heats this place too, so it cools first; what is still to be bent "
-            "keeps its water."
+            "The long blanket heats this place too, so it cools first; what is still to be bent keeps its "
+            "water."
         )
     if stage["kind"] == "ramp":
         return f"Target: {sentences.target_sentence(figures, bend)}."
@@ -75,9 +68,8 @@ def _why(stage: Mapping[str, Any], purpose: str, figures: Mapping[str, Any]) -> 
         return "Leave it clamped until it is cold, or it springs back."
     if stage.get("until") == "maker":
         return (
-            f"{sentences.soft_sentence(figures, bend)}. Press at once when the cue comes; next when it "
-            "lies on the "
-            "form."
+            f"{sentences.soft_sentence(figures, bend)}. Press at once when the cue comes; next when it lies "
+            "on the form."
         )
     return f"{sentences.wait_sentence(figures, bend).capitalize()}."
 

@@ -1,6 +1,4 @@
-"""What a plan says of itself, sentence by sentence: the same in the profile, on the screen and on the
-page.
-"""
+"""What a plan says of itself, sentence by sentence: the same in the profile, on screen and on the page."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -76,12 +74,12 @@ def soft_sentence(figures: Figures, bend: int) -> str:
     minutes = one["soft_s"] / 60.0
     for_s = f"{minutes:.1f} min or longer" if one["soft_s"] >= one["followed_s"] else f"{minutes:.1f} min"
     are = "are" if place_words(figures, bend).endswith("s") else "is"
+    # What is below on the worst rig is less far below on all others.
+    bound = "most" if least["low"] < 0 else "least"
     return (
-        f"On every rig {place_words(figures, bend)} {are} at least {margin(least['low'], unit)} "
-        f"softening{MARK} while "
-        f"bent ({margin(least['mid'], unit)} on the middle rig; {margin(spread['low'], unit)} by the "
-        "stiff end of the "
-        f"curve), for {for_s} from the cue"
+        f"On every rig {place_words(figures, bend)} {are} at {bound} {margin(least['low'], unit)} "
+        f"softening{MARK} while bent ({margin(least['mid'], unit)} on the middle rig; "
+        f"{margin(spread['low'], unit)} by the stiff end of the curve), for {for_s} from the cue"
     )
 
 
@@ -136,8 +134,8 @@ def colour_sentence(figures: Figures) -> str:
     said = low if low == high else f"{low} to {high}"
     return (
         f"Colour{MARK} at the hottest place ({name}): {said}; hottest face "
-        f"{degrees(darkest['hottest_c']['high'], unit)} "
-        f"at most, {darkest['minutes_at_177_c']['high']:.1f} min at {degrees(177, unit)} at most"
+        f"{degrees(darkest['hottest_c']['high'], unit)} at most, "
+        f"{darkest['minutes_at_177_c']['high']:.1f} min at {degrees(177, unit)} at most"
     )
 
 

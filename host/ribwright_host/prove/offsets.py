@@ -4,7 +4,7 @@ import tomlkit
 
 from ribwright_board.core.units import in_unit_difference
 from ribwright_host.errors import FileError, UsageError
-from ribwright_host.rigs import RigFile, put_document
+from ribwright_host.rigs import RigFile, get_document, put_document
 
 from .record import Record
 
@@ -25,7 +25,7 @@ def keep(rig: RigFile, record: Record) -> list[float]:
     if result is None or not record.passed(STEP) or len(result.offsets_k) != len(rig.zone_names):
         seen = "step boiling has not been passed, so no offset is known"
         raise UsageError(seen, f"do it: ribwright prove {rig.path} --from {STEP}", code="not_passed")
-    document = tomlkit.parse(rig.path.read_text(encoding="utf-8"))
+    document = get_document(rig.path)
     for zone, offset_k in zip(document["zones"], result.offsets_k, strict=True):
         table = tomlkit.table()
         table.add(tomlkit.comment(HEAD))

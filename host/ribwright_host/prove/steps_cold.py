@@ -78,7 +78,7 @@ def board(work: Work) -> None:
         raise StepFailedError("other_rig", seen)
     if status.get("trip"):
         trip = status["trip"]
-        work.note("trip that stands", trip["code"])
+        work.note("shutdown that stands", trip["code"])
         raise StepFailedError(str(trip["code"]), f"a shutdown stands on the board ({trip['code']})")
     if status["mode"] != "idle":
         raise StepFailedError("busy", f"the rig is {status['mode']}, not idle")

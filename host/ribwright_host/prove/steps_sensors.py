@@ -60,7 +60,8 @@ def sensors(work: Work) -> None:
     for name, mean_c in zip(work.zones, means_c, strict=True):
         if abs(mean_c - room_c) > judge.ROOM_SPREAD_K:
             off = in_unit_difference(mean_c - room_c, unit)
-            seen = f"zone {name} is {off:+.1f} {unit} off the thermometer, the limit is 5 K"
+            limit = in_unit_difference(judge.ROOM_SPREAD_K, unit)
+            seen = f"zone {name} is {off:+.1f} {unit} off the thermometer, the limit is {limit:g} {unit}"
             raise StepFailedError("off_room", seen)
 
 

@@ -144,9 +144,8 @@ def _contradictions(
             add(
                 "range",
                 key,
-                f"is {value:g}, the strip is {width_mm:g} mm at its widest ([piece] width_mm); correct "
-                f"one of "
-                "them",
+                f"is {value:g}, the strip is {width_mm:g} mm at its widest ([piece] width_mm); correct one "
+                "of them",
             )
         # A zone of no width is one that only a board's greeting tells of.
         for zone in rig.zones if rig is not None else ():

@@ -4,15 +4,12 @@ and run, until the run is read back and the figures go into its files.
 The board knows nothing of it: no key of a profile that heats nothing has to pass through its memory.
 """
 
-import json
 import time
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from platformdirs import user_data_path
-
-from ribwright_host.errors import FileError
+from ribwright_host import user_file
 from ribwright_host.runlog import RunLog
 
 from .facts import HANDS
@@ -27,15 +24,12 @@ YES, NOT_ASKED = "yes", "not asked"
 
 def default_file() -> Path:
     """Where the notes are kept: in the user's data folder."""
-    return user_data_path("ribwright", appauthor=False) / FILE_NAME
+    return user_file.in_data_folder(FILE_NAME)
 
 
 def _read(path: Path) -> list[dict[str, Any]]:
     """The notes, the oldest first; none of a file that is none."""
-    try:
-        values: Any = json.loads(path.read_text(encoding="utf-8"))
-    except (OSError, ValueError, RecursionError):
-        return []
+    values = user_file.read(path)
     listed: list[Any] = values if isinstance(values, list) else []
     return [one for one in listed if isinstance(one, dict) and one.get("hand") in HANDS]
 
@@ -47,19 +41,10 @@ def keep(note: Mapping[str, Any], path: Path | None = None) -> Path:
     the file, None for the user's own.
     """
     path = path or default_file()
-    fresh = path.with_suffix(".new")
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        notes = _read(path)
-        if not notes and path.is_file() and path.stat().st_size:
-            # What cannot be read is put aside, not written over.
-            path.replace(path.with_suffix(".unreadable"))
-        notes.append({"unix": int(time.time()), **note})
-        fresh.write_text(json.dumps(notes[-MOST:], indent=1) + "\n", encoding="utf-8")
-        fresh.replace(path)
-    except OSError as error:
-        seen = f"{path} cannot be written ({error.strerror})"
-        raise FileError(seen, "check who may write to that folder", code="unwritable") from error
+    notes = _read(path)
+    understood = bool(notes)
+    notes.append({"unix": int(time.time()), **note})
+    user_file.replace(path, notes[-MOST:], understood=understood)
     return path
 
 

@@ -214,9 +214,8 @@ def pair_sentences(stated: Mapping[str, Any]) -> list[str]:
     ]
     if one.neck_end is None:
         told.append(
-            f"Strip two, {two.hand}, is its mirror image. State neck_end, left or right as the form's "
-            f"neck end "
-            "points from where you stand, and it is said which edge lies near you."
+            f"Strip two, {two.hand}, is its mirror image. State neck_end, left or right as the form's neck "
+            "end points from where you stand, and it is said which edge lies near you."
         )
     else:
         edges = [top_edge_at(side.hand, str(side.neck_end), side.form) for side in (one, two)]
@@ -227,8 +226,7 @@ def pair_sentences(stated: Mapping[str, Any]) -> list[str]:
         )
         told.append(
             f"Strip two, {two.hand}, is its mirror image: show face {up} and neck end to your "
-            f"{two.neck_end} as "
-            f"before, but its top edge {_at(edges[1])}."
+            f"{two.neck_end} as before, but its top edge {_at(edges[1])}."
         )
     told += _own_differences(one, two)
     return told

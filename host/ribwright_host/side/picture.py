@@ -8,6 +8,8 @@ from .lay import DOWN, FAR, Lay
 WIDE, BESIDE = 64, 12
 # A terminal that has no lines draws with these.
 PLAIN = str.maketrans("┄┆┌┐└┘─│═╒╕╘╛╎┬┴╤╧", "-:++++-|=++++|++++")
+# The top edge, doubled.
+DOUBLED = "═"
 STRIP_ROWS = (2, 6)
 HIGH = 9
 
@@ -72,7 +74,7 @@ def _strip(canvas: list[list[str]], left: int, right: int, mark: int | None, lay
     for row, edge in ((first, FAR), (last, "near")):
         top = lay.top_edge == edge
         corners = ("╒╕" if top else "┌┐") if edge == FAR else ("╘╛" if top else "└┘")
-        line = "═" if top else "─"
+        line = DOUBLED if top else "─"
         _put(canvas, row, left, corners[0] + line * (right - left - 1) + corners[1])
         _put(canvas, row, WIDE + 2, "top edge" if top else "back edge")
         if mark is not None:
@@ -111,6 +113,15 @@ def _under(mark: int, text: str) -> str:
     return " " * max(0, mark - 1 - len(text)) + text + " ╎"
 
 
+def drawn_for(lay: Lay, encoding: str | None) -> list[str]:
+    """The drawing in signs that a terminal has.
+
+    lay: as lay_of() gives it. encoding: of the terminal, None where it does not say.
+    """
+    lined = (encoding or "").lower().replace("-", "").startswith("utf")
+    return [line if lined else line.translate(PLAIN) for line in drawn(lay)]
+
+
 def show(lay: Lay, lines: Sequence[str]) -> None:
     """Print the drawing and the words of a lay on the terminal.
 
@@ -120,10 +131,8 @@ def show(lay: Lay, lines: Sequence[str]) -> None:
     from rich.text import Text
 
     console = Console(highlight=False, soft_wrap=True)
-    lined = (console.encoding or "").lower().replace("-", "").startswith("utf")
-    for line in drawn(lay):
-        text = line if lined else line.translate(PLAIN)
+    for line in drawn_for(lay, console.encoding):
         # The edge that a strip is lost by stands out where the terminal can show it.
-        console.print(Text(text, style="bold" if "═" in line else ""))
+        console.print(Text(line, style="bold" if DOUBLED in line or DOUBLED.translate(PLAIN) in line else ""))
     for line in lines:
         console.print(Text(line))

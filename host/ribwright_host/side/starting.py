@@ -18,7 +18,7 @@ from ribwright_host.rigs import load_rig
 from . import kept
 from .facts import POINTS, Values, other, problems_of, side_of
 from .lay import Lay, lay_of, words
-from .picture import drawn, show
+from .picture import drawn_for, show
 
 QUESTION = "Does the strip lie so, and is all of this so?"
 LENGTH_KEYS = {"waist_mark": ("waist_mark_mm", "the waist mark")}
@@ -57,7 +57,7 @@ class Laying:
         if not as_json:
             show(self.lay, self.lines())
             return
-        for line in (*drawn(self.lay), *self.lines()):
+        for line in (*drawn_for(self.lay, sys.stderr.encoding), *self.lines()):
             click.echo(line, err=True)
 
     def confirmed(self, *, yes: bool, as_json: bool) -> bool:
@@ -179,8 +179,7 @@ def _stated(checked: ProfileFile, hand: str, options: Mapping[str, Any], *, may_
     if not stated.get("neck_end"):
         raise UsageError(
             f"{checked.path} does not say where the neck end of the form points, left or right from where "
-            f"you "
-            "stand",
+            "you stand",
             "state neck_end under [side], or say --neck-end",
             code="no_neck_end",
         )
@@ -219,9 +218,8 @@ def _warnings(hand: str, piece: str | None, profile: str, *, simulated: bool) ->
     elif piece and (runs := _in_book(piece, hand, simulated=simulated)):
         counted = "1 run" if runs == 1 else f"{runs} runs"
         told.append(
-            f"the notebook has the {hand} side of {piece} already ({counted}) and no {other(hand)} side. "
-            f"If that "
-            f"one was bent, this one has to be the {other(hand)} side."
+            f"the notebook has the {hand} side of {piece} already ({counted}) and no {other(hand)} side. If "
+            f"that one was bent, this one has to be the {other(hand)} side."
         )
     return told
 

@@ -165,8 +165,9 @@ function drawCurve() {
   put("curve-title", `The run so far, and ahead: ${name}`);
   const last = points.length ? points[points.length - 1] : null;
   const zone = course.parts[part].zone;
+  const told = (value) => (value === null || value === undefined ? "not known" : `${value} degrees ${course.unit}`);
   const words = last
-    ? `${name}, ${Math.round(last[0] / 60)} minutes into the run: steel ${last[2 + 4 * zone]}, middle of the wood ${last[3 + 4 * zone]}, target ${last[1 + 4 * zone]} degrees ${course.unit}.`
+    ? `${name}, ${Math.round(last[0] / 60)} minutes into the run: steel ${told(last[2 + 4 * zone])}, middle of the wood ${told(last[3 + 4 * zone])}, target ${told(last[1 + 4 * zone])}.`
     : "No run is on.";
   at("plot").setAttribute("aria-label", words);
   chart.draw(course, points, part).catch(() => put("curve-title", "The chart could not be loaded; the figures above are right"));
