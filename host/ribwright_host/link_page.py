@@ -13,6 +13,8 @@ from ribwright_board.core.event_words import MEANINGS
 from ribwright_board.core.events import EVENTS
 from ribwright_board.core.messages import ASKS, TELLS
 
+from .written_page import keep
+
 WORDS = Path(__file__).parent / "templates" / "link_words.toml"
 PAGE = Path(__file__).resolve().parents[2] / "firmware" / "LINK.md"
 KINDS = {"whole": "whole number", "text": "text", "flag": "true or false", "any": "see its meaning"}
@@ -104,19 +106,7 @@ def page() -> str:
 
 def main(arguments: list[str] | None = None) -> int:
     """Write the page, or say whether it is up to date; the exit code."""
-    text = page()
-    if "--write" in (sys.argv[1:] if arguments is None else arguments):
-        PAGE.write_text(text, encoding="utf-8")
-        return 0
-    try:
-        same = PAGE.read_text(encoding="utf-8") == text
-    except OSError:
-        same = False
-    if not same:
-        sys.stderr.write(
-            f"{PAGE} is out of date; write it again: python -m ribwright_host.link_page --write\n"
-        )
-    return 0 if same else 1
+    return keep(PAGE, page(), "ribwright_host.link_page", arguments)
 
 
 if __name__ == "__main__":

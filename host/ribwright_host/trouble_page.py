@@ -26,6 +26,8 @@ from ribwright_board.core import rig as core_rig
 from ribwright_board.core.errors import FAULTS
 from ribwright_board.core.trip import Trip, trip_words
 
+from .written_page import keep
+
 WORDS = Path(__file__).parent / "templates" / "trouble_words.toml"
 PAGE = Path(__file__).resolve().parents[2] / "wiring" / "TROUBLESHOOTING.md"
 EXAMPLE = "rig_two_zone_120v.toml"
@@ -137,19 +139,7 @@ def _anchor(title: str) -> str:
 
 def main(arguments: list[str] | None = None) -> int:
     """Write the page, or say whether it is up to date; the exit code."""
-    text = page()
-    if "--write" in (sys.argv[1:] if arguments is None else arguments):
-        PAGE.write_text(text, encoding="utf-8", newline="\n")
-        return 0
-    try:
-        same = PAGE.read_text(encoding="utf-8") == text
-    except OSError:
-        same = False
-    if not same:
-        sys.stderr.write(
-            f"{PAGE} is out of date; write it again: python -m ribwright_host.trouble_page --write\n"
-        )
-    return 0 if same else 1
+    return keep(PAGE, page(), "ribwright_host.trouble_page", arguments)
 
 
 if __name__ == "__main__":
