@@ -12,7 +12,7 @@ from .core.service import Service
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from .core.shapes import Board, Callable, Store
+    from .core.shapes import Board, Callable, Event, Store
 
 # Between flushes this much of a run may be lost to a cut of power; longer spares the flash.
 FLUSH_MS = 30000
@@ -98,8 +98,7 @@ class Loop:
         for zone in range(len(self._items)):
             # Two converters that answer at once give readings that look like readings.
             self._items[zone] = board.sensors[zone].read(now_ms) if quiet else Missing("bus", now_ms)
-        watched = board.feedback
-        contactor = None if watched is None else watched.closed()
+        contactor = None if board.feedback is None else board.feedback.closed()
         controller.tick(now_ms, self._items, board.panel.presses(), contactor)
         # Reading and deciding took time: the edges are dated when they happen.
         self._switch(board.clock.now_ms())
@@ -143,16 +142,13 @@ class Loop:
             service.forget()
             gc.collect()
 
-    # The log -------------------------------------------------------------------------------
-
     def _log(self, now_ms: int) -> None:
         """Turn the controller's events and rows into records and tells; flush when it is time."""
         controller = self.controller
-        link = self.board.link
         urgent = False
         for event in controller.events:
             at_ms, name, zone, a, b, text = event
-            link.queue(self.service.event_line(event))
+            self._tell(self.service.event_line, event)
             if name == "proved" and self._opened != controller.run:
                 self._calm_ms = -1
                 self._open_log()
@@ -174,12 +170,11 @@ class Loop:
             at_ms = rounds.row_ms - controller.run_start_ms
             # The last second of a proof ends with it, and is none of the run.
             if at_ms > 0 or not self._logging:
-                link.queue(self.service.row_line())
+                self._tell(self.service.row_line)
             if at_ms > 0 and self._logging:
-                mode, rows = MODES.index(rounds.row_mode), controller.drive.figures.rows
-                record.pack_row(
-                    self._record, rounds.row_stage, self._seq, at_ms, mode, 0, controller.late_ms, rows
-                )
+                mode, late_ms = MODES.index(rounds.row_mode), controller.late_ms
+                rows = controller.drive.figures.rows
+                record.pack_row(self._record, rounds.row_stage, self._seq, at_ms, mode, 0, late_ms, rows)
                 self._keep()
             controller.late_ms = 0
         if self._logging and (urgent or now_ms - self._flush_ms >= FLUSH_MS):
@@ -189,6 +184,13 @@ class Loop:
             self._logging = False
             # A run whose log could not be opened leaves its number to the next one.
             self._opened = 0
+
+    def _tell(self, line_of: "Callable[..., bytes]", *of: "Event") -> None:
+        """Queue what line_of makes; without memory it stays untold, and the bend goes on."""
+        try:
+            self.board.link.queue(line_of(*of))
+        except MemoryError:
+            gc.collect()
 
     def _stage(self) -> int:
         runner = self.controller.runner
@@ -200,8 +202,7 @@ class Loop:
 
     def _log_trail(self, zone: int, at_ms: int) -> None:
         """The readings that led to a trip; zone: -1 for every one."""
-        controller = self.controller
-        room = record.trail_room(len(self._record))
+        controller, room = self.controller, record.trail_room(len(self._record))
         for which in range(len(controller.rig.zones)) if zone < 0 else (zone,):
             values = controller.senses.trail.last(which)
             for at in range(0, len(values), room):
@@ -220,12 +221,13 @@ class Loop:
         self._tripped = False
         controller.drive.take_worked()
         self._opened = controller.run
+        # The header has them now; nothing later asks for all the values of the file.
+        self.service.profile_values = None
         self._write(lambda store: store.open_run(controller.run, record.header_bytes(header)))
 
     def _flush(self, now_ms: int) -> None:
         """Commit the pending records."""
-        pending = self._pending.take()
-        self._flush_ms = now_ms
+        pending, self._flush_ms = self._pending.take(), now_ms
         self._write(lambda store: store.append(pending))
 
     def _write(self, act: "Callable[[Store], None]") -> None:
@@ -274,9 +276,8 @@ class Loop:
     def _collect(self, wake_ms: int) -> None:
         """Free memory behind a tick, where neither an edge nor the next tick waits for it."""
         now_ms = self.board.clock.now_ms()
-        waited_ms = now_ms - self._collect_ms
         room = wake_ms - now_ms >= COLLECT_ROOM_MS
-        if waited_ms >= (COLLECT_MS if room else COLLECT_LATEST_MS):
+        if now_ms - self._collect_ms >= (COLLECT_MS if room else COLLECT_LATEST_MS):
             self._collect_ms = now_ms
             # Told is what is free afterwards: leftovers of a transfer fill any heap and mean nothing.
             gc.collect()

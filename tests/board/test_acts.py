@@ -3,10 +3,11 @@
 from board.controller_bench import Bench as Rig
 from board.samples import profile_mapping, profile_of, put, refused
 from board.service_bench import Bench
-from ribwright_board.core.acts import AHEAD_MS, MARKS, MOST_MIN, PACE_MS, Extension, first_index
+from ribwright_board.core.acts import AHEAD_MS, MARKS, MOST_MIN, PACE_MS, Extension
 from ribwright_board.core.errors import RefusedError
 from ribwright_board.core.events import event_number
 from ribwright_board.core.messages import ASKS
+from ribwright_board.core.profile import MAX_STAGES, first_index
 
 RAMP = {"kind": "ramp", "zones": ["waist"], "target": 100, "longest_min": 10}
 HOLD = {"kind": "hold", "zones": ["waist"], "target": 100, "until": "maker", "longest_min": 5}
@@ -353,8 +354,6 @@ def test_first_index_is_counted_from_none_and_stays_in_the_profile():
 
 
 def test_most_stages_of_a_profile_can_be_named():
-    from ribwright_board.core.profile import MAX_STAGES
-
     assert ASKS["ready"][0][1] == ("stage", "whole?", 1, MAX_STAGES)
 
 

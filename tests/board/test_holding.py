@@ -30,6 +30,17 @@ def test_first_steady_minute_is_what_later_ones_are_measured_by():
         assert minutes(holding, 1, share).odd == odd, share
 
 
+def test_strip_that_dries_takes_ever_less_and_nothing_is_odd_about_that():
+    # Shares of whole minutes of a soaked sapele side in its set, from a rehearsal.
+    holding = minutes(Holding(), 1, 0.61)
+    for share in (0.52, 0.44, 0.38, 0.33, 0.29, 0.29):
+        assert not minutes(holding, 1, share).odd, share
+    # What changes from one minute to the next is no wood, and more than the wet strip took is none either.
+    assert minutes(holding, 1, 0.29 * HOLD_LEAST - 0.01).odd
+    assert not minutes(holding, 1, 0.6).odd
+    assert minutes(holding, 1, 0.61 * HOLD_MOST + 0.01).odd
+
+
 def test_odd_minute_is_over_with_the_next_good_one():
     holding = minutes(Holding(), 1, 0.4)
     assert minutes(holding, 1, 0.9).odd

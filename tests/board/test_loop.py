@@ -1,8 +1,9 @@
 """The loop on its board: what every tick does, in which order, and what it leaves alone."""
 
 from board.life import Life
-from board.samples import until
+from board.samples import profile_mapping, until
 from ribwright_board.core import wire
+from ribwright_board.core.profile import parse
 
 TICK_MS = 100
 
@@ -118,3 +119,35 @@ def test_memory_that_runs_out_for_the_log_costs_the_log_alone():
     assert rig.controller.mode == "running"
     lines = [wire.decode(line) for line in rig.board.link.lines]
     assert "log_lost" in [line.data["code"] for line in lines if line.verb == "event"]
+
+
+def test_memory_that_runs_out_for_a_tell_leaves_it_untold_and_the_bend_goes_on():
+    rig = Rig().heating()
+
+    def no_memory(*_of):
+        raise MemoryError
+
+    service = rig.loop.service
+    plain = service.row_line, service.event_line
+    service.row_line = service.event_line = no_memory
+    rig.controller.pause()
+    rig.ticks(30)
+    assert rig.controller.mode == "paused"
+    service.row_line, service.event_line = plain
+    lines = len(rig.board.link.lines)
+    rig.ticks(20)
+    assert len(rig.board.link.lines) > lines
+
+
+def test_values_of_a_profile_are_let_go_of_once_the_log_has_them():
+    rig = Rig()
+    rig.ticks(10)
+    rig.loop.service.profile_values = {"schema": 1}
+    rig.controller.lay_out(parse(profile_mapping(), rig.controller.rig), 1)
+    rig.ticks(10)
+    assert rig.loop.service.profile_values is not None
+    rig.press("start")
+    until(lambda: rig.controller.mode != "proving", lambda: rig.ticks(5))
+    assert rig.controller.mode == "running"
+    rig.ticks(5)
+    assert rig.loop.service.profile_values is None

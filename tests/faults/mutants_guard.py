@@ -273,6 +273,14 @@ _HOLDING = [
         "core/holding.py", "        self.odd = not HOLD_LEAST", "        self.odd = False and not HOLD_LEAST",
         "power to hold is never odd", (), HOLDING,
     ),
+    Mutant(
+        "core/holding.py", "not HOLD_LEAST * before <=", "not HOLD_LEAST * first <=",
+        "wood that dries is doubted", (), HOLDING,
+    ),
+    Mutant(
+        "core/holding.py", "        if not self.odd:\n            self._before_share", "        if True:\n            self._before_share",
+        "an odd minute makes the next one odd", (), HOLDING,
+    ),
 ]  # fmt: skip
 
 _JURY = [

@@ -11,7 +11,7 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from .controller import Controller
     from .course import Course
-    from .profile_values import Profile, Stage
+    from .profile_values import Stage
     from .shapes import Values
 
 # What was seen of the wood; the log keeps the place, counted from 1, so none ever moves.
@@ -56,24 +56,6 @@ class Extension:
         """
         least = min((stage.longest_ms or 0) // MINUTE_MS - self.stage.value, MOST_MIN - self.run.value)
         return max(0, int(least))
-
-
-def first_index(profile: "Profile", wanted: int | None) -> int:
-    """Position of the stage a run begins with.
-
-    profile: checked. wanted: counted from 1, None for the first.
-    Raises RefusedError with code stage where there is none such, or nothing to heat.
-    """
-    if wanted is None:
-        return 0
-    stages = profile.stages
-    if not 1 <= wanted <= len(stages):
-        text = "the profile has %d stages, none is stage %d; begin with one of them"
-        raise RefusedError("stage", text % (len(stages), wanted))
-    if stages[wanted - 1].kind == "cool":
-        text = "stage %d only cools, there is nothing to heat; begin with an earlier one"
-        raise RefusedError("stage", text % wanted)
-    return wanted - 1
 
 
 def _under_way(controller: "Controller", act: str) -> "tuple[Course, Stage]":
@@ -137,7 +119,7 @@ def ask_back_off(controller: "Controller", _data: "Values") -> "Values":
     runner = course.runner
     if stage.kind in ("set", "cool"):
         done = "is set" if stage.kind == "set" else "cools"
-        text = "stage %d %s already; stop ends the run with all heat off"
+        text = "stage %d %s already; stop ends the run with every relay off"
         raise RefusedError("stage_kind", text % (runner.index + 1, done))
     _pace(course, controller.now_ms)
     # By hand nothing gets hotter, whatever the profile's set stage says.

@@ -160,6 +160,7 @@ class Drive:
         length_ms = self._windows.window_ms
         # Windows that were missed are skipped; the grid of ticks stays the grid of windows.
         self._window_ms += (now_ms - self._window_ms) // length_ms * length_ms
+        idle = targets_c is None or self.rig.watches
         for zone in range(len(self.loops)):
             loop = self.loops[zone]
             wanted_c = None if targets_c is None else targets_c[zone]
@@ -171,7 +172,6 @@ class Drive:
             # A duty that was cut, by the branch or by the guard, teaches the law nothing.
             loop.cut = self._windows.limited or self._capped[zone]
             duty = loop.window()
-            idle = targets_c is None or self.rig.watches
             allowed = 0.0 if idle else guard.allow(zone, duty, now_ms)
             self._capped[zone] = allowed < duty
             self._duties[zone] = allowed

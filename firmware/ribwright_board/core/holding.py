@@ -14,13 +14,14 @@ class Holding:
     """Power of one zone while it is at its target.
 
     usual_share: of full power that holds it, as of late; None before it was steady. odd: the last minute took
-    far more or far less than the first.
+    far more than the first, or far less than the last that was not: a strip that dries takes ever less.
     """
 
     def __init__(self) -> None:
         self.usual_share: float | None = None
         self.odd = False
         self._first_share: float | None = None
+        self._before_share = 0.0
         self._sum = 0.0
         self._steady_s = 0
 
@@ -45,5 +46,9 @@ class Holding:
         self._sum = 0.0
         if self._first_share is None:
             self._first_share = mean_share
+            self._before_share = mean_share
         first = max(self._first_share, LEAST_HOLD_SHARE)
-        self.odd = not HOLD_LEAST * first <= mean_share <= HOLD_MOST * first
+        before = max(self._before_share, LEAST_HOLD_SHARE)
+        self.odd = not HOLD_LEAST * before <= mean_share <= HOLD_MOST * first
+        if not self.odd:
+            self._before_share = mean_share

@@ -2,7 +2,7 @@
 
 from .checks import Table, check_head, seen_text
 from .ends import MINUTE_MS, read_times
-from .errors import CheckError, Problem
+from .errors import CheckError, Problem, RefusedError
 from .profile_values import Profile, Stage
 from .units import (
     COOL_MAX_C,
@@ -221,3 +221,21 @@ def parse(values: object, rig: "Rig | None" = None) -> Profile:
     if profile is None:
         raise CheckError(problems)
     return profile
+
+
+def first_index(profile: "Profile", wanted: int | None) -> int:
+    """Position of the stage a run begins with.
+
+    profile: checked. wanted: counted from 1, None for the first.
+    Raises RefusedError with code stage where there is none such, or nothing to heat.
+    """
+    if wanted is None:
+        return 0
+    stages = profile.stages
+    if not 1 <= wanted <= len(stages):
+        text = "the profile has %d stages, none is stage %d; begin with one of them"
+        raise RefusedError("stage", text % (len(stages), wanted))
+    if stages[wanted - 1].kind == "cool":
+        text = "stage %d only cools, there is nothing to heat; begin with an earlier one"
+        raise RefusedError("stage", text % wanted)
+    return wanted - 1

@@ -231,14 +231,14 @@ class Service:
             raise RefusedError("no_profile", "the board holds no profile %s; upload it first" % wanted)
         if self.store.sha256(body)[:12] != wanted:
             raise RefusedError("damaged", "profile %s is damaged on the board; upload it again" % wanted)
-        from .profile import parse  # noqa: PLC0415 - a board lets go of it again
+        from .profile import first_index, parse  # noqa: PLC0415 - a board lets go of it again
 
         values = json.loads(body)
         profile = parse(values, self.controller.rig)
-        self.tidy()
-        from .acts import first_index  # noqa: PLC0415 - as above
-
         first = first_index(profile, stage)
+        self.tidy()
+        from . import acts as _  # noqa: F401, PLC0415 - here, so that no run looks for memory later
+
         run = self.store.next_run()
         if self.controller.mode in ("idle", "ready"):
             self.bulk.make_room()
