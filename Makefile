@@ -12,7 +12,7 @@ STUBS := "micropython-rp2-stubs==1.29.*" "micropython-stdlib-stubs==1.29.*" "sim
 # What the board's compiler must accept: the firmware, and what the virtual rig runs beside it.
 BOARD_DIRS := firmware/ribwright_board $(wildcard sim/ribwright_sim/shim)
 
-.PHONY: demo test check fix venv lint format types types-firmware compile
+.PHONY: demo test coverage check fix venv lint format types types-firmware compile
 .PHONY: bench control campaign mutants fuzz longrun docs page-picture
 
 demo: $(READY)
@@ -20,6 +20,14 @@ demo: $(READY)
 
 test: $(READY)
 	$(BIN)/python -m pytest $(PYTEST_ARGS)
+
+# How much of each room the tests reach: build/coverage.json; below its least share it ends with an error. Half an hour.
+coverage: $(VENV)/coverage
+	mkdir -p build/coverage
+	COVERAGE_FILE=$(CURDIR)/build/coverage/data $(BIN)/python -m pytest $(PYTEST_ARGS) --cov --cov-report= \
+	  --cov-config=$(CURDIR)/pyproject.toml
+	COVERAGE_FILE=$(CURDIR)/build/coverage/data $(BIN)/coverage json -q -o build/coverage/found.json
+	$(BIN)/python tests/covered.py build/coverage/found.json build/coverage.json
 
 check: lint format types types-firmware compile
 
@@ -102,6 +110,10 @@ $(READY): pyproject.toml
 
 $(VENV)/peers: $(READY)
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable '.[fast,peers]'
+	@touch $@
+
+$(VENV)/coverage: $(READY)
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable '.[coverage]'
 	@touch $@
 
 $(VENV)/fuzz: $(READY)
