@@ -2,22 +2,19 @@
 
 import json
 import math
-import re
 import threading
 
 import pytest
 
 from host.book_runs import bend_file
-from loop.bending import short_profile
 from page.fake_board import FakeBoard, row
-from page.support import chromium, laid_out, served, until
+from page.support import SIZES, laid_out, named_profile, number, served, settled, text, until
 from ribwright_host.book.models import Measurement, Photo
 from ribwright_host.book.store import opened
 from ribwright_host.profiles import load_profile
 from ribwright_host.virtual import EXAMPLE_PROFILE
 
 PNG = b"\x89PNG\r\n\x1a\n" + bytes(40)
-SIZES = {"phone": (360, 740), "tablet": (1280, 800), "wall": (1920, 1080)}
 SCANNED = (("phone", "light"), ("tablet", "light"), ("tablet", "dark"))
 # Looked at by rule alone: the smallest phone, one that lies, a large wall.
 MORE_SIZES = ((320, 568), (740, 360), (2560, 1440))
@@ -26,70 +23,10 @@ SPEED = 40.0
 IDLE_SPEED = 20.0
 
 
-@pytest.fixture(scope="module")
-def browser(root):
-    (root / "build" / "page").mkdir(parents=True, exist_ok=True)
-    with chromium() as found:
-        yield found
-
-
-@pytest.fixture
-def open_page(browser):
-    """Opens a page in a browser of its own, and sees at the end that nothing went wrong in any."""
-    contexts, wrong = [], []
-
-    def open_one(url, size="tablet", scheme="light"):
-        context = browser.new_context(
-            viewport=dict(zip(("width", "height"), SIZES[size], strict=True)), color_scheme=scheme
-        )
-        contexts.append(context)
-        page = context.new_page()
-        page.set_default_timeout(15_000)
-        page.on("pageerror", lambda error: wrong.append(str(error)))
-        # A policy that is broken is told there; a lost server is a failed request, which is no mistake.
-        page.on(
-            "console",
-            lambda said: (
-                wrong.append(said.text) if said.type == "error" and "Failed" not in said.text else None
-            ),
-        )
-        page.goto(url)
-        return page
-
-    yield open_one
-    for context in contexts:
-        context.close()
-    assert wrong == []
-
-
 @pytest.fixture
 def rig(tmp_path):
     with laid_out(tmp_path, named_profile(), speed=SPEED, idle_speed=IDLE_SPEED) as found:
         yield found
-
-
-def named_profile():
-    """The short bend with names for its stages, and time to look at the one that waits."""
-    profile = short_profile()
-    profile["stages"][1]["longest_min"] = 20
-    names = ("warm the waist", "press the waist", "warm it all", "bring the bouts round", "set", "cool")
-    return profile | {
-        "stages": [stage | {"name": name} for stage, name in zip(profile["stages"], names, strict=True)]
-    }
-
-
-def text(page, name):
-    return page.inner_text(f"#{name}")
-
-
-def settled(page, name, pattern, seconds=20):
-    """Wait until an element's text has a pattern in it."""
-    until(lambda: re.search(pattern, text(page, name)), seconds)
-
-
-def number(page):
-    found = text(page, "mid")
-    return int(found) if found.lstrip("-").isdigit() else None
 
 
 def well_laid_out(page, wide, high):
