@@ -17,7 +17,7 @@ def open_page(browser):
     """Opens a page in a browser of its own, and sees at the end that nothing went wrong in any."""
     contexts, wrong = [], []
 
-    def open_one(url, size="tablet", scheme="light"):
+    def open_one(url, size="tablet", scheme="light", script="", routes=()):
         context = browser.new_context(
             viewport=dict(zip(("width", "height"), SIZES[size], strict=True)), color_scheme=scheme
         )
@@ -32,6 +32,10 @@ def open_page(browser):
                 wrong.append(said.text) if said.type == "error" and "Failed" not in said.text else None
             ),
         )
+        if script:
+            page.add_init_script(script)
+        for pattern, handler in routes:
+            page.route(pattern, handler)
         page.goto(url)
         return page
 
@@ -39,3 +43,9 @@ def open_page(browser):
     for context in contexts:
         context.close()
     assert wrong == []
+
+
+@pytest.fixture(autouse=True)
+def notes_of_pages_stay_here(monkeypatch, tmp_path):
+    """A page notes which port it owns; those of the tests do so in a folder of their own."""
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))

@@ -334,7 +334,7 @@ def test_rehearsal_and_last_run_stand_behind_the_curve(open_page, root, tmp_path
                     "row", row(1000 + 1000 * n, stage=1, stage_kind="ramp", zones=warm, mids=mids, cue=None)
                 )
             settled(page, "keys", "wood as rehearsed")
-            settled(page, "keys", "steel last time: run 7")
+            settled(page, "keys", "measured last time: run 7")
             # Each gives the part that is looked at: the lower bout has no rehearsal and no band.
             page.click(".parts button:nth-child(3)")
             settled(page, "curve-title", "lower bout")

@@ -62,9 +62,9 @@ def test_every_act_of_the_page_is_confirmed_by_the_board_and_stands_in_the_log(r
             hand.touch("mark", f"noted what the wood did \\({words}\\)", "Mark", button=hand.labelled(words))
             assert what.replace("_", " ") == words
         hand.touch("nudge", r"122 C, \+2 K", "Target", button=hand.labelled("Target 2 K higher"))
-        settled(page, "steel", "target 122\u00b0")
+        settled(page, "measured", "target 122\u00b0")
         hand.touch("nudge", r"120 C, \+0 K", "Target", button=hand.labelled("Target 2 K lower"))
-        settled(page, "steel", "target 120\u00b0")
+        settled(page, "measured", "target 120\u00b0")
         hand.touch("extend", "1 min", "Longer", button=hand.labelled("1 min longer"))
         hand.touch("extend", "5 min", "Longer", button=hand.labelled("5 min longer"))
         hand.touch("next", "acknowledged the cue", "Next")
