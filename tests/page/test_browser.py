@@ -77,6 +77,13 @@ def well_laid_out(page, wide, high):
 
 def told_without_scrolling(page, where):
     """Figure, strip, stage, cue, time left and what ends the stage lie above the bar."""
+    # The longest word of the heat leaves the others in their line.
+    high, line = page.evaluate(
+        """() => { document.getElementById("heat").textContent = "Heat may come";
+        return [document.querySelector("header").clientHeight,
+                parseFloat(getComputedStyle(document.documentElement).fontSize)]; }"""
+    )
+    assert high <= 3.2 * line, where
     bar = page.locator("#bar").bounding_box()
     for part in ("mid", "strip", "stage-title", "wish", "left", "ends"):
         box = page.locator(f"#{part}").bounding_box()
