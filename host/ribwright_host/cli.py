@@ -10,7 +10,7 @@ import click
 
 from ribwright_board import __version__
 
-from .errors import EXIT_CODES, HostError
+from .errors import EXIT_CODES, HostError, PortBusyError
 
 JSON_WANTED = "ribwright_host.json"
 
@@ -99,7 +99,8 @@ class Ribwright(click.Group):
         """Run the command; one of our errors ends it with one line and its exit code."""
         try:
             return super().invoke(ctx)
-        except HostError as error:
+        except HostError as raised:
+            error = _named(raised) if isinstance(raised, PortBusyError) else raised
             click.echo(error.line(), err=True)
             if ctx.meta.get(JSON_WANTED):
                 click.echo(json.dumps(error.as_json()))
@@ -125,6 +126,13 @@ class Ribwright(click.Group):
             click.echo("ended from the keyboard; the rig, if it runs, goes on by itself", err=True)
             sys.exit(130)
         sys.exit(code if isinstance(code, int) else 0)
+
+
+def _named(error: PortBusyError) -> PortBusyError:
+    """The same, with the page that owns the port where it is one."""
+    from .page.holder import named
+
+    return named(error)
 
 
 def _plain(error: click.ClickException) -> str:

@@ -28,6 +28,7 @@ CHROMIUM = next(
     (found for name in ("chromium", "chromium-browser", "google-chrome") if (found := shutil.which(name))),
     None,
 )
+SIZES = {"phone": (360, 740), "tablet": (1280, 800), "wall": (1920, 1080)}
 REQUIRED = os.environ.get("RIBWRIGHT_REQUIRE_BROWSER", "0") not in ("", "0")
 
 
@@ -156,3 +157,29 @@ def chromium() -> Iterator[object]:
             yield browser
         finally:
             browser.close()
+
+
+def named_profile():
+    """The short bend with names for its stages, and time to look at the one that waits."""
+    profile = short_profile()
+    profile["stages"][1]["longest_min"] = 20
+    names = ("warm the waist", "press the waist", "warm it all", "bring the bouts round", "set", "cool")
+    return profile | {
+        "stages": [stage | {"name": name} for stage, name in zip(profile["stages"], names, strict=True)]
+    }
+
+
+def text(page, name):
+    """The text of an element, by its id."""
+    return page.inner_text(f"#{name}")
+
+
+def settled(page, name, pattern, seconds=20):
+    """Wait until an element's text has a pattern in it."""
+    until(lambda: re.search(pattern, text(page, name)), seconds)
+
+
+def number(page):
+    """The figure of the part in work; None for dashes."""
+    found = text(page, "mid")
+    return int(found) if found.lstrip("-").isdigit() else None

@@ -88,7 +88,7 @@ def test_zones_that_cannot_be_placed_keep_their_own_names(lengths):
 def test_moment_shows_the_wood_of_the_part_in_work_with_its_band():
     told = now_of(scene_at(row()), Behind())
     part = told["parts"][told["work"]]
-    assert (part["name"], part["mid"], part["band"], part["steel"], part["target"]) == (
+    assert (part["name"], part["mid"], part["band"], part["measured"], part["target"]) == (
         "waist",
         118,
         8.0,
@@ -101,7 +101,7 @@ def test_moment_shows_the_wood_of_the_part_in_work_with_its_band():
 
 def test_moment_in_fahrenheit_converts_temperature_and_band():
     part = now_of(scene_at(row(), unit="F"), Behind())["parts"][1]
-    assert (part["mid"], part["band"], part["steel"]) == (245, 14.4, 302)
+    assert (part["mid"], part["band"], part["measured"]) == (245, 14.4, 302)
 
 
 @pytest.mark.parametrize(
@@ -111,7 +111,7 @@ def test_moment_in_fahrenheit_converts_temperature_and_band():
 def test_what_makes_no_sense_is_missing_and_never_a_number(zones, mids):
     scene = scene_at(row(zones=zones, mids=mids))
     told = now_of(scene, Behind())
-    assert all(part["mid"] is None and part["steel"] is None for part in told["parts"])
+    assert all(part["mid"] is None and part["measured"] is None for part in told["parts"])
     json.dumps(told, allow_nan=False)
 
 
@@ -575,5 +575,5 @@ def test_example_rig_lies_as_the_strip_is_drawn():
 
 def test_row_of_every_zone_is_read_as_it_was_told():
     first, second = seen_of(row())
-    assert (first.target_c, first.steel_c, first.duty, first.relay_on) == (155.0, 150.2, 0.42, True)
+    assert (first.target_c, first.measured_c, first.duty, first.relay_on) == (155.0, 150.2, 0.42, True)
     assert (second.target_c, second.mid_c, second.band_k) == (None, 22.0, 8.0)

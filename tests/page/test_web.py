@@ -2,6 +2,7 @@
 
 import http.client
 import json
+import os
 import signal
 import socket
 import subprocess
@@ -9,6 +10,7 @@ import sys
 import threading
 import time
 from itertools import pairwise
+from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
@@ -21,6 +23,7 @@ from ribwright_host.book.models import Measurement, Photo, Side, Thickness
 from ribwright_host.book.store import opened
 from ribwright_host.identity import SIMULATED_ID
 from ribwright_host.link import Link, hello
+from ribwright_host.page import holder
 from ribwright_host.page.guard import HEADERS
 from ribwright_host.page.keepers import ACTS_IN_10_S
 from ribwright_host.page.notes import PHOTO_BYTES
@@ -523,3 +526,53 @@ def test_keyboard_ends_it_though_pages_look_on_and_the_rig_goes_on(board, page, 
         assert page.process.wait(10) == 130
     assert "the rig, if it runs, goes on by itself" in page.lines[-1]
     assert board.verbs() == []
+
+
+# Beside other programs ---------------------------------------------------------------------------
+
+
+def asked(*command):
+    """A command in a process of its own."""
+    words = [sys.executable, "-m", "ribwright_host", *command]
+    return subprocess.run(words, capture_output=True, text=True, timeout=60, check=False)
+
+
+def test_command_that_finds_the_port_taken_names_the_page_and_the_next_step(tmp_path):
+    with laid_out(tmp_path) as found:
+        with served(found.rig.url) as one:
+            done = asked("pause", "--port", found.rig.url)
+            assert done.returncode == 5
+            assert f"the bench page at {one.url} owns the board's port {found.rig.url}" in done.stderr
+            assert "end the page with Ctrl-C in its terminal, give the command again" in done.stderr
+            told = json.loads(asked("watch", "--json", "--port", found.rig.url).stdout)
+            assert (told["error"], told["page"]) == ("port_busy", one.url)
+        until(lambda: asked("stop", "--port", found.rig.url).returncode == 0)
+
+
+def test_note_of_a_page_that_is_gone_is_taken_away_and_of_another_port_says_nothing(page):
+    assert holder.page_with("socket://127.0.0.1:1") == ""
+    folder = Path(os.environ["XDG_STATE_HOME"]) / "ribwright"
+    (note,) = folder.glob("page-*.json")
+    port = json.loads(note.read_text())["port"]
+    assert holder.page_with(port) == page.url
+    (folder / "page-0.json").write_text("{")
+    with socket.create_server(("127.0.0.1", 0)) as taken:
+        free = taken.getsockname()[1]
+    killed = folder / "page-1.json"
+    killed.write_text(json.dumps({"port": "COM9", "host": "127.0.0.1", "at": free}))
+    assert holder.page_with("COM9") == ""
+    assert not killed.exists()
+    assert note.exists()
+
+
+@pytest.mark.skipif(not socket.has_dualstack_ipv6(), reason="this system has no IPv6 beside IPv4")
+def test_all_addresses_are_listed_in_both_kinds_and_both_answer(board):
+    with served(board.url, listen="[::]:0") as one:
+        listed = [line.split(": ", 1)[1] for line in one.lines if line.startswith("The page: ")]
+        at = urlsplit(one.url).port
+        assert {f"http://127.0.0.1:{at}/", f"http://[::1]:{at}/"} <= set(listed)
+        assert not any("%" in url or "[fe80" in url for url in listed)
+        for url in listed:
+            assert Visitor(url).ask("GET", "/")[0] == 200, url
+    with served(board.url, listen="0.0.0.0:0") as one:
+        assert not any("[" in line for line in one.lines if line.startswith("The page: "))

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from ribwright_board.core.acts import MARKED, MARKS
+from ribwright_host.acts import kelvin_of
 from ribwright_host.errors import RefusedByBoardError
 
 # Of a refusal that means: the ask itself is not known.
@@ -48,6 +49,25 @@ ACTS = {
         Act("mark", "Mark", "noted in the run's log", MARKED, choices=("what", MARK_BUTTONS)),
     )
 }
+
+
+# What one touch moves a target by, degrees of the unit that is shown.
+STEP = {"C": 2, "F": 5}
+
+
+def nudge_buttons(unit: str) -> list[tuple[int, str]]:
+    """The two buttons that move a target: kelvin to ask for, words.
+
+    unit: "C" or "F" that is shown. The board moves by whole kelvin, as `ribwright nudge` asks for them.
+
+    >>> nudge_buttons("F")
+    [(-3, 'Target 5 \u00b0F lower'), (3, 'Target 5 \u00b0F higher')]
+    """
+    by_k, step = (
+        kelvin_of(STEP[unit], unit),
+        f"{STEP[unit]} K" if unit == "C" else f"{STEP[unit]} \u00b0{unit}",
+    )
+    return [(-by_k, f"Target {step} lower"), (by_k, f"Target {step} higher")]
 
 
 class ActError(Exception):

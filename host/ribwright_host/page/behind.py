@@ -17,7 +17,7 @@ STEP_S = 5
 
 @dataclass(frozen=True)
 class Last:
-    """An earlier run. words: which. lines: by zone, points of seconds and steel temperature, C or None."""
+    """An earlier run. words: which. lines: by zone, points of seconds and reading, C or None."""
 
     words: str
     lines: Mapping[str, Sequence[tuple[float, float | None]]]

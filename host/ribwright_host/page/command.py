@@ -21,6 +21,7 @@ from ribwright_host.rigs import load_rig
 from .behind import Behind, last_from_file, read_rehearsal
 from .cable import Cable
 from .course import course_of
+from .holder import noted
 from .hub import Hub
 from .keepers import Door
 from .notes import Notebook, last_of
@@ -93,6 +94,10 @@ def listener(address: Address) -> socket.socket:
     family = socket.AF_INET6 if ":" in address.host else socket.AF_INET
     sock = socket.socket(family, socket.SOCK_STREAM)
     try:
+        if family == socket.AF_INET6 and address.everywhere:
+            # Systems differ in whether :: means the older addresses too; here it does.
+            with contextlib.suppress(OSError):
+                sock.setsockopt(socket.IPPROTO_IPV6, socket.IPV6_V6ONLY, 0)
         if sys.platform != "win32":
             # There it would let a second program listen at the same port.
             sock.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
@@ -117,14 +122,27 @@ def addresses_here(address: Address) -> list[str]:
     """
     if not address.everywhere:
         return [address.host]
-    found = {"127.0.0.1"}
+    older = _addresses(socket.AF_INET, "127.0.0.1", "192.0.2.1")
+    if ":" not in address.host:
+        return older
+    newer = _addresses(socket.AF_INET6, "::1", "2001:db8::1")
+    return [*older, *newer] if socket.has_dualstack_ipv6() else newer
+
+
+def _addresses(family: socket.AddressFamily, own: str, far: str) -> list[str]:
+    """Addresses of this computer of one kind, its loopback first.
+
+    own: loopback. far: an address for documentation (RFC 5737, RFC 3849), to which nothing is sent: the
+    system only says which of its own it would use. Link-local ones need a zone, which no browser takes.
+    """
+    found: set[str] = set()
     with contextlib.suppress(OSError):
-        found |= {str(info[4][0]) for info in socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET)}
-    with contextlib.suppress(OSError), socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
-        # Nothing is sent: the system only says which of its addresses it would use (TEST-NET-1, RFC 5737).
-        probe.connect(("192.0.2.1", 9))
+        found |= {str(info[4][0]) for info in socket.getaddrinfo(socket.gethostname(), None, family)}
+    with contextlib.suppress(OSError), socket.socket(family, socket.SOCK_DGRAM) as probe:
+        probe.connect((far, 9))
         found.add(str(probe.getsockname()[0]))
-    return sorted(found)
+    usable = {one for one in found if "%" not in one and not ipaddress.ip_address(one).is_link_local}
+    return [own, *sorted(usable - {own})]
 
 
 def open_words(address: Address, urls: list[str]) -> list[str]:
@@ -202,7 +220,8 @@ def serve(
             show=lambda code: say(f"Pairing code: {code[:3]} {code[3:]}"),
         )
         hub = Hub(cable, scene, behind, door, wanted.notebook)
-        asyncio.run(_serve(hub, sock, loopback=address.loopback))
+        with noted(board.port, address.host, at):
+            asyncio.run(_serve(hub, sock, loopback=address.loopback))
 
 
 @contextlib.contextmanager

@@ -31,7 +31,7 @@ class Seen:
     """A zone in one second; temperatures in C or None, duty 0-1, band in K."""
 
     target_c: float | None
-    steel_c: float | None
+    measured_c: float | None
     duty: float
     relay_on: bool
     mid_c: float | None
@@ -57,14 +57,21 @@ def seen_of(data: Mapping[str, Any]) -> list[Seen]:
     found = []
     zones = data.get("zones")
     for position, entry in enumerate(zones if isinstance(zones, list) else []):
-        target, steel, duty, relay = (
+        target, measured, duty, relay = (
             entry if isinstance(entry, list) and len(entry) == 4 else (None, None, 0, 0)
         )
         mid = mids[position] if position < len(mids) else None
         mid, band = mid if isinstance(mid, list) and len(mid) == 2 else (None, 0)
         share = duty / 1000 if isinstance(duty, int) and 0 <= duty <= 1000 else 0.0
         found.append(
-            Seen(tenths_c(target), tenths_c(steel), share, bool(relay), tenths_c(mid), tenths_c(band) or 0.0)
+            Seen(
+                target_c=tenths_c(target),
+                measured_c=tenths_c(measured),
+                duty=share,
+                relay_on=bool(relay),
+                mid_c=tenths_c(mid),
+                band_k=tenths_c(band) or 0.0,
+            )
         )
     return found
 

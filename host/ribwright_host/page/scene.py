@@ -196,9 +196,9 @@ class Scene:
             zones = [zone for name, zone in zip(self.names, seen, strict=False) if name in names]
             # The target the board told: a maker may have moved it.
             within = [
-                zone.steel_c is not None
+                zone.measured_c is not None
                 and zone.target_c is not None
-                and abs(zone.steel_c - zone.target_c) <= known.band_k
+                and abs(zone.measured_c - zone.target_c) <= known.band_k
                 for zone in zones
             ]
             if within and all(within):

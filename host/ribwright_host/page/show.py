@@ -6,7 +6,7 @@ from typing import Any
 from ribwright_board.core.units import in_unit, in_unit_difference
 from ribwright_host.view import MODE_WORDS, ON, asks_for, refusal_words, view_of
 
-from .acts import ACTS, MARK_BUTTONS
+from .acts import ACTS, MARK_BUTTONS, nudge_buttons
 from .behind import Behind
 from .course import AT_MOST, Course, clock, ends_words, left, legs
 from .curve import Curve, Seen
@@ -14,7 +14,7 @@ from .scene import STALE_S, Scene
 
 # As MODE_WORDS: heat over a rig that only watches comes from elsewhere, and is not off.
 HEAT_WORDS = {"on": "HEAT ON", "may": "Heat may come", "off": "Relays off"}
-NOTHING = Seen(target_c=None, steel_c=None, duty=0.0, relay_on=False, mid_c=None, band_k=0.0)
+NOTHING = Seen(target_c=None, measured_c=None, duty=0.0, relay_on=False, mid_c=None, band_k=0.0)
 # Points of one message: what is missing comes with the next.
 MOST_POINTS = 400
 
@@ -78,7 +78,7 @@ def _part(scene: Scene, at: int) -> dict[str, Any]:
         "band": None if seen.mid_c is None else round(in_unit_difference(seen.band_k, unit), 1),
         "held": None if held_s is None else clock(held_s),
         "most": whole(scene.curve.most_c(part.zone), unit) if on else None,
-        "steel": whole(seen.steel_c, unit),
+        "measured": whole(seen.measured_c, unit),
         "target": whole(seen.target_c, unit),
         "duty": round(100 * seen.duty),
     }
@@ -146,6 +146,7 @@ def course_of_page(scene: Scene, behind: Behind, piece: str) -> dict[str, Any]:
             verb: {"words": act.words, "steers": act.steers, "done": act.done} for verb, act in ACTS.items()
         },
         "marks": MARK_BUTTONS,
+        "nudges": nudge_buttons(scene.unit),
         "ahead": _ahead(scene, behind),
         "rehearsed": behind.band(scene.profile_hash, [part.name for part in scene.parts], scene.unit),
         "last": behind.last_lines(scene.names, scene.unit),
@@ -165,9 +166,9 @@ def _ahead(scene: Scene, behind: Behind) -> list[dict[str, Any]]:
     elif scene.curve.first_ms is not None and scene.row_ms is not None:
         began_s = scene.curve.seconds(scene.row_ms)
     reading = {
-        name: seen.steel_c
+        name: seen.measured_c
         for name, seen in zip(scene.names, scene.seen, strict=False)
-        if seen.steel_c is not None
+        if seen.measured_c is not None
     }
     found = []
     for leg in legs(course, number, behind.lengths_s(scene.profile_hash), reading):
@@ -189,8 +190,8 @@ def _ahead(scene: Scene, behind: Behind) -> list[dict[str, Any]]:
 def points_of(curve: Curve, sent: int, unit: str) -> tuple[list[list[Any]], int]:
     """Seconds of a run that a page has not got yet, and how many it has then.
 
-    curve: of the run. sent: how many it has. unit: "C" or "F". A point is seconds, then target, steel, middle
-    of the wood and its band for each zone.
+    curve: of the run. sent: how many it has. unit: "C" or "F". A point is seconds, then target, reading,
+    middle of the wood and its band for each zone.
     """
     if sent > len(curve.points):
         sent = 0
@@ -199,7 +200,7 @@ def points_of(curve: Curve, sent: int, unit: str) -> tuple[list[list[Any]], int]
         point: list[Any] = [round(curve.seconds(at_ms), 1)]
         for zone in seen:
             band = round(in_unit_difference(zone.band_k, unit), 1)
-            point += [_one(zone.target_c, unit), _one(zone.steel_c, unit), _one(zone.mid_c, unit), band]
+            point += [_one(zone.target_c, unit), _one(zone.measured_c, unit), _one(zone.mid_c, unit), band]
         found.append(point)
     return found, sent + len(found)
 

@@ -37,6 +37,7 @@ SERVED = (
     "page.css",
     "page.js",
     "chart.js",
+    "stop.js",
     "strip.js",
     "pair.js",
     "vendor/uplot.js",

@@ -1,4 +1,4 @@
-// The curve of one part: targets, steel and wood so far, the profile ahead, a rehearsal and the last run behind.
+// The curve of one part: targets, readings and wood so far, the profile ahead, a rehearsal and the last run behind.
 const MOST = 400;
 
 function colour(name) {
@@ -67,18 +67,18 @@ export class Chart {
     const column = 1 + 4 * where.zone;
     const past = thinned(points);
     const minutes = past.map((point) => point[0] / 60);
-    const steel = past.map((point) => point[column + 1]);
+    const measured = past.map((point) => point[column + 1]);
     const mid = past.map((point) => point[column + 2]);
     const low = past.map((point) => (point[column + 2] === null ? null : point[column + 2] - point[column + 3]));
     const high = past.map((point) => (point[column + 2] === null ? null : point[column + 2] + point[column + 3]));
     const target = past.map((point) => point[column]);
-    const tables = [[minutes, low, high, target, steel, mid]];
+    const tables = [[minutes, low, high, target, measured, mid]];
     const ink = (name) => colour(name);
     const keys = [
       { label: "band", hide: true },
       { label: "band", hide: true },
       { label: "target", stroke: ink("--steel"), width: 2, dash: [6, 4] },
-      { label: "steel, measured", stroke: ink("--walnut"), width: 1.5 },
+      { label: "measured", stroke: ink("--walnut"), width: 1.5 },
       { label: "middle of the wood, estimate with its band", stroke: ink("--indigo"), width: 3, fill: true },
     ];
     const bands = [[2, 1, ink("--indigo-band")]];
@@ -102,7 +102,7 @@ export class Chart {
     const last = course.last[zone];
     if (last && last.length) {
       tables.push([last.map((one) => one[0] / 60), last.map((one) => one[1])]);
-      keys.push({ label: `steel last time: ${course.last_words}`, stroke: ink("--walnut"), width: 1, dash: [1, 4] });
+      keys.push({ label: `measured last time: ${course.last_words}`, stroke: ink("--walnut"), width: 1, dash: [1, 4] });
     }
     this.bands = bands;
     return { tables, keys };

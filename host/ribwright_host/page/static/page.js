@@ -1,12 +1,12 @@
 // The page: shows what the stream tells, never a figure older than it says, and asks one thing at a time.
 import { Chart } from "./chart.js";
+import { Stop } from "./stop.js";
 import { Strip } from "./strip.js";
 
 const DASHES = "\u2013\u2013";
-// A confirmation that takes longer than this is said to be missing.
-const UNSURE_MS = 1200;
-const STOP_AGAIN_MS = 600;
-const STOP_FOR_MS = 10000;
+// A page that has just come is not told that anything is wrong.
+const FIRST_MS = 6000;
+const begunAt = performance.now();
 const TWICE_MS = 900;
 const CHART_MS = 1000;
 const TICK_MS = 250;
@@ -24,7 +24,6 @@ const DRIFT = 2e-4;
 let source = null;
 let lateTicks = 0;
 let chosen = null;
-let stopping = "";
 let drawnAt = 0;
 let saidShown = -1;
 let due = false;
@@ -48,12 +47,19 @@ function fresh() {
   return Boolean(now && course && now.linked && !silent() && age() <= course.stale_s);
 }
 
+// Before anything was told, there is nothing to be lost.
+function waiting() {
+  return (!now || now.row_at === null) && performance.now() - begunAt < FIRST_MS;
+}
+
 // Drawing ----------------------------------------------------------------------------------------
 
 function loudness() {
-  if (stopping) return stopping;
+  if (stopping.words) return stopping.words;
+  if (waiting()) return "";
   if (silent()) return "NO ANSWER from the computer that serves this page. The rig goes on by itself: look at it, stop it THERE.";
   if (now && !now.linked) return `NO LINK to the board. The rig goes on by itself: look at it, stop it THERE. ${now.lost}`;
+  if (now && now.row_at === null) return "The board has told nothing yet. If it heats, it goes on by itself: look at it, stop it THERE.";
   if (now && !fresh()) return "The board has gone silent. The rig goes on by itself: look at it, stop it THERE.";
   return "";
 }
@@ -88,8 +94,8 @@ function drawWood(ok) {
       const struck = document.createElement("s");
       struck.textContent = `${old}\u00b0`;
       held.append("was ", struck, ` ${seconds} s ago`);
-    } else held.textContent = "not known";
-    put("steel", "");
+    } else held.textContent = waiting() ? "" : "not known";
+    put("measured", "");
     return;
   }
   if (!part) return;
@@ -97,14 +103,14 @@ function drawWood(ok) {
   const most = part.most === null ? "" : `, at most ${part.most}\u00b0`;
   put("held", part.mid === null ? "no estimate of the wood now" : stays + most);
   const target = part.target === null ? "no target" : `target ${part.target}\u00b0`;
-  put("steel", `steel ${part.steel === null ? "no reading" : `${part.steel}\u00b0`}, ${target}, heat ${part.duty} %`);
+  put("measured", `measured ${part.measured === null ? "no reading" : `${part.measured}\u00b0`}, ${target}, heat ${part.duty} %`);
 }
 
 function drawNow(ok) {
   const heat = at("heat");
   heat.className = ok ? now.heat : "unknown";
   put("heat", ok ? now.heat_words : "Heat not known");
-  put("stage-title", !ok ? "Not known" : now.stage.title || now.mode_words);
+  put("stage-title", !ok ? (waiting() ? "Waiting for the first message" : "Not known") : now.stage.title || now.mode_words);
   put("count", ok ? (now.stage.count ? `${now.stage.count}; ${now.mode_words}` : "") : "");
   put("wish", ok ? now.wish : "");
   at("wish").classList.toggle("alarm", Boolean(ok && now.alarm));
@@ -117,7 +123,7 @@ function drawNow(ok) {
 function drawActs(ok) {
   const mine = now && (now.helm.mine || !now.helm.holder);
   for (const button of document.querySelectorAll("[data-verb]")) {
-    const why = !ok ? "no link" : now.closed[button.dataset.verb] || (mine ? "" : `${now.helm.holder} steers`);
+    const why = !ok ? (waiting() ? "nothing is known yet" : "no link") : now.closed[button.dataset.verb] || (mine ? "" : `${now.helm.holder} steers`);
     // Greyed, not disabled: it keeps its focus, and says why when it is pressed.
     button.setAttribute("aria-disabled", why ? "true" : "false");
     button.title = why;
@@ -167,7 +173,7 @@ function drawCurve() {
   const zone = course.parts[part].zone;
   const told = (value) => (value === null || value === undefined ? "not known" : `${value} degrees ${course.unit}`);
   const words = last
-    ? `${name}, ${Math.round(last[0] / 60)} minutes into the run: steel ${told(last[2 + 4 * zone])}, middle of the wood ${told(last[3 + 4 * zone])}, target ${told(last[1 + 4 * zone])}.`
+    ? `${name}, ${Math.round(last[0] / 60)} minutes into the run: measured ${told(last[2 + 4 * zone])}, middle of the wood ${told(last[3 + 4 * zone])}, target ${told(last[1 + 4 * zone])}.`
     : "No run is on.";
   at("plot").setAttribute("aria-label", words);
   chart.draw(course, points, part).catch(() => put("curve-title", "The chart could not be loaded; the figures above are right"));
@@ -176,11 +182,13 @@ function drawCurve() {
 function draw() {
   due = false;
   const ok = fresh();
+  if (ok) stopping.look(now, 1000 * (now.row_at + offset));
   document.body.classList.toggle("stale", !ok);
+  document.body.classList.toggle("waiting", waiting());
   const row = ok && now.row_ms !== null ? String(now.row_ms) : "";
   if (document.body.dataset.row !== row) document.body.dataset.row = row;
   put("loud", loudness());
-  put("link", ok ? "linked" : "NO LINK");
+  put("link", ok ? "linked" : waiting() ? "waiting for the first message" : "NO LINK");
   drawWood(ok);
   drawNow(ok);
   drawActs(ok);
@@ -210,6 +218,7 @@ function listen() {
     document.title = `${course.simulated ? "SIMULATED " : ""}${course.profile || "Ribwright at the bench"}`;
     put("notes-where", course.piece ? `At ${course.piece}.` : "Start the page with --piece and --side to write here.");
     buildMarks();
+    nameNudges();
     drawnAt = 0;
     wake();
   });
@@ -273,6 +282,14 @@ function buildMarks() {
   }
 }
 
+function nameNudges() {
+  document.querySelectorAll("[data-verb=nudge]").forEach((button, which) => {
+    const [byK, words] = course.nudges[which];
+    button.dataset.values = JSON.stringify({ by_k: byK });
+    button.textContent = words;
+  });
+}
+
 // Asking -----------------------------------------------------------------------------------------
 
 async function post(path, body, kind = "application/json") {
@@ -304,36 +321,10 @@ async function act(button) {
   }
 }
 
-async function stop() {
-  const begun = performance.now();
-  say("STOP: asked, not confirmed yet.", "asked");
-  const unsure = setTimeout(() => {
-    stopping = "STOP IS NOT CONFIRMED. Press stop AT THE RIG.";
-    wake();
-  }, UNSURE_MS);
-  let told = null;
-  while (!told && performance.now() - begun < STOP_FOR_MS) {
-    try {
-      told = await post("/act", JSON.stringify({ verb: "stop", values: {} }));
-    } catch (error) {
-      await new Promise((resolve) => setTimeout(resolve, STOP_AGAIN_MS));
-    }
-  }
-  clearTimeout(unsure);
-  if (told && told.ok) {
-    stopping = "";
-    say(told.told, "confirmed");
-  } else {
-    stopping = `STOP IS NOT CONFIRMED. Press stop AT THE RIG. ${told ? told.told : ""}`;
-    say("STOP: not confirmed.", "lost");
-  }
-  wake();
-}
-
 document.addEventListener("click", (event) => {
   const button = event.target.closest("button");
   if (!button) return;
-  if (button.id === "stop") stop();
+  if (button.id === "stop") stopping.press(now ? now.run : null);
   else if (button.dataset.verb) act(button);
   else if (button.dataset.steer) {
     post("/steer", JSON.stringify({ do: button.dataset.steer })).catch(() => say("Not asked: no answer.", "lost"));
@@ -373,7 +364,10 @@ const strip = new Strip(at("strip"), (part) => {
   wake();
 });
 const chart = new Chart(at("plot"), at("keys"));
+const stopping = new Stop(() => post("/act", JSON.stringify({ verb: "stop", values: {} })), say, wake);
 addEventListener("resize", fit);
+// A tablet that wakes up shows its last picture: the first thing it does is to look how old that is.
+document.addEventListener("visibilitychange", draw);
 setInterval(() => {
   unqueue();
   wake();

@@ -44,7 +44,7 @@ export class Strip {
       const button = document.createElement("button");
       button.type = "button";
       const cell = { button };
-      for (const name of ["name", "mid", "more"]) {
+      for (const name of ["name", "mid", "more", "most"]) {
         cell[name] = document.createElement("span");
         cell[name].className = name;
         button.append(cell[name]);
@@ -66,12 +66,14 @@ export class Strip {
       const cell = this.cells[at];
       this.lines[at].setAttribute("class", `${part.heated ? "work" : ""} ${known ? "" : "unknown"}`);
       cell.mid.textContent = known ? `${part.mid}\u00b0` : "\u2013\u2013";
-      const held = part.held === null ? "" : `\u00b1${part.band}, ${part.held}`;
+      const held = part.held === null ? `\u00b1${part.band}` : `\u00b1${part.band} for ${part.held}`;
+      const most = part.most === null ? "" : `at most ${part.most}\u00b0`;
       cell.more.textContent = known ? held : fresh ? "no estimate" : "not known";
+      cell.most.textContent = fresh ? most : "";
       cell.name.textContent = part.zone === zone ? `${part.name} \u25c2` : part.name;
       cell.button.setAttribute("aria-pressed", at === chosen ? "true" : "false");
       const words = known
-        ? `${part.name}${part.heated ? ", in work" : ""}: about ${part.mid} ${unit}, within ${part.band} for ${part.held || "no time yet"}. Show its curve`
+        ? `${part.name}${part.heated ? ", in work" : ""}: about ${part.mid} ${unit}, within ${part.band} for ${part.held || "no time yet"}${most && `, ${most}`}. Show its curve`
         : `${part.name}${part.heated ? ", in work" : ""}: no estimate. Show its curve`;
       if (cell.button.getAttribute("aria-label") !== words) cell.button.setAttribute("aria-label", words);
     });
