@@ -77,7 +77,7 @@ def extend(minutes: int, port: str | None, as_json: bool) -> None:
 def back_off(port: str | None, as_json: bool) -> None:
     """Leave a ramp or hold for the next set stage that is no hotter, or for cooling where there is none.
 
-    Cues of the stage that is left are left with it. To end the run with all heat off: ribwright stop.
+    Cues of the stage that is left are left with it. To end the run with every relay off: ribwright stop.
     """
     from .acts import back_off as leave
 

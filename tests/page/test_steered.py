@@ -68,7 +68,7 @@ def test_every_act_of_the_page_is_confirmed_by_the_board_and_stands_in_the_log(r
         hand.touch("extend", "1 min", "Longer", button=hand.labelled("1 min longer"))
         hand.touch("extend", "5 min", "Longer", button=hand.labelled("5 min longer"))
         hand.touch("next", "acknowledged the cue", "Next")
-        hand.touch("pause", "the run is paused, heat off", "Pause")
+        hand.touch("pause", "the run is paused, every relay off", "Pause")
         settled(page, "heat", "Relays off")
         page.wait_for_timeout(500)
         # Only the rig's own button goes on with it.
@@ -81,7 +81,7 @@ def test_every_act_of_the_page_is_confirmed_by_the_board_and_stands_in_the_log(r
         settled(page, "stage-title", "warm it all")
         hand.touch("back_off", "backed off to set or cool", "Back off")
         settled(page, "stage-title", "set")
-        hand.touch("stop", "the run was stopped, heat off", "STOP")
+        hand.touch("stop", "the run was stopped, every relay off", "STOP")
         settled(page, "stage-title", "at rest, relays off")
         assert text(page, "loud") == ""
     assert set(hand.asked) == set(ACTS)
