@@ -43,8 +43,8 @@ fix: $(READY)
 	$(BIN)/ruff check --fix .
 	$(BIN)/ruff format .
 
-# Measures the solver beside its peers, then flash, link and bad computers: build/bench.json, bench_notes.json and
-# bench.md; half an hour. PART=solver, PART=board, PART=plans or PART=page measures one of the four.
+# Measures what a user waits for, the solver beside its peers, then flash, link, bad computers, plans and page:
+# build/bench.json, bench_notes.json and bench.md; half an hour. PART=waits, solver, board, plans or page measures one.
 bench: $(VENV)/peers
 	$(BIN)/python -m ribwright_sim.measure build $(PART)
 

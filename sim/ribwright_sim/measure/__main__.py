@@ -1,6 +1,4 @@
-"""`python -m ribwright_sim.measure [FOLDER [solver|board|plans|page]]`: bench.json, bench_notes.json and
-bench.md.
-"""
+"""`python -m ribwright_sim.measure [FOLDER [PART...]]`: bench.json, bench_notes.json, bench.md; see PARTS."""
 
 from __future__ import annotations
 
@@ -18,7 +16,7 @@ from ribwright_sim import reference as ref
 from ribwright_sim.campaign.spread import cores
 from ribwright_sim.compiled import HAVE_NUMBA
 
-from . import ours, page, plans
+from . import ours, page, plans, waits
 from .board import board
 from .contest import BATCH, Book, contest
 from .table import table
@@ -32,7 +30,7 @@ SCALAR_RUNS = 20
 # Fewer windows of the slow ways, scaled up: every window costs the same.
 NUMPY_WINDOWS = 600
 PLANT_COUNTS = [256, 1024, 4096]
-PARTS = ("solver", "board", "plans", "page")
+PARTS = ("waits", "solver", "board", "plans", "page")
 GRID_TIMES = (1, 2, 4)
 
 
@@ -138,6 +136,11 @@ def main(folder: Path, parts: Sequence[str] = PARTS) -> int:
     begun = time.monotonic()
     book = Book(_before(folder, "bench.json"), _before(folder, "bench_notes.json"))
     wrong: list[str] = []
+    if "waits" in parts:
+        figures, notes = waits.measured(say)
+        wrong += waits.broken(figures)
+        book.figures |= figures
+        book.notes |= notes
     if "solver" in parts:
         say("measuring our own runs")
         _own(book)
