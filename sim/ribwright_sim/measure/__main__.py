@@ -16,7 +16,7 @@ from ribwright_sim import reference as ref
 from ribwright_sim.campaign.spread import cores
 from ribwright_sim.compiled import HAVE_NUMBA
 
-from . import ours, page, plans, waits
+from . import ours, page, plans, readme, waits
 from .board import board
 from .contest import BATCH, Book, contest
 from .table import table
@@ -124,10 +124,11 @@ def _versions() -> dict[str, str]:
     return found
 
 
-def main(folder: Path, parts: Sequence[str] = PARTS) -> int:
+def main(folder: Path, parts: Sequence[str] = PARTS, page_path: Path | None = None) -> int:
     """Measure and write bench.json, bench_notes.json and bench.md into `folder`.
 
-    parts: of PARTS; figures of a part that is not measured now stay as the file has them. Returns 1 when a
+    parts: of PARTS; figures of a part that is not measured now stay as the file has them. page_path: of the
+    README whose table is written anew. Returns 1 when a
     figure is not what it has to be, 2 when the compiler is missing.
     """
     if "solver" in parts and not HAVE_NUMBA:
@@ -164,6 +165,8 @@ def main(folder: Path, parts: Sequence[str] = PARTS) -> int:
     for name, content in (("bench.json", book.figures), ("bench_notes.json", book.notes)):
         (folder / name).write_text(json.dumps(content, indent=2) + "\n", encoding="utf-8")
     (folder / "bench.md").write_text(table(book), encoding="utf-8")
+    if page_path is not None:
+        readme.put(page_path, book.figures)
     say(f"written: {folder / 'bench.json'}, bench_notes.json and bench.md beside it")
     if wrong:
         say(f"not as it has to be: {', '.join(wrong)}")
@@ -180,4 +183,12 @@ def _before(folder: Path, name: str) -> dict[str, object]:
 
 
 if __name__ == "__main__":
-    sys.exit(main(Path(sys.argv[1] if len(sys.argv) > 1 else "build"), sys.argv[2:] or PARTS))
+    own = Path("README.md")
+    sys.exit(
+        main(
+            Path(sys.argv[1] if len(sys.argv) > 1 else "build"),
+            sys.argv[2:] or PARTS,
+            # Run from the project's folder, as `make bench` does; elsewhere there is no table to write.
+            own if own.is_file() and readme.BEGIN in own.read_text(encoding="utf-8") else None,
+        )
+    )
