@@ -16,7 +16,7 @@ from ribwright_sim import reference as ref
 from ribwright_sim.campaign.spread import cores
 from ribwright_sim.compiled import HAVE_NUMBA
 
-from . import ours, page, plans, readme, waits
+from . import ours, page, plans, readme, scaling, waits
 from .board import board
 from .contest import BATCH, Book, contest
 from .table import table
@@ -31,6 +31,8 @@ SCALAR_RUNS = 20
 NUMPY_WINDOWS = 600
 PLANT_COUNTS = [256, 1024, 4096]
 PARTS = ("waits", "solver", "board", "plans", "page")
+# Measured when it is asked for by name, as `make scaling` does.
+MORE = ("scaling",)
 GRID_TIMES = (1, 2, 4)
 
 
@@ -127,11 +129,11 @@ def _versions() -> dict[str, str]:
 def main(folder: Path, parts: Sequence[str] = PARTS, page_path: Path | None = None) -> int:
     """Measure and write bench.json, bench_notes.json and bench.md into `folder`.
 
-    parts: of PARTS; figures of a part that is not measured now stay as the file has them. page_path: of the
+    parts: of PARTS and MORE; figures of a part not measured now stay as the file has them. page_path: of the
     README whose table is written anew. Returns 1 when a
     figure is not what it has to be, 2 when the compiler is missing.
     """
-    if "solver" in parts and not HAVE_NUMBA:
+    if {"solver", "scaling"} & set(parts) and not HAVE_NUMBA:
         say("numba is not installed, nothing can be compared; pip install 'ribwright[fast,peers]'")
         return 2
     begun = time.monotonic()
@@ -157,6 +159,11 @@ def main(folder: Path, parts: Sequence[str] = PARTS, page_path: Path | None = No
     if "page" in parts:
         figures, notes = page.measured(say)
         wrong += page.broken(figures)
+        book.figures |= figures
+        book.notes |= notes
+    if "scaling" in parts:
+        figures, notes = scaling.measured(say, folder)
+        wrong += scaling.broken(figures)
         book.figures |= figures
         book.notes |= notes
     book.figures |= {"seed": SEED, "rounds": ROUNDS, "machine": machine() | {"versions": _versions()}}
