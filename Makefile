@@ -13,7 +13,7 @@ STUBS := "micropython-rp2-stubs==1.29.*" "micropython-stdlib-stubs==1.29.*" "sim
 BOARD_DIRS := firmware/ribwright_board $(wildcard sim/ribwright_sim/shim)
 
 .PHONY: demo test coverage check fix venv lint format types types-firmware compile
-.PHONY: bench control campaign mutants fuzz longrun docs page-picture
+.PHONY: bench scaling control campaign mutants fuzz longrun docs page-picture
 
 demo: $(READY)
 	$(BIN)/ribwright demo --out build/demo
@@ -51,10 +51,16 @@ fix: $(READY)
 	$(BIN)/ruff check --fix .
 	$(BIN)/ruff format .
 
-# Measures the solver beside its peers, then flash, link and bad computers: build/bench.json, bench_notes.json and
-# bench.md; half an hour. PART=solver, PART=board, PART=plans or PART=page measures one of the four.
+# Measures what a user waits for, the solver beside its peers, then flash, link, bad computers, plans and page:
+# build/bench.json, bench_notes.json and bench.md; half an hour. PART=waits, solver, board, plans or page measures one.
 bench: $(VENV)/peers
 	$(BIN)/python -m ribwright_sim.measure build $(PART)
+
+# How time grows with plants, cells, run length, zones, workers, logs and notebooks: build/bench.json, scaling.svg and
+# scaling.png. Campaign and tuner run alone, in two processes, and on two workers of Dask; five minutes.
+scaling: $(VENV)/peers
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable '.[dask]'
+	$(BIN)/python -m ribwright_sim.measure build scaling
 
 # Injects faults into the true firmware on drawn rigs: build/campaign.json and campaign_notes.json, some minutes.
 # QUICK=1 plays a sample, FULL=1 a thousand whole healthy runs; WORKERS and EXECUTOR say where.

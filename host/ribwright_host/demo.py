@@ -5,8 +5,10 @@ from __future__ import annotations
 import json
 import time
 from collections.abc import Iterator, Mapping
+from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from multiprocessing import get_context
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -94,15 +96,18 @@ def run(out: Path, *, as_json: bool = False, interpreter: str = "auto") -> dict[
     begun, parts = time.monotonic(), Parts()
     rig_path = fresh_rig(out)
     tell("SIMULATED, all of it: the two sides of a sapele baritone ukulele, 1.7 mm. No wood is bent.")
-    with parts.part("plan"):
-        plan = _plan(out / PROFILE, load_rig(rig_path))
-    for line in plan_lines(plan, out, parts.words("plan")):
-        tell(line)
-    with parts.part("tune"):
-        tuned = tuner.tune_file(rig_path)
-    tell(f"tune     {tuner.words(rig_path, tuned)}; {parts.words('tune')}")
-    shop = Shop(load_rig(rig_path), out, PIECE, interpreter, SEED, tell)
-    sides, pair = bend_pair(shop, out / PROFILE, parts)
+    # What does not wait for each other goes side by side: the tuning beside the plan, side one's report
+    # beside the bending of side two.
+    with beside() as helper:
+        tuning = helper.submit(_tuned, rig_path)
+        with parts.part("plan"):
+            plan = _plan(out / PROFILE, load_rig(rig_path))
+        for line in plan_lines(plan, out, parts.words("plan")):
+            tell(line)
+        tuned, parts.took_s["tune"] = tuning.result()
+        tell(f"tune     {tuner.words(rig_path, tuned)}; {parts.words('tune')}, beside the plan")
+        shop = Shop(load_rig(rig_path), out, PIECE, interpreter, SEED, tell, helper)
+        sides, pair = bend_pair(shop, out / PROFILE, parts)
     softness = {one.hand: bends(one.truth, one.run, above_softening_k) for one in sides}
     figures = _side_figures(sides[0]) | {
         "tune_overshoot_k": round(
@@ -132,6 +137,23 @@ def run(out: Path, *, as_json: bool = False, interpreter: str = "auto") -> dict[
     return figures
 
 
+@contextmanager
+def beside() -> Iterator[Executor]:
+    """One more process for what can be done meanwhile; what it has not begun at an error is left out."""
+    # Started afresh: a fork would copy whatever threads the caller has, and not every system has one.
+    with ProcessPoolExecutor(1, mp_context=get_context("spawn")) as helper:
+        try:
+            yield helper
+        finally:
+            helper.shutdown(cancel_futures=True)
+
+
+def _tuned(rig_path: Path) -> tuple[dict[str, Any], float]:
+    """The tuning of a rig file, as tune_file() gives it, and its seconds."""
+    begun = time.monotonic()
+    return tuner.tune_file(rig_path), round(time.monotonic() - begun, 2)
+
+
 def bend_pair(shop: Shop, profile: Path, parts: Parts) -> tuple[tuple[Bent, Bent], Pair]:
     """Bend side one, side two as side one was bent, and hold them against each other.
 
@@ -150,6 +172,9 @@ def bend_pair(shop: Shop, profile: Path, parts: Parts) -> tuple[tuple[Bent, Bent
     shop.tell(f"treble   {_run_words(two)}; {parts.words(TREBLE)}")
     with parts.part("pair"):
         pair = paired(shop.out / BOOK, shop.piece, (one, two), shop.out, shop.rig.mapping["unit"])
+        # A page that could not be written is an error here, not silence.
+        for side in (one, two):
+            side.drawn.result()
     shop.tell(f"book     both runs are in {shop.out / BOOK}, a notebook of the demo's own; {INVENTED}")
     shop.tell(f"pair     {pair.verdict}")
     shop.tell(f"         {pair.sprung} (invented); {parts.words('pair')}")
@@ -205,6 +230,7 @@ def _readings_c(link: Link) -> list[float]:
 def _ended(bent: Bent) -> Bent:
     """The side, if it ended as its profile says."""
     if bent.ended != "done":
+        bent.drawn.result()
         raise HostError(
             f"the demo's {bent.hand} side ended with {bent.ended}, not as its profile says",
             f"look at {bent.page}",

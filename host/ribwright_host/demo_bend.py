@@ -3,6 +3,7 @@
 import json
 import time
 from collections.abc import Callable, Mapping
+from concurrent.futures import Executor, Future
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -12,7 +13,7 @@ from .errors import HostError
 from .link import Board, Link, Tell, get_run, hello, put_profile
 from .logbook import read_log, write_csv
 from .profiles import ProfileFile, check_for_board
-from .report import build
+from .report import PAGE, build
 from .rigs import RigFile
 from .runlog import RunLog
 from .side.facts import side_of
@@ -34,7 +35,8 @@ class Shop:
     """What both sides have in common.
 
     rig: its checked file. out: folder of the demo. piece: of the notebook. interpreter: of the firmware, as
-    interpreter.choose(). seed: of the virtual rig. tell: takes a line for people.
+    interpreter.choose(). seed: of the virtual rig. tell: takes a line for people. helper: draws reports
+    meanwhile.
     """
 
     rig: RigFile
@@ -43,6 +45,7 @@ class Shop:
     interpreter: str
     seed: int
     tell: Callable[[str], None]
+    helper: Executor
 
     @property
     def sides(self) -> Path:
@@ -56,7 +59,7 @@ class Bent:
 
     hand: bass or treble. interpreter: what ran the firmware. board: who answered. ended: name of the last
     event. wall_s: real seconds from the asking to the end. status: the board's answer afterwards. run: as
-    read back. csv, truth, page: its files. summary: of the virtual rig.
+    read back. csv, truth, page: its files. drawn: done when the page is. summary: of the virtual rig.
     """
 
     hand: str
@@ -69,6 +72,7 @@ class Bent:
     csv: Path
     truth: Path
     page: Path
+    drawn: Future[Path]
     summary: dict[str, Any]
 
     @property
@@ -134,10 +138,11 @@ def bend(
     run.laid = of_run(run, shop.sides)
     csv = folder / "run.csv"
     write_csv(run, csv)
-    page = build(csv, folder, shop.rig.mapping["unit"])
+    drawn = shop.helper.submit(build, csv, folder, shop.rig.mapping["unit"])
+    page = folder / PAGE
     shop.tell(f"fetch    {len(data)} bytes of log, read back into {csv}; its report is {page}")
     told = json.loads(summary.read_text(encoding="utf-8"))
-    return Bent(hand, virtual.interpreter, board, ended, wall_s, status, run, csv, truth, page, told)
+    return Bent(hand, virtual.interpreter, board, ended, wall_s, status, run, csv, truth, page, drawn, told)
 
 
 def _laying(shop: Shop, hand: str, profile: ProfileFile, drawing: Path) -> Laying:

@@ -42,6 +42,10 @@ class HostError(Exception):
         self.code = code or type(self).code
         self.where: dict[str, Any] = dict(where or {})
 
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Go from a helping process to this one whole: hint, code and places with it."""
+        return type(self).__new__, (type(self), *self.args), vars(self)
+
     def line(self) -> str:
         """The whole error in one line."""
         text = f"{self.code}: {self.seen}; {self.hint}" if self.hint else f"{self.code}: {self.seen}"

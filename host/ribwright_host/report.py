@@ -32,6 +32,7 @@ from .logbook import (
 from .runlog import weighted
 from .side.kept import laid_words
 
+PAGE = "report.html"
 TEMPLATES = Path(__file__).parent / "templates"
 NONE = "\u2013"
 # Rows shown before a trip: enough to tell a fast rise from a lost reading.
@@ -248,7 +249,7 @@ def build(run_csv_or_log: RunLog | Path, out_dir: Path, unit: str = "C") -> Path
     Raises FileError when the run cannot be read or the report not written.
     """
     run = run_csv_or_log if isinstance(run_csv_or_log, RunLog) else read_run(run_csv_or_log)
-    path = out_dir / "report.html"
+    path = out_dir / PAGE
     try:
         out_dir.mkdir(parents=True, exist_ok=True)
         _, svg = figures.save(run, out_dir, unit)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import ClassVar
 
 import numpy as np
@@ -20,6 +21,10 @@ SLOPES_MV_PER_C = {"K": 0.041276, "J": 0.057953, "T": 0.05218, "N": 0.036256}
 SLOPE_MV_PER_C = SLOPES_MV_PER_C["K"]
 CONVERSION_US = 70_000  # same, tCONV typical
 OPEN, SHORT_GROUND, SHORT_SUPPLY = 1, 2, 4
+
+
+# A chip's own temperature stays what it was for many conversions.
+_cold_mv = lru_cache(64)(emf_mv)
 
 
 def indicated_c(hot_c: float, cold_c: float, kind: str = "K") -> float:
@@ -91,7 +96,7 @@ class Chip:
 
     def _emf_mv(self, hot_c: float, cold_c: float) -> float:
         """Voltage at the chip's input, as the wire is now."""
-        whole_mv = emf_mv(self.kind, hot_c) - emf_mv(self.kind, cold_c)
+        whole_mv = emf_mv(self.kind, hot_c) - _cold_mv(self.kind, cold_c)
         if self.state == "reversed":
             return -whole_mv
         if self.state == "double_reversed":

@@ -7,6 +7,8 @@ in two gives the same answer to round-off.  All arrays are (columns, cells), per
 
 from __future__ import annotations
 
+import copy
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -67,6 +69,13 @@ class Modes:
         self._work = np.empty_like(self._state)
         self._factors: dict[float, tuple[F64, F64, F64]] = {}
 
+    def fork(self) -> Modes:
+        """The same state once more, to be moved on by itself; what is held is shared."""
+        other = copy.copy(self)
+        for name in ("_state", "_sum", "_work"):
+            setattr(other, name, getattr(self, name).copy())
+        return other
+
     def source(self, flux_w_m2: F64) -> F64:
         """A held source [W/m2 per cell] in modal form, for `step`."""
         result: F64 = self.sources(flux_w_m2[None])[0]
@@ -94,9 +103,14 @@ class Modes:
 
     def _factors_for(self, dt_s: float) -> tuple[F64, F64, F64]:
         """Decay over the step, its integral, and the integral of that."""
-        x = self._decay * dt_s
+        decay = self._decay
+        x = decay * dt_s
         small = x < _SERIES_BELOW
-        safe = np.where(small, 1.0, self._decay)
+        if not small.any():
+            # What is written out below, where no mode needs the series: most steps of every run.
+            first = -np.expm1(-x) / decay
+            return np.exp(-x), first, (dt_s - first) / decay
+        safe = np.where(small, 1.0, decay)
         fade = np.exp(-x)
         first = np.where(small, dt_s * (1.0 - 0.5 * x), -np.expm1(-x) / safe)
         second = np.where(small, 0.5 * dt_s * dt_s, (dt_s - first) / safe)

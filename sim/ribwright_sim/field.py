@@ -7,6 +7,8 @@ cells move exactly.  Results therefore do not depend on how callers chop their s
 
 from __future__ import annotations
 
+import copy
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -25,6 +27,8 @@ REFRESH_S = 1.0
 DUST_S = 1e-9
 # A rate of change taken over less than this would be mostly round-off.
 SHORTEST_S = 1e-3
+# What steps and refreshes write into where it stands.
+_MOVED_IN_PLACE = ("_on_s", "_k", "_capacity", "_ties", "_flux")
 # Where the loss of a face is asked for, to have its slope [K].
 _AROUND_K = np.array([-0.5, 0.0, 0.5])[:, None, None]
 
@@ -111,6 +115,19 @@ class Field:
         self._commit()
         self._met_s[list(columns)] = np.inf
         self._rebuild()
+
+    @property
+    def room_s(self) -> float:
+        """Time until the coefficients are refreshed next [s]."""
+        return self._end_s - self.time_s
+
+    def fork(self) -> Field:
+        """The same field once more, to be moved on by itself; what no step writes into is shared."""
+        other = copy.copy(self)
+        other.__dict__["_modes"] = self._modes.fork()
+        for name in _MOVED_IN_PLACE:
+            setattr(other, name, getattr(self, name).copy())
+        return other
 
     def switch(self, on: F64) -> None:
         """Turn zones on (1) and off (0)."""

@@ -28,7 +28,8 @@ class Figures:
     lives: int = 0
     resets: int = 0
     crashes: int = 0
-    _counts: list[int] = field(default_factory=lambda: [0] * len(OPERATIONS))
+    # Of this life as its last frame had them: unpacked when somebody asks, since every frame brings them.
+    _packed: bytes = bytes(COUNTS.size)
     _earlier: list[int] = field(default_factory=lambda: [0] * len(OPERATIONS))
     _worst_us: int = 0
     _worst_at_us: int = 0
@@ -40,12 +41,16 @@ class Figures:
     def begin_life(self) -> None:
         """Count a start of the board; its counters begin at zero again."""
         self.lives += 1
-        self._earlier = self._counts
+        self._earlier, self._packed = self._counts, bytes(COUNTS.size)
         self._in_setup = True
+
+    @property
+    def _counts(self) -> list[int]:
+        return [a + b for a, b in zip(self._earlier, COUNTS.unpack(self._packed), strict=True)]
 
     def count(self, frame: Frame, now_us: int) -> None:
         """Take the charges of a frame at now_us; the first waking of a life is its setup and no tick."""
-        self._counts = [a + b for a, b in zip(self._earlier, COUNTS.unpack(frame.counts), strict=True)]
+        self._packed = frame.counts
         if frame.kind != SLEEP:
             return
         if self._in_setup:

@@ -196,6 +196,7 @@ class RigLoop:
         board.reply(frame.elapsed_us + jump_us, words, self.inputs(), data, self.link.room, order, idle)
         self.figures.write(physics, self.link)
         self._look_for_end()
+        physics.look_ahead()
 
     def _let_act(self, maker: Maker) -> None:
         for action in maker.act(self.physics.now_us / SECOND_US):

@@ -8,6 +8,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +18,7 @@ from ribwright_board.core.rig import highest_target
 from ribwright_board.core.rig import parse as parse_rig
 from ribwright_board.core.rig_values import Rig
 
+from .campaign.spread import Executor, here
 from .compared import Compared, compare
 from .margins import Answer, answer
 from .step_trial import StepFigures
@@ -137,6 +139,16 @@ class _Job:
         if self._tell is not None:
             self._tell(self._done, self._total, words)
 
+    @property
+    def trials(self) -> int:
+        """Warm-ups that were simulated here."""
+        return self.bench.trials + (self.short.trials if self.short is not None else 0)
+
+    def finish(self, zone: int) -> None:
+        """A whole zone was done elsewhere."""
+        self._done += self._total // len(self.names) - 2
+        self.step(f"{self.names[zone]}: found and verified")
+
     def look(self, zone: int) -> Answer:
         """The zone at its target; raises TooWeakError."""
         seen = answer(self.bench.stacks[0], zone, self.target_c, self.window_s)
@@ -174,6 +186,14 @@ class _Job:
         return Tuned(name, gains, seen.duty, found, compared, core, short, times_s, trace_c)
 
 
+def _zone_task(task: tuple[Any, ...]) -> tuple[int, Tuned, int]:
+    """One zone in whatever process: its place, what was found, and how many warm-ups that took."""
+    rig, piece, effort, seed, use_numba, zone = task
+    job = _Job(rig, piece, effort, seed=seed, use_numba=use_numba, tell=None)
+    # Looked at once more: what an answer holds of its model goes to no other process.
+    return zone, job.zone(zone, job.look(zone)), job.trials
+
+
 def tune_rig(
     rig: Mapping[str, object],
     piece: Mapping[str, object] = PIECE,
@@ -182,8 +202,10 @@ def tune_rig(
     effort: Effort | None = None,
     use_numba: bool | None = None,
     tell: Tell | None = None,
+    workers: int = 1,
+    executor: Executor = here,
 ) -> TunedRig:
-    """Gains for a rig, verified.
+    """Gains for a rig, verified. What is found depends neither on workers nor on the executor.
 
     Args:
         rig: mapping of a checked rig file; its [fit] is used.
@@ -192,6 +214,8 @@ def tune_rig(
         effort: how much is tried; absent, what fits a person's time.
         use_numba: absent, whether it is installed.
         tell: called with (steps done, steps in all, what was done).
+        workers: zones at once, where the executor knows of more than one process.
+        executor: what spreads the zones, as of campaign/spread.py.
 
     Raises TooWeakError before any search, DisagreeError when the firmware's own code does otherwise,
     StackError for a stack that cannot be.
@@ -199,8 +223,16 @@ def tune_rig(
     tried = effort or effort_for(use_numba=use_numba)
     job = _Job(rig, piece, tried, seed=seed, use_numba=use_numba, tell=tell)
     seen = [job.look(zone) for zone in range(len(job.names))]
-    zones = [job.zone(zone, one) for zone, one in enumerate(seen)]
-    trials = job.bench.trials + (job.short.trials if job.short is not None else 0)
+    if executor is here:
+        zones = [job.zone(zone, one) for zone, one in enumerate(seen)]
+        return TunedRig(zones, job.target_c, job.window_ms, job.effort.rigs, seed, job.trials)
+    tasks = [(dict(rig), dict(piece), tried, seed, use_numba, zone) for zone in range(len(seen))]
+    found: dict[int, Tuned] = {}
+    trials = job.trials
+    for zone, tuned, took in executor(_zone_task, tasks, workers):
+        found[zone], trials = tuned, trials + took
+        job.finish(zone)
+    zones = [found[zone] for zone in range(len(tasks))]
     return TunedRig(zones, job.target_c, job.window_ms, job.effort.rigs, seed, trials)
 
 

@@ -6,10 +6,12 @@ import pytest
 from ribwright_board.core.gains import gains_for
 from ribwright_sim import compiled
 from ribwright_sim import reference as ref
+from ribwright_sim.campaign.spread import processes
+from ribwright_sim.control.tune_report import RIG as TUNED_RIG
 from ribwright_sim.controller_kernel import noise_k
 from ribwright_sim.rows import plan
 from ribwright_sim.solver import ZONE
-from ribwright_sim.tuned import fixed_gains
+from ribwright_sim.tuned import fixed_gains, tune_rig
 from ribwright_sim.tuning import HIGH, LOW, SCALED, Effort, RigBench, Warmups, search
 from ribwright_sim.verifying import limit_k, taught
 from sim.example_rig import PIECE, RIG
@@ -125,3 +127,22 @@ def test_noise_has_the_stated_spread():
     assert drawn.mean() == pytest.approx(0.0, abs=0.01)
     assert drawn.std() == pytest.approx(0.3, rel=0.02)
     assert abs(drawn).max() > 0.8
+
+
+def test_zones_spread_over_workers_come_to_the_same_gains():
+    whole = TUNED_RIG
+    few, told = Effort(rigs=2, candidates=4, rounds=1), []
+    alone = tune_rig(whole, effort=few, use_numba=False)
+    spread = tune_rig(
+        whole,
+        effort=few,
+        use_numba=False,
+        workers=2,
+        executor=processes,
+        tell=lambda done, total, what: told.append((done, total, what)),
+    )
+    assert [zone.gains for zone in spread.zones] == [zone.gains for zone in alone.zones]
+    assert [zone.core for zone in spread.zones] == [zone.core for zone in alone.zones]
+    assert spread.trials == alone.trials
+    # Progress ends where it says it will.
+    assert told[-1][0] == told[-1][1]

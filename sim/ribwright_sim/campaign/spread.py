@@ -10,6 +10,7 @@ import multiprocessing
 import os
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
+from contextlib import ExitStack
 from importlib import import_module
 from typing import Any
 
@@ -51,14 +52,16 @@ def joblib(work: Work, tasks: Sequence[Any], workers: int) -> Iterator[Any]:
 
 
 def dask(work: Work, tasks: Sequence[Any], workers: int) -> Iterator[Any]:
-    """By Dask's distributed scheduler: the client that is there, else one of this machine."""
+    """By Dask's distributed scheduler: the client that is there, else one of this machine, closed again."""
     module = _optional("distributed")
-    try:
-        client = module.get_client()
-    except ValueError:
-        client = module.Client(n_workers=workers, threads_per_worker=1)
-    for future in module.as_completed(client.map(work, tasks, pure=False)):
-        yield future.result()
+    with ExitStack() as stack:
+        try:
+            client = module.get_client()
+        except ValueError:
+            own = module.Client(n_workers=workers, threads_per_worker=1, dashboard_address=None)
+            client = stack.enter_context(own)
+        for future in module.as_completed(client.map(work, tasks, pure=False)):
+            yield future.result()
 
 
 NAMED: dict[str, Executor] = {"processes": processes, "here": here, "joblib": joblib, "dask": dask}

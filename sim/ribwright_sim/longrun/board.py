@@ -12,7 +12,7 @@ from ribwright_sim.campaign.board_cable import PIECE_BYTES, ShortCable, Talk, up
 from ribwright_sim.campaign.board_runs import board_payload
 from ribwright_sim.interpreter import RigError, choose, install_files
 from ribwright_sim.rig_loop import RigLoop
-from ribwright_sim.rig_physics import SECOND_US
+from ribwright_sim.rig_physics import SECOND_US, PlantLike
 from ribwright_sim.rig_scenario import TICK_PERIOD_MS, from_mapping
 
 from .lumped import Lumped
@@ -38,10 +38,13 @@ class LongBoard:
     """The shipped firmware on a lumped stack, its maker, and the cable a computer would use.
 
     folder: room for the flash. seed: of noise and of the maker's pace. hear: gets every row and event with
-    the virtual second. heap: of the board. Raises RigError when the board does not come up or resets.
+    the virtual second. heap: of the board. plant: in place of the lumped stack. Raises RigError when the
+    board does not come up or resets.
     """
 
-    def __init__(self, folder: Path, seed: int, hear: Hear, heap: str = "190wk") -> None:
+    def __init__(
+        self, folder: Path, seed: int, hear: Hear, heap: str = "190wk", plant: PlantLike | None = None
+    ) -> None:
         rig = rig_mapping()
         image = folder / "image"
         kind = choose()
@@ -56,7 +59,9 @@ class LongBoard:
         }
         self.stack = Lumped.from_rig(rig, PIECE)
         self.fell: list[str] = []
-        self.loop = RigLoop(from_mapping(scenario), self._event, plant=self.stack, cable=self._talk.cable)
+        self.loop = RigLoop(
+            from_mapping(scenario), self._event, plant=plant or self.stack, cable=self._talk.cable
+        )
         makers = self.loop.hear
 
         def heard(message: Message, second: float) -> None:

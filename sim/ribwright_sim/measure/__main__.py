@@ -1,6 +1,4 @@
-"""`python -m ribwright_sim.measure [FOLDER [solver|board|plans|page]]`: bench.json, bench_notes.json and
-bench.md.
-"""
+"""`python -m ribwright_sim.measure [FOLDER [PART...]]`: bench.json, bench_notes.json, bench.md; see PARTS."""
 
 from __future__ import annotations
 
@@ -18,7 +16,7 @@ from ribwright_sim import reference as ref
 from ribwright_sim.campaign.spread import cores
 from ribwright_sim.compiled import HAVE_NUMBA
 
-from . import ours, page, plans
+from . import ours, page, plans, readme, scaling, waits
 from .board import board
 from .contest import BATCH, Book, contest
 from .table import table
@@ -32,7 +30,9 @@ SCALAR_RUNS = 20
 # Fewer windows of the slow ways, scaled up: every window costs the same.
 NUMPY_WINDOWS = 600
 PLANT_COUNTS = [256, 1024, 4096]
-PARTS = ("solver", "board", "plans", "page")
+PARTS = ("waits", "solver", "board", "plans", "page")
+# Measured when it is asked for by name, as `make scaling` does.
+MORE = ("scaling",)
 GRID_TIMES = (1, 2, 4)
 
 
@@ -126,18 +126,24 @@ def _versions() -> dict[str, str]:
     return found
 
 
-def main(folder: Path, parts: Sequence[str] = PARTS) -> int:
+def main(folder: Path, parts: Sequence[str] = PARTS, page_path: Path | None = None) -> int:
     """Measure and write bench.json, bench_notes.json and bench.md into `folder`.
 
-    parts: of PARTS; figures of a part that is not measured now stay as the file has them. Returns 1 when a
+    parts: of PARTS and MORE; figures of a part not measured now stay as the file has them. page_path: of the
+    README whose table is written anew. Returns 1 when a
     figure is not what it has to be, 2 when the compiler is missing.
     """
-    if "solver" in parts and not HAVE_NUMBA:
+    if {"solver", "scaling"} & set(parts) and not HAVE_NUMBA:
         say("numba is not installed, nothing can be compared; pip install 'ribwright[fast,peers]'")
         return 2
     begun = time.monotonic()
     book = Book(_before(folder, "bench.json"), _before(folder, "bench_notes.json"))
     wrong: list[str] = []
+    if "waits" in parts:
+        figures, notes = waits.measured(say)
+        wrong += waits.broken(figures)
+        book.figures |= figures
+        book.notes |= notes
     if "solver" in parts:
         say("measuring our own runs")
         _own(book)
@@ -155,12 +161,19 @@ def main(folder: Path, parts: Sequence[str] = PARTS) -> int:
         wrong += page.broken(figures)
         book.figures |= figures
         book.notes |= notes
+    if "scaling" in parts:
+        figures, notes = scaling.measured(say, folder)
+        wrong += scaling.broken(figures)
+        book.figures |= figures
+        book.notes |= notes
     book.figures |= {"seed": SEED, "rounds": ROUNDS, "machine": machine() | {"versions": _versions()}}
     book.notes["minutes"] = round((time.monotonic() - begun) / 60.0, 1)
     folder.mkdir(parents=True, exist_ok=True)
     for name, content in (("bench.json", book.figures), ("bench_notes.json", book.notes)):
         (folder / name).write_text(json.dumps(content, indent=2) + "\n", encoding="utf-8")
     (folder / "bench.md").write_text(table(book), encoding="utf-8")
+    if page_path is not None:
+        readme.put(page_path, book.figures)
     say(f"written: {folder / 'bench.json'}, bench_notes.json and bench.md beside it")
     if wrong:
         say(f"not as it has to be: {', '.join(wrong)}")
@@ -177,4 +190,12 @@ def _before(folder: Path, name: str) -> dict[str, object]:
 
 
 if __name__ == "__main__":
-    sys.exit(main(Path(sys.argv[1] if len(sys.argv) > 1 else "build"), sys.argv[2:] or PARTS))
+    own = Path("README.md")
+    sys.exit(
+        main(
+            Path(sys.argv[1] if len(sys.argv) > 1 else "build"),
+            sys.argv[2:] or PARTS,
+            # Run from the project's folder, as `make bench` does; elsewhere there is no table to write.
+            own if own.is_file() and readme.BEGIN in own.read_text(encoding="utf-8") else None,
+        )
+    )

@@ -86,8 +86,8 @@ _out = bytearray(HEAD_SIZE + COUNTS_SIZE + MAX_EDGES * EDGE_SIZE + TX_LIMIT)
 _EDGES_AT = HEAD_SIZE + COUNTS_SIZE
 _tx = bytearray(TX_LIMIT)
 _rx = bytearray(LINK_RING)
+# A reply and, right behind it, what the chips show: taken in one piece.
 _reply = bytearray(REPLY_SIZE)
-_chips = bytearray(0)
 if sys.implementation.name == "micropython":
     _read_into = sys.stdin.buffer.readinto
     _write = sys.stdout.buffer.write
@@ -99,14 +99,14 @@ else:
 
 def configure(costs, alive_pin, selects, start_us, sizes):
     """Set the cost of each operation in us (as OPERATIONS), the pins, the first moment, and bytes by chip."""
-    global _chips
+    global _reply
     Board.costs = costs
     Board.alive_pin = alive_pin
     Board.selects = selects
     # Last, what the line shows while no chip is selected.
     Board.sizes = sizes
     Board.frames = bytearray(sum(sizes) + 4)
-    _chips = bytearray(len(Board.frames))
+    _reply = bytearray(REPLY_SIZE + len(Board.frames))
     Board.now_us = Board.mark_us = Board.wake_us = start_us
 
 
@@ -127,11 +127,12 @@ def _send(kind, busy_us, text_len):
     gone_us = Board.now_us - Board.mark_us
     struct.pack_into(HEAD, _out, 0, MAGIC, kind, size, gone_us, busy_us, Board.rx_len, Board.edges, text_len)
     _out[HEAD_SIZE:_EDGES_AT] = bytes(Board.counts)
-    at = _EDGES_AT + Board.edges * EDGE_SIZE
-    _out[at : at + text_len] = memoryview(_tx)[:text_len]
+    if text_len:
+        at = _EDGES_AT + Board.edges * EDGE_SIZE
+        _out[at : at + text_len] = memoryview(_tx)[:text_len]
     view = memoryview(_out)
     size += HEAD_SIZE
-    sent = 0
+    sent = _write(view[:size])
     while sent < size:
         sent += _write(view[sent:size])
 
@@ -144,22 +145,21 @@ def exchange(kind, busy_us=0):
     """
     _send(kind, busy_us, Board.tx_len)
     Board.edges = Board.tx_len = 0
-    _fill(_reply, REPLY_SIZE)
+    _fill(_reply, len(_reply))
     magic, _kind, count, now_us, Board.inputs, Board.room, order = struct.unpack_from(REPLY, _reply)
     if magic != MAGIC:
         Board.dead = True
         raise Stopped
     Board.now_us = Board.mark_us = now_us
-    if _chips:
-        _fill(_chips, len(_chips))
-        Board.frames[-4:] = _chips[-4:]
-        at = 0
-        for i in range(len(Board.selects)):
-            end = at + Board.sizes[i]
-            # The chip refreshes its output register only while its select line is high.
-            if Board.levels[Board.selects[i]]:
-                Board.frames[at:end] = _chips[at:end]
-            at = end
+    frames, levels, at, place = Board.frames, Board.levels, 0, REPLY_SIZE
+    for i in range(len(Board.selects)):
+        size = Board.sizes[i]
+        # The chip refreshes its output register only while its select line is high.
+        if levels[Board.selects[i]]:
+            frames[at : at + size] = _reply[place : place + size]
+        at += size
+        place += size
+    frames[at:] = _reply[place:]
     interrupted = False
     if count:
         at = Board.rx_len
