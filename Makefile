@@ -13,7 +13,7 @@ STUBS := "micropython-rp2-stubs==1.29.*" "micropython-stdlib-stubs==1.29.*" "sim
 BOARD_DIRS := firmware/ribwright_board $(wildcard sim/ribwright_sim/shim)
 
 .PHONY: demo test check fix venv lint format types types-firmware compile
-.PHONY: bench control campaign mutants fuzz longrun docs page-picture
+.PHONY: bench control campaign mutants fuzz longrun docs docs-check pages page-picture
 
 demo: $(READY)
 	$(BIN)/ribwright demo --out build/demo
@@ -21,7 +21,7 @@ demo: $(READY)
 test: $(READY)
 	$(BIN)/python -m pytest $(PYTEST_ARGS)
 
-check: lint format types types-firmware compile
+check: lint format types types-firmware compile pages
 
 lint: $(READY)
 	$(BIN)/ruff check .
@@ -69,13 +69,24 @@ fuzz: $(VENV)/fuzz
 control: $(VENV)/peers
 	$(BIN)/python -m ribwright_sim.control build $(if $(PLANTS),--plants $(PLANTS))
 
-# Writes what is generated: pages on link, trouble and physics, the mode diagram and the drawings in wiring.
+# What is generated from the code: pages on link, files, trouble and physics, the mode diagram, the drawings in wiring.
+PAGES := ribwright_host.link_page ribwright_host.files_page ribwright_host.trouble_page ribwright_sim.physics_page \
+  ribwright_host.wiring.folder
+DIAGRAM := ribwright_sim.modes_check
+# Figures and pictures of the first bend: its commands are run for it, which takes minutes.
+PLAYED := ribwright_host.first_bend
+
+# Writes everything that is generated.
 docs: $(READY)
-	$(BIN)/python -m ribwright_host.link_page --write
-	$(BIN)/python -m ribwright_host.trouble_page --write
-	$(BIN)/python -m ribwright_sim.physics_page --write
-	$(BIN)/python -m ribwright_sim.modes_check --write
-	$(BIN)/python -m ribwright_host.wiring.folder --write
+	set -e; for page in $(PAGES) $(DIAGRAM) $(PLAYED); do $(BIN)/python -m $$page --write; done
+
+# Writes nothing, and fails where something is not what `make docs` would write.
+docs-check: pages
+	$(BIN)/python -m $(PLAYED)
+
+# The same without the first bend: some seconds, and a part of `make check`.
+pages: $(READY)
+	for page in $(PAGES) "$(DIAGRAM) --written"; do $(BIN)/python -m $$page || stale=yes; done; test -z "$$stale"
 
 # The README's picture of the bench page, and every other size of it in build/page; needs Chromium.
 page-picture: $(READY)
