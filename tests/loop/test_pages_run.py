@@ -6,6 +6,7 @@ it needs or held to the options that the command knows.
 
 import os
 import re
+import shlex
 import signal
 import subprocess
 import sys
@@ -149,9 +150,8 @@ def play(name, folder):
                 if not shown:
                     wrong.append(f"{line}: {text}")
                 continue
-            plain = " ".join(
-                [line.partition("   #")[0].partition("  #")[0], *(first(ADDED, line) or ("",))[:1]]
-            )
+            # Without the words for readers, so that nothing that is added stands behind a `#`.
+            plain = " ".join([shlex.join(words_of(line)), *(first(ADDED, line) or ())[:1]])
             if first(ENDS, line) == (0, 7):
                 plain += " --port virtual"
             said = run(plain, work, home)

