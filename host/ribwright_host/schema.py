@@ -119,7 +119,9 @@ def _recorder(seen: _Seen) -> type[Table]:
 
         def words(self, key: str, most: int, longest: int = 60) -> list[str]:
             item = {"type": "string", "minLength": 1, "maxLength": longest}
-            seen.note(self.where, key, {"type": "array", "minItems": 1, "maxItems": most, "items": item})
+            listed = {"type": "array", "minItems": 1, "maxItems": most, "items": item}
+            # The parser says itself that a stage's zones are missing.
+            seen.note(self.where, key, listed, required=key == "zones")
             return super().words(key, most, longest)
 
         def finish(self) -> None:
@@ -169,11 +171,13 @@ def _tables(kind: str) -> tuple[str, ...]:
 
 
 def _sample_rig() -> Values:
-    """The example with every optional table, empty."""
+    """The example with every optional table, empty, and a second zone that only watches."""
     text = (files("ribwright_host") / "library" / "rig_two_zone_120v.toml").read_text(encoding="utf-8")
     rig: Values = tomlkit.parse(text).unwrap()
     rig["fit"] = {"values": {}, "sigmas": {}}
-    rig["zones"] = [{**rig["zones"][0], "gains": {}, "wood": {}}]
+    zone = {**rig["zones"][0], "gains": {}, "wood": {}, "offset": {}}
+    rig["zones"] = [zone, {"relay": core_rig.NO_RELAY}]
+    rig["panel"] = {}
     return rig
 
 
@@ -199,7 +203,11 @@ def _rows(seen: _Seen, where: Place) -> Values:
     """A row of a list of tables; stages by their kind, so that an editor offers what belongs to it."""
     rows = [_table(seen, place) for place in seen.keys if place[:-1] == where]
     if where != ("stages",):
-        return rows[0]
+        whole = rows[0]
+        for row in rows[1:]:
+            # Needed is what every row needs: a zone that only watches has no relay's pin.
+            whole["required"] = sorted(set(whole["required"]) & set(row["required"]))
+        return whole
     kinds: dict[str, Values] = {}
     for stage, row in zip(STAGES, rows, strict=True):
         held = kinds.setdefault(stage["kind"], row)

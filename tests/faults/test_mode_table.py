@@ -10,6 +10,7 @@ from ribwright_board.core.guard import Guard
 from ribwright_board.core.modes import EVENTS, HEAT_MODES, MODES, TRANSITIONS
 from ribwright_board.core.stages import StageRunner
 from ribwright_sim.modes_check import diagram, explore
+from ribwright_sim.modes_check.__main__ import main as modes_command
 from ribwright_sim.modes_check.rigs import Variant
 from ribwright_sim.modes_check.rules import RULES, reachable, table_faults
 
@@ -234,6 +235,15 @@ def test_modes_reachable_without_a_press_never_heat():
 def test_diagram_in_the_document_is_the_table():
     text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
     assert diagram.written(text) == text, "write it anew: python -m ribwright_sim.modes_check --write"
+
+
+def test_a_diagram_that_is_not_says_how_to_write_it_again(tmp_path, capsys):
+    assert modes_command(["--written", str(ROOT / "DEVELOPERS.md")]) == 0
+    document = tmp_path / "DEVELOPERS.md"
+    document.write_text(f"{diagram.BEGIN}\nold\n{diagram.END}\n")
+    assert modes_command(["--written", str(document)]) == 1
+    assert "modes_check --write" in capsys.readouterr().err
+    assert modes_command(["--write", str(document)]) == modes_command(["--written", str(document)]) == 0
 
 
 def test_diagram_follows_the_table_and_asks_for_its_marks(tmp_path):

@@ -15,6 +15,8 @@ PAGES = (
     "wiring/CONVERTERS.md",
     "wiring/PROVING.md",
     "firmware/LINK.md",
+    "host/FILES.md",
+    "host/FIRST_BEND.md",
     "sim/PHYSICS.md",
     "sim/LEARNING.md",
 )
