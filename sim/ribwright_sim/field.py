@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .bookkeeping import Ledger, Settled, content_j
+from .changing import AROUND_K, apart, lose_inside, strip_cells
 from .column import Modes, chain, half_resistance, link
 from .effects import KELVIN, vapour_drive
 from .evaporation import Evaporation, evaporation
@@ -25,8 +26,6 @@ REFRESH_S = 1.0
 DUST_S = 1e-9
 # A rate of change taken over less than this would be mostly round-off.
 SHORTEST_S = 1e-3
-# Where the loss of a face is asked for, to have its slope [K].
-_AROUND_K = np.array([-0.5, 0.0, 0.5])[:, None, None]
 
 
 class Field:
@@ -47,6 +46,7 @@ class Field:
         self._mains, self._refresh_s = mains, refresh_s
         columns, cells = stack.thickness_m.shape
         self._met_s = np.full(columns, np.inf)
+        self._open = False
         self._room_drive = float(vapour_drive(stack.ambient_c))
         self._place_beads(columns, cells)
         start = stack.ambient_c if start_c is None else start_c
@@ -111,6 +111,23 @@ class Field:
         self._commit()
         self._met_s[list(columns)] = np.inf
         self._rebuild()
+
+    def open(self) -> None:
+        """All leaves the form, the strip the stack; the next one waits at room temperature, wet as it was."""
+        self._commit()
+        s, cells = self.stack, strip_cells(self.stack)
+        self._met_s[:], self._water_rate[:] = np.inf, 0.0
+        self._at_c[:, cells], self._rate[:, cells] = s.ambient_c, 0.0
+        self._bound, self._free = s.bound_percent.copy(), s.free_percent.copy()
+        self._open = True
+        self._rebuild()
+
+    def close(self) -> None:
+        """The strip that waited lies in the stack now, away from the form."""
+        if self._open:
+            self._commit()
+            self._open = False
+            self._rebuild()
 
     def switch(self, on: F64) -> None:
         """Turn zones on (1) and off (0)."""
@@ -179,12 +196,12 @@ class Field:
         contact = s.contact_hanging_w_m2_k + share[:, None] * (
             s.contact_pressed_w_m2_k - s.contact_hanging_w_m2_k
         )
-        self._link = link(self._half, contact)
+        self._link = link(self._half, apart(s, contact) if self._open else contact)
         self._sink = np.zeros_like(at_c)
         self._sink_slope = np.zeros_like(at_c)
         self._lose_to_room(share)
         wet = evaporation(s, laws, span_s, at_c[:, s.wood], self._bound, self._free, self._room_drive)
-        self._wet: Evaporation = wet
+        self._wet: Evaporation = (wet := wet.none() if self._open else wet)
         self._sink[:, s.wood] += wet.flux_w_m2.sum(axis=0)
         self._sink_slope[:, s.wood] += wet.slope_w_m2_k.sum(axis=0)
 
@@ -204,11 +221,13 @@ class Field:
     def _lose_to_room(self, share: F64) -> None:
         s = self.stack
         face_c = self._at_c[:, s.face_cell]
-        around = face_c + _AROUND_K
+        around = face_c + AROUND_K
         flux = np.asarray(self.laws.face_flux_w_m2(around, s.ambient_c, s.face_size_m, s.emissivity))
         bare = 1.0 - s.face_covered * share[:, None]
         self._sink[:, s.face_cell] = bare * flux[1]
         self._sink_slope[:, s.face_cell] = bare * (flux[2] - flux[0])
+        if self._open:
+            lose_inside(s, self.laws, self._at_c, self._sink, self._sink_slope)
         back = s.back_w_m2_k / (1.0 + s.back_w_m2_k * self._half[:, 0])
         self._sink[:, 0] += back * (self._at_c[:, 0] - s.ambient_c)
         self._sink_slope[:, 0] += back

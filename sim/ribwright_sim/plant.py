@@ -39,9 +39,7 @@ class Plant:
         self._on: tuple[float, ...] = (0.0,) * len(stack.zones)
         # Per zone the cells its element lies in, as positions in the field of all temperatures.
         self._element = [np.nonzero(share) for share in stack.heater_share]
-        first = self.field.settle()
-        self._content_0 = content_j(stack, laws, first.at_c, first.bound_percent, first.free_percent)
-        self._water_0 = water_kg(stack, first.bound_percent, first.free_percent)
+        self._content_0, self._water_0 = self._held()
 
     @classmethod
     def from_rig(
@@ -127,6 +125,28 @@ class Plant:
         """The strip leaves the form along this zone's own columns."""
         self.field.lift(self.stack.own[zone])
 
+    def take_out(self) -> None:
+        """The side comes off the form and out of the stack, which lies open to the room until `lay_in`.
+
+        What is between slat and blankets then is the next strip of the same board, wet as the first one was.
+        The form keeps its heat; energy and water are counted on without what was carried out and in.
+        """
+        before_j, before_kg = self._held()
+        self.field.open()
+        after_j, after_kg = self._held()
+        self._content_0 += after_j - before_j
+        self._water_0 += after_kg - before_kg
+
+    def lay_in(self) -> None:
+        """The next strip lies in the stack, away from the form; where one lies already, nothing."""
+        self.field.close()
+
+    def _held(self) -> tuple[float, float]:
+        """Heat content [J] and water [kg] of the stack now."""
+        now = self.field.settle()
+        content = content_j(self.stack, self.field.laws, now.at_c, now.bound_percent, now.free_percent)
+        return content, water_kg(self.stack, now.bound_percent, now.free_percent)
+
     def sample(self) -> Sample:
         """The true state now."""
         now, s = self.field.settle(), self.stack
@@ -150,9 +170,8 @@ class Plant:
 
     def energy(self) -> Energy:
         """Heat balance since the start."""
-        now = self.field.settle()
-        content = content_j(self.stack, self.field.laws, now.at_c, now.bound_percent, now.free_percent)
-        book = now.ledger
+        content, _ = self._held()
+        book = self.field.settle().ledger
         return Energy(
             heater_j=book.heater_j,
             lost_j=book.lost_j,
@@ -163,7 +182,4 @@ class Plant:
 
     def water(self) -> Water:
         """Water balance since the start."""
-        now = self.field.settle()
-        return Water(
-            self._water_0, water_kg(self.stack, now.bound_percent, now.free_percent), now.ledger.gone_kg
-        )
+        return Water(self._water_0, self._held()[1], self.field.settle().ledger.gone_kg)
