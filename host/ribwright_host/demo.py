@@ -11,7 +11,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
-import tomlkit
 
 from ribwright_board import __version__
 from ribwright_board.core.errors import fault_name
@@ -174,11 +173,7 @@ def _plan(path: Path, rig: RigFile) -> dict[str, Any]:
     asked = asked_for(JOBS["waist"].piece, None, "planned baritone side")
     found = planned(rig, asked, rig.rig.unit)
     found.figures["over_bend"] = over_bend(NO_BOOK, found.figures)
-    write_plan(found, path)
-    lies = [f"{key} = {tomlkit.item(value).as_string()}" for key, value in LIES.items()]
-    text = path.read_text(encoding="utf-8")
-    text += "\n# How the strips lie; the board does not get this.\n[side]\n" + "\n".join(lies) + "\n"
-    path.write_text(text, encoding="utf-8", newline="\n")
+    write_plan(found, path, side=LIES)
     return found.figures
 
 
