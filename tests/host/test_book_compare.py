@@ -17,7 +17,7 @@ from host.book_runs import bend_file
 from host.test_logbook import SIMULATED_BOARD
 from host.test_report import Page
 from ribwright_host.book import draw, listing
-from ribwright_host.book.compare import LIMITS, PROPOSAL, figures, verdict
+from ribwright_host.book.compare import LIMITS, MAINS_SHARE, PROPOSAL, RATED_NOTE, figures, verdict
 from ribwright_host.book.facts import given_from
 from ribwright_host.book.finding import piece_named, side_of
 from ribwright_host.book.heat import pack
@@ -97,6 +97,16 @@ def test_alike_is_said_with_what_is_furthest_apart_and_the_limit_itself_is_alike
     assert "by 30 s of 30 s" in told(heat_s=330.0)
     assert told(heat_s=331.0).startswith("The treble side")
     assert told() == "Both sides got the same treatment: no figure differs."
+
+
+def test_energy_at_unmeasured_mains_is_no_difference_of_treatment():
+    """The same heat on 94 % of the voltage: relays on for 1 / 0.94^2 of the time (Ohm's law)."""
+    lower = told(energy_kwh=0.1 / 0.94**2)
+    assert lower == "Both sides got the same treatment: no figure differs."
+    assert "furthest apart is peak" in told(energy_kwh=0.1 / 0.94**2, peak_c=SAME["peak_c"] + 1)
+    assert "look for lower mains, which reads as more" in told(energy_kwh=0.13)
+    assert "19 % less or 21 % more" in RATED_NOTE
+    assert (pytest.approx(0.81), pytest.approx(1.21)) == ((1 - MAINS_SHARE) ** 2, (1 + MAINS_SHARE) ** 2)
 
 
 def test_what_is_not_known_of_both_is_not_compared():

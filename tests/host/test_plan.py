@@ -232,7 +232,7 @@ def test_strips_are_asked_for_after_the_wood_and_may_stay_open(monkeypatch):
     side = asked_for({}, Asker(take_defaults=False)).side
     assert side["show_face"] == "cross"
     assert side["waist_mark_mm"] == 245.0
-    assert asked_for({"kind": "binding"}, Asker(take_defaults=False)).side is None
+    assert asked_for({"kind": "batch"}, Asker(take_defaults=False)).side is None
 
 
 def test_a_whole_piece_is_not_asked_for_more():

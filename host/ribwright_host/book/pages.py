@@ -10,7 +10,7 @@ from ribwright_host.errors import FileError
 from ribwright_host.inline import inline_svg
 
 from . import draw, telling
-from .compare import verdict
+from .compare import RATED_NOTE, verdict
 from .listing import SideLine
 from .models import WHICH
 from .pairs import PieceBook
@@ -101,6 +101,7 @@ def pair_page(piece: PieceBook, folder: Path, unit: str = "C", lengths: str = "m
         "measured": lambda row: telling.measured_words(row, lengths),
         "defect": telling.defect_words,
         "lay": telling.LAY,
+        "rated_note": RATED_NOTE,
     }
     write_page(path, environment().get_template("pair.html.j2").render(told))
     return path
