@@ -10,8 +10,8 @@ from .layout import Stack
 
 F64 = NDArray[np.float64]
 
-# Silicone rubber, from memory unverified; the slat's own stands with the stack.
-BLANKET_EMISSIVITY = 0.9
+# Silicone rubber and wood, from memory unverified; the slat's own stands with the stack.
+BLANKET_EMISSIVITY = FORM_EMISSIVITY = 0.9
 # Where the loss of a face is asked for, to have its slope [K].
 AROUND_K = np.array([-0.5, 0.0, 0.5])[:, None, None]
 
@@ -30,7 +30,7 @@ def apart(stack: Stack, contact_w_m2_k: F64) -> F64:
 
 
 def lose_inside(stack: Stack, laws: Laws, at_c: F64, sink: F64, slope: F64) -> None:
-    """Add what the inner faces of slat and blankets lose to the room.
+    """Add what the inner faces of slat and blankets and the bare front of the form lose to the room.
 
     Args:
         stack: whose faces these are.
@@ -40,10 +40,12 @@ def lose_inside(stack: Stack, laws: Laws, at_c: F64, sink: F64, slope: F64) -> N
         slope: its slope, added to [W/(m2 K)].
     """
     cells = strip_cells(stack)
-    at = [cells.start - 1, cells.stop]
-    emissivity = stack.emissivity.copy()
-    emissivity[:, 1] = BLANKET_EMISSIVITY
+    slat, blanket = cells.start - 1, cells.stop
+    at = [slat, blanket, slat - 1]
+    emissivity = np.full((len(at_c), len(at)), FORM_EMISSIVITY)
+    emissivity[:, 0], emissivity[:, 1] = stack.emissivity[:, 0], BLANKET_EMISSIVITY
+    size_m = stack.face_size_m[:, [0, 1, 0]]
     around = at_c[:, at] + AROUND_K
-    flux = np.asarray(laws.face_flux_w_m2(around, stack.ambient_c, stack.face_size_m, emissivity))
+    flux = np.asarray(laws.face_flux_w_m2(around, stack.ambient_c, size_m, emissivity))
     sink[:, at] += flux[1]
     slope[:, at] += flux[2] - flux[0]
