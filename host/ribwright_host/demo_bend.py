@@ -196,7 +196,7 @@ def _laying(shop: Shop, hand: str, profile: ProfileFile, drawing: Path) -> Layin
     """How the strip must lie, drawn; nobody is asked, since nobody is there."""
     stated = dict(profile.side or {})
     lay = lay_of(side_of(stated, hand), profile.mapping["piece"], list(shop.rig.mapping["zones"]))
-    save(lay, drawing)
+    save(lay, drawing, simulated=True)
     for line in words(lay):
         if line.startswith(("Show face", "Top edge")):
             shop.tell(f"strip    {line}" if line.startswith("Show") else f"         {line}")

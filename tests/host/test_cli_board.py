@@ -73,6 +73,7 @@ def test_profile_is_uploaded_and_laid_out_but_never_armed(peer, port, profile):
 def test_no_to_the_cautions_changes_nothing(peer, port, profile):
     run("upload", profile, "--port", port)
     result = run("start", profile, "--port", port, answers="n\n")
+    assert result.exit_code == 130
     assert "Nothing was changed." in result.stdout
     assert peer.controller.mode == "idle"
 
@@ -86,10 +87,12 @@ def test_cautions_are_shown_before_heat_to_whoever_reads_beside_a_program(peer, 
     assert peer.controller.mode == "ready"
 
 
-def test_no_in_json_leaves_the_answer_to_programs_alone(peer, port, profile):
+def test_no_in_json_says_that_nothing_was_laid_out(peer, port, profile):
     run("upload", profile, "--port", port)
     result = run("start", profile, "--port", port, "--json", answers="n\n")
-    assert result.stdout == ""
+    assert result.exit_code == 130
+    told = json.loads(result.stdout)
+    assert (told["run"], told["agreed"]) == (None, False)
     assert "Nothing was changed." in result.stderr
     assert peer.controller.mode == "idle"
 

@@ -111,7 +111,16 @@ def test_nothing_of_it_goes_into_the_users_own_notes(story):
 
 
 def test_every_page_says_that_it_is_simulated(story):
-    for name in ("pair.html", "profile_plan.html", "bass/report.html", "treble/report.html", AGAIN, PROFILE):
+    for name in (
+        "pair.html",
+        "profile_plan.html",
+        "bass/report.html",
+        "treble/report.html",
+        AGAIN,
+        PROFILE,
+        "bass/strip.svg",
+        "treble/strip.svg",
+    ):
         assert "SIMULATED" in (story.out / name).read_text(encoding="utf-8"), name
     assert INVENTED in (story.out / "pair.html").read_text(encoding="utf-8")
 

@@ -41,7 +41,7 @@ def _check(row: object, model: type[Page], path: Path, where: str) -> None:
     if not isinstance(row, Mapping):
         raise _wrong(path, f"{where} is {type(row).__name__}, not a table of columns")
     # Peewee's documented place for a table's fields.
-    fields = model._meta.sorted_fields  # type: ignore[attr-defined]  # noqa: SLF001
+    fields = model._meta.sorted_fields  # noqa: SLF001
     own = {one.name: one for one in fields if one.name != "id" and not isinstance(one, ForeignKeyField)}
     lists = BELOW.get(model, {})
     for key in row:

@@ -86,7 +86,7 @@ def _svg(path: Path, unit: str | None) -> list[F64]:
     except (ParseError, ValueError, IndexError, KeyError, AttributeError, AssertionError) as error:
         raise _wrong(path, f"is no SVG that can be read ({error})", "export it again as plain SVG") from None
     scale = UNITS_MM[unit] if unit else svg_scale(document.root.attrib)
-    found = []
+    found: list[F64] = []
     for one in paths:
         for piece in one.continuous_subpaths():
             lengths = [segment.length() for segment in piece]
@@ -152,7 +152,7 @@ def _dxf(path: Path, unit: str | None) -> list[F64]:
     scale = UNITS_MM[unit] if unit else INSUNITS_MM.get(int(document.units))
     if scale is None:
         raise _wrong(path, "does not state its unit ($INSUNITS)", "add --outline-unit mm, or in")
-    found = []
+    found: list[F64] = []
     for entity in recursive_decompose(document.modelspace()):
         lines: Any = entity
         for one in lines.virtual_entities() if entity.dxftype() in POLYLINES else (entity,):
