@@ -12,7 +12,6 @@ from click.testing import CliRunner
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from host.book_notebooks import memory_book
 from host.book_runs import bend_file
 from host.test_logbook import SIMULATED_BOARD
 from host.test_report import Page
@@ -23,6 +22,7 @@ from ribwright_host.book.facts import given_from
 from ribwright_host.book.finding import piece_named, side_of
 from ribwright_host.book.heat import pack
 from ribwright_host.book.intake import Given, take_in
+from ribwright_host.book.invented import memory_book
 from ribwright_host.book.models import Curve, Defect, Measurement, Photo, Piece, Run, RunZone, Side
 from ribwright_host.book.pages import _photo
 from ribwright_host.book.pairs import all_verdicts, mean_gap, whole_piece

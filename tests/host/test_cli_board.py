@@ -22,24 +22,6 @@ def counted_file(tmp_path, monkeypatch):
     return file
 
 
-@pytest.fixture
-def peer():
-    return Peer()
-
-
-@pytest.fixture
-def port(peer):
-    with on_socket(peer) as name:
-        yield name
-
-
-@pytest.fixture
-def profile(tmp_path):
-    path = tmp_path / "bend.toml"
-    path.write_text(PROFILE_TEXT, encoding="utf-8")
-    return path
-
-
 def run(*args, answers=None):
     return CliRunner().invoke(cli, [str(arg) for arg in args], input=answers)
 

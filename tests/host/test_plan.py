@@ -8,9 +8,9 @@ from functools import partial
 import pytest
 from click.testing import CliRunner
 
-from host.book_notebooks import fill, memory_book
 from ribwright_board.core import profile as core_profile
 from ribwright_host.book.cases import collect
+from ribwright_host.book.invented import fill, memory_book
 from ribwright_host.book.suggest import try_to_learn
 from ribwright_host.cli import cli
 from ribwright_host.errors import FileError, UsageError

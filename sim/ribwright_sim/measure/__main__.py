@@ -1,4 +1,4 @@
-"""`python -m ribwright_sim.measure [FOLDER [solver|board|plans|page]]`: bench.json, bench_notes.json and
+"""`python -m ribwright_sim.measure [FOLDER [solver|board|plans|page|book]]`: bench.json, bench_notes.json and
 bench.md.
 """
 
@@ -18,6 +18,7 @@ from ribwright_sim import reference as ref
 from ribwright_sim.campaign.spread import cores
 from ribwright_sim.compiled import HAVE_NUMBA
 
+from . import book as notebook
 from . import ours, page, plans
 from .board import board
 from .contest import BATCH, Book, contest
@@ -32,7 +33,7 @@ SCALAR_RUNS = 20
 # Fewer windows of the slow ways, scaled up: every window costs the same.
 NUMPY_WINDOWS = 600
 PLANT_COUNTS = [256, 1024, 4096]
-PARTS = ("solver", "board", "plans", "page")
+PARTS = ("solver", "board", "plans", "page", "book")
 GRID_TIMES = (1, 2, 4)
 
 
@@ -153,6 +154,11 @@ def main(folder: Path, parts: Sequence[str] = PARTS) -> int:
     if "page" in parts:
         figures, notes = page.measured(say)
         wrong += page.broken(figures)
+        book.figures |= figures
+        book.notes |= notes
+    if "book" in parts:
+        figures, notes = notebook.measured(say)
+        wrong += notebook.broken(figures)
         book.figures |= figures
         book.notes |= notes
     book.figures |= {"seed": SEED, "rounds": ROUNDS, "machine": machine() | {"versions": _versions()}}
