@@ -78,9 +78,10 @@ def test_side_two_begins_on_the_stack_that_side_one_left_warm(story):
     assert one.header["started_ms"] + one.rows[-1].at_ms < two.header["started_ms"]
     with opened(story.out / BOOK):
         sides = whole_piece(piece_named(PIECE)).sides
-        starts_c = [sides[hand].runs[0]["start_c"] for hand in HANDS]
+        peaks_c = [sides[hand].runs[0]["peak_c"] for hand in HANDS]
         on_form_h = [sides[hand].rested["hours_on_form"] for hand in HANDS]
-    assert starts_c[1] > starts_c[0] + 4
+    # What of its heat the form has kept shows at the waist, whose own blanket rests during the set.
+    assert 0.5 < peaks_c[1] - peaks_c[0] < 4.0
     assert all(0.4 < hours < 0.9 for hours in on_form_h)
     # The strip itself is a fresh one: at room temperature under warm blankets, and wet.
     with (story.out / "truth.csv").open(encoding="utf-8") as file:
