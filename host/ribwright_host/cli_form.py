@@ -134,7 +134,10 @@ def start(
             tell("Which side this is was not said: with --side bass or treble it is drawn and kept.")
         if not agreed(laying, yes=yes, as_json=as_json):
             tell("Nothing was changed.")
-            return
+            if as_json:
+                say_json({"run": None, "profile": chosen, "agreed": False, **_of(board)})
+            # Ended from the keyboard: whoever goes on after a start has to know that there was none.
+            click.get_current_context().exit(130)
         run = make_ready(link, chosen["hash"], first)
     if laying is not None:
         laying.keep(board, run, chosen)

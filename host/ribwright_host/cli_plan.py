@@ -48,6 +48,18 @@ LENGTH = "LENGTH"
     type=click.Choice(["none", "faint", "visible"]),
     help="Darkest colour allowed; visible sands out [default: faint for pale or figured wood, else visible].",
 )
+@click.option("--hand", type=click.Choice(["bass", "treble"]), help="Which side strip one becomes.")
+@click.option("--show-face", metavar="MARK", help="Your mark on the face that is outside on the instrument.")
+@click.option("--top-edge", metavar="MARK", help="Your mark on the edge at the soundboard.")
+@click.option(
+    "--neck-end",
+    type=click.Choice(["left", "right"]),
+    help="Where the form's neck end points, from where you stand.",
+)
+@click.option("--form", type=click.Choice(["inside", "outside"]), help="Where the form lies at the bend.")
+@click.option("--waist-mark", metavar=LENGTH, help="Of the waist, from the neck end.")
+@click.option("--neck-width", metavar=LENGTH, help="Of the strip at its neck end.")
+@click.option("--tail-width", metavar=LENGTH, help="Of the strip at its tail end.")
 @click.option("--set-at", "set_", metavar="TEMPERATURE", help="Of the set: 127C or 260F.")
 @click.option("--name", metavar="NAME", help="Of the profile.")
 @click.option(
@@ -82,7 +94,8 @@ def plan(
 ) -> None:
     """Plan a bend: a profile for a piece of wood on a rig, with its reasons.
 
-    PIECE is a file with the keys of a profile's [piece]; options go before it, and in a terminal what is
+    PIECE is a file with the keys of a profile's [piece], and of its [side] for how the strips of a pair lie;
+    options go before it, and in a terminal what is
     still missing is asked. Targets and times are searched for on drawn rigs, so that the wood is soft while
     it is bent and stays as pale as asked on all of them. Nothing is heated. A plan is graded: ordinary,
     careful, or beyond our evidence. It is refused only where a heat limit stands against it, with what would

@@ -40,6 +40,10 @@ def new(folder: Path, yes: bool) -> None:
     for path in ask_and_write(folder, take_defaults=yes):
         say(f"wrote {path}")
     say(f"Next: ribwright check {folder / 'rig.toml'} {folder / 'profile.toml'}")
+    say(
+        "The profile is an example with your answers. For targets found for your wood and rig: "
+        f"ribwright plan --rig {folder / 'rig.toml'} -o {folder / 'planned.toml'}"
+    )
 
 
 @click.command()

@@ -13,19 +13,21 @@ ABOUT = (
     "No blanket was heated and no wood was bent. The next demo replaces it.\n"
 )
 FOLDERS = ("board", "bass", "treble")
-PROFILE, AGAIN, SIDES, BOOK, FIGURES = (
+PROFILE, AGAIN, SIDES, BOOK, FIGURES, SUMMARY, TRUTH = (
     "profile.toml",
     "again.toml",
     "sides.json",
     "notebook.sqlite",
     "demo.json",
+    "summary.json",
+    "truth.csv",
 )
 MADE = (
-    *("rig.toml", "rig_tuning.png", PROFILE, AGAIN, SIDES, BOOK, f"{BOOK}-journal", FIGURES),
+    *("rig.toml", "rig_tuning.png", PROFILE, AGAIN, SIDES, BOOK, f"{BOOK}-journal", FIGURES, SUMMARY, TRUTH),
     *(f"profile_plan.{kind}" for kind in ("html", "json", "png", "svg")),
     *(f"pair.{kind}" for kind in ("html", "png", "svg")),
     # Of a demo that bent one side only.
-    *("report.html", "run.csv", "run.json", "run.png", "run.svg", "summary.json", "truth.csv"),
+    *("report.html", "run.csv", "run.json", "run.png", "run.svg"),
 )
 
 

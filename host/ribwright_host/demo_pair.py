@@ -17,8 +17,8 @@ from .demo_bend import Bent
 INVENTED = "the gaps after rest are invented for this demo, nothing was measured"
 # What a ruler might show of a pair after two days off the form, mm and hours: invented.
 GAPS = {
-    "bass": {"upper": "0.6", "waist": "0.4", "lower": "0.5", "on_form": 14, "since": 48},
-    "treble": {"upper": "0.7", "waist": "0.5", "lower": "0.5", "on_form": 14, "since": 48},
+    "bass": {"upper": "0.6", "waist": "0.4", "lower": "0.5", "since": 48},
+    "treble": {"upper": "0.7", "waist": "0.5", "lower": "0.5", "since": 48},
 }
 
 
@@ -49,7 +49,8 @@ def paired(book: Path, piece: str, sides: Sequence[Bent], out: Path, unit: str) 
         for one in sides:
             given = Given(piece, one.hand, {"instrument": "baritone ukulele", "remark": f"Mind: {INVENTED}."})
             take_in(one.csv, given)
-            note(side_of(piece_named(piece), one.hand), measured_from(GAPS[one.hand]), (), INVENTED)
+            rested = measured_from(GAPS[one.hand] | {"on_form": round(one.on_form_h, 2)})
+            note(side_of(piece_named(piece), one.hand), rested, (), INVENTED)
         found = whole_piece(piece_named(piece))
     figures = tuple(found.figures())
     page = pair_page(found, out, unit)

@@ -70,7 +70,11 @@ def sum_rows(found: Sums) -> list[tuple[str, str, str]]:
         ("Runs", str(found.runs), ""),
         ("Under way", hours(found.seconds), ""),
         ("Of it at bending heat", heat, _lacking(found.heat_unknown, found.runs, "a reading")),
-        ("Energy, by relay time and rated power", energy, _lacking(found.energy_unknown, found.runs, powers)),
+        (
+            "Energy, by relay time and rated power, as at rated mains",
+            energy,
+            _lacking(found.energy_unknown, found.runs, powers),
+        ),
     ]
 
 

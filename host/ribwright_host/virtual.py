@@ -31,6 +31,9 @@ EXAMPLE_RIG = "rig_two_zone_120v.toml"
 EXAMPLE_PROFILE = "sapele_baritone_side.toml"
 # A shared rig ends by itself so long after the last command, when no run is on.
 LINGER_S = 60.0
+# Its person takes a side off so long after a run that is done, and has the next strip in the stack so much
+# later (common practice, no source).
+OFF_AFTER_S, OPEN_S = 60, 240
 SAID = "said.txt"
 START_S = 60.0
 # A start that takes longer has been broken off; its lock is void.
@@ -223,7 +226,7 @@ def _only_one(lock: Path) -> Iterator[None]:
 def _start_detached(rig: RigFile, piece: Mapping[str, Any], state: Path) -> int:
     """Start a rig that outlives this command, note where it is; its port."""
     folder = _folder(rig)
-    settings = {"maker": {}, "linger_s": LINGER_S}
+    settings = {"maker": {"off_after_s": OFF_AFTER_S, "open_s": OPEN_S}, "linger_s": LINGER_S}
     try:
         asked = scenario(rig.mapping, piece, folder, settings)
         asked_path, said, errors = folder / "scenario.json", folder / SAID, folder / "errors.txt"

@@ -63,15 +63,34 @@ class Watcher:
         self.refused = ""
         self.refusal: Mapping[str, Any] = {}
         self.interrupted = ""
+        # Messages that made no sense, each told once.
+        self.odd: set[str] = set()
         # Stages seen so far, and the last one: a board that has tripped is in none.
         self.kinds: dict[int, str] = {}
         self.stage = 0
 
     def take(self, verb: str, data: Mapping[str, Any]) -> None:
-        """One status, row or event.
+        """One status, row or event; one that makes no sense is told, and the watching goes on.
 
         verb: "status", "row" or "event". data: its values.
         """
+        try:
+            self._take(verb, data)
+        except (KeyError, IndexError, TypeError, ValueError, AttributeError, OverflowError) as error:
+            self._odd(verb, error)
+
+    def _odd(self, verb: str, error: Exception) -> None:
+        """Say that a message makes no sense: the first of its kind, since a board may send one a second."""
+        seen = f"{verb} ({type(error).__name__}: {error})"
+        if seen in self.odd:
+            return
+        self.odd.add(seen)
+        line = f"a message of the board makes no sense and is passed over: {seen}; figures may be missing"
+        self.recent = [*self.recent, line][-8:]
+        if self.style != "screen":
+            click.echo(line, err=True)
+
+    def _take(self, verb: str, data: Mapping[str, Any]) -> None:
         if self.style == "json":
             click.echo(json.dumps({"tell": verb, "simulated": self.board.simulated, **data}, sort_keys=True))
         if verb == "event":
@@ -148,7 +167,7 @@ def take_status(link: Link, watcher: Watcher) -> None:
     link: to the board. watcher: takes the answer.
     """
     status = link.ask("status")
-    if status.get("trip"):
+    if isinstance(status.get("trip"), dict):
         status["trip"]["text"] = link.ask("trip").get("text")
     watcher.take("status", status)
 

@@ -31,6 +31,11 @@ class Evaporation:
     slope_w_m2_k: F64
     heat_j_kg: F64
 
+    def none(self) -> Evaporation:
+        """The same cells while no water leaves them."""
+        nothing = np.zeros_like(self.flux_w_m2)
+        return Evaporation(nothing, nothing, self.heat_j_kg)
+
 
 def evaporation(
     stack: Stack, laws: Laws, span_s: float, at_c: F64, bound: F64, free: F64, room_drive: float

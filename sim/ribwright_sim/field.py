@@ -12,7 +12,9 @@ import copy
 import numpy as np
 from numpy.typing import NDArray
 
+from .beside import along_w_m2, tie_beads
 from .bookkeeping import Ledger, Settled, content_j
+from .changing import AROUND_K, apart, lose_inside, strip_cells
 from .column import Modes, chain, half_resistance, link
 from .effects import KELVIN, vapour_drive
 from .evaporation import Evaporation, evaporation
@@ -29,8 +31,6 @@ DUST_S = 1e-9
 SHORTEST_S = 1e-3
 # What steps and refreshes write into where it stands.
 _MOVED_IN_PLACE = ("_on_s", "_k", "_capacity", "_ties", "_flux")
-# Where the loss of a face is asked for, to have its slope [K].
-_AROUND_K = np.array([-0.5, 0.0, 0.5])[:, None, None]
 
 
 class Field:
@@ -51,6 +51,7 @@ class Field:
         self._mains, self._refresh_s = mains, refresh_s
         columns, cells = stack.thickness_m.shape
         self._met_s = np.full(columns, np.inf)
+        self._open = False
         self._room_drive = float(vapour_drive(stack.ambient_c))
         self._place_beads(columns, cells)
         start = stack.ambient_c if start_c is None else start_c
@@ -129,6 +130,23 @@ class Field:
             setattr(other, name, getattr(self, name).copy())
         return other
 
+    def open(self) -> None:
+        """All leaves the form, the strip the stack; the next one waits at room temperature, wet as it was."""
+        self._commit()
+        s, cells = self.stack, strip_cells(self.stack)
+        self._met_s[:], self._water_rate[:] = np.inf, 0.0
+        self._at_c[:, cells], self._rate[:, cells] = s.ambient_c, 0.0
+        self._bound, self._free = s.bound_percent.copy(), s.free_percent.copy()
+        self._open = True
+        self._rebuild()
+
+    def close(self) -> None:
+        """The strip that waited lies in the stack now, away from the form."""
+        if self._open:
+            self._commit()
+            self._open = False
+            self._rebuild()
+
     def switch(self, on: F64) -> None:
         """Turn zones on (1) and off (0)."""
         self._on = on
@@ -196,23 +214,23 @@ class Field:
         contact = s.contact_hanging_w_m2_k + share[:, None] * (
             s.contact_pressed_w_m2_k - s.contact_hanging_w_m2_k
         )
-        self._link = link(self._half, contact)
+        self._link = link(self._half, apart(s, contact) if self._open else contact)
         self._sink = np.zeros_like(at_c)
         self._sink_slope = np.zeros_like(at_c)
         self._lose_to_room(share)
         wet = evaporation(s, laws, span_s, at_c[:, s.wood], self._bound, self._free, self._room_drive)
-        self._wet: Evaporation = wet
+        self._wet: Evaporation = (wet := wet.none() if self._open else wet)
         self._sink[:, s.wood] += wet.flux_w_m2.sum(axis=0)
         self._sink_slope[:, s.wood] += wet.slope_w_m2_k.sum(axis=0)
 
         self._ties[:, : cells - 1] = self._link
         stiffness = chain(self._ties, self._sink_slope)
-        self._tie_beads(stiffness)
+        tie_beads(s, stiffness, self._bead, self._half, self._link)
         self._modes = Modes(self._capacity, stiffness, at_c)
         held = self._flux[0]
         np.multiply(self._sink_slope, at_c, out=held)
         held -= self._sink
-        held[:, :cells] += self._along(ahead_c[:, :cells])
+        held[:, :cells] += along_w_m2(s, ahead_c[:, :cells])
         self._base, *self._heaters = self._modes.sources(self._flux)
         self._started_s = self.time_s
         self._on_s[:] = 0.0
@@ -221,38 +239,16 @@ class Field:
     def _lose_to_room(self, share: F64) -> None:
         s = self.stack
         face_c = self._at_c[:, s.face_cell]
-        around = face_c + _AROUND_K
+        around = face_c + AROUND_K
         flux = np.asarray(self.laws.face_flux_w_m2(around, s.ambient_c, s.face_size_m, s.emissivity))
         bare = 1.0 - s.face_covered * share[:, None]
         self._sink[:, s.face_cell] = bare * flux[1]
         self._sink_slope[:, s.face_cell] = bare * (flux[2] - flux[0])
+        if self._open:
+            lose_inside(s, self.laws, self._at_c, self._sink, self._sink_slope)
         back = s.back_w_m2_k / (1.0 + s.back_w_m2_k * self._half[:, 0])
         self._sink[:, 0] += back * (self._at_c[:, 0] - s.ambient_c)
         self._sink_slope[:, 0] += back
-
-    def _along(self, at_c: F64) -> F64:
-        """Heat into every cell from its neighbours along the side [W/m2], held over the span."""
-        s = self.stack
-        flat = at_c.ravel()
-        flow_w = s.along_w_k * (flat[s.along_to] - flat[s.along_from])
-        into_w = np.bincount(s.along_from, flow_w, flat.size) - np.bincount(s.along_to, flow_w, flat.size)
-        result: F64 = into_w.reshape(at_c.shape) / s.area_m2[:, None]
-        return result
-
-    def _tie_beads(self, stiffness: F64) -> None:
-        """Tie each bead to what it touches, so that it lags by its time constant.
-
-        The face has no cell of its own: its temperature lies between its cell and the next.
-        """
-        s = self.stack
-        column, cell, bead = s.junction_column, s.junction_cell, self._bead
-        total = s.junction_j_m2_k / s.junction_lag_s
-        near = s.junction_face_weight * (1.0 - self._half[column, cell] * self._link[column, cell]) * total
-        for other, tie in ((cell, near), (cell + 1, total - near)):
-            np.add.at(stiffness, (column, other, other), tie)
-            np.add.at(stiffness, (column, bead, bead), tie)
-            stiffness[column, bead, other] -= tie
-            stiffness[column, other, bead] -= tie
 
     def settle(self) -> Settled:
         """Temperatures, water and totals now, from the moving state and the held coefficients."""

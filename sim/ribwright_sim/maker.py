@@ -65,6 +65,8 @@ class Maker:
     largest extra delay. again_after_s: before the same button is pressed again. answer_after_s: from the
     question whether anybody is there to the press that answers it. alone_detents: once, at a rig that rests
     without a computer, the knob is turned so far and start pressed, None where a computer lays runs out.
+    off_after_s: from a run that is done to the side coming off the form, None for a side that stays;
+    open_s: from there to the next strip lying in the stack, and no start is pressed before that.
     """
 
     zones: int
@@ -76,6 +78,8 @@ class Maker:
     again_after_s: float = 15.0
     answer_after_s: float = 20.0
     alone_detents: float | None = None
+    off_after_s: float | None = None
+    open_s: float = 180.0
 
     def __post_init__(self) -> None:
         """Start with nothing planned."""
@@ -84,6 +88,7 @@ class Maker:
         self._pressed_s: dict[str, float] = {}
         self._heated: list[int] = []
         self._chose = False
+        self._laid_s = float("-inf")
         self.next_s = float("inf")
 
     @classmethod
@@ -92,7 +97,7 @@ class Maker:
         number.
         """
         pauses = ("start_after_s", "form_after_s", "next_after_s", "again_after_s", "answer_after_s")
-        allowed = (*pauses, "hesitation_s", "alone_detents")
+        allowed = (*pauses, "hesitation_s", "alone_detents", "off_after_s", "open_s")
         values: dict[str, float] = {}
         for key, value in settings.items():
             if key not in allowed:
@@ -101,6 +106,16 @@ class Maker:
                 raise ValueError(f"maker.{key} is {value!r}, a number of seconds from 0 is needed")
             values[key] = float(value)
         return cls(zones, seed, **values)
+
+    def change(self, settings: Mapping[str, object]) -> None:
+        """Have other habits from now on; raises ValueError as from_mapping()."""
+        fresh = Maker.from_mapping(self.zones, settings, self.seed)
+        for key in settings:
+            setattr(self, key, getattr(fresh, key))
+
+    def changes_strips(self, now_s: float) -> bool:
+        """Return whether a side is being taken off, or the next strip laid in."""
+        return now_s < self._laid_s
 
     def see(self, message: Message, now_s: float) -> None:
         """Take one row or event the board told at now_s."""
@@ -116,12 +131,17 @@ class Maker:
                 # Looked at before the second press, which heats.
                 self._pressed_s.pop("start", None)
             if waiting == "start":
-                self._want("start", now_s, self.start_after_s)
+                self._want("start", now_s, max(0.0, self._laid_s - now_s) + self.start_after_s)
             elif waiting == "next":
                 self._want("next", now_s, self.next_after_s)
             elif waiting == "presence":
                 # Any button answers; one that goes on is the nearest at hand and then does only that.
                 self._want("next", now_s, self.answer_after_s)
+        elif message.verb == "event" and data.get("code") == "done" and self.off_after_s is not None:
+            off_s = now_s + self.off_after_s
+            self._laid_s = off_s + self.open_s
+            self._do(off_s, ("strip", "out"))
+            self._do(self._laid_s, ("strip", "in"))
         elif message.verb == "event" and data.get("code") == "cue":
             zone = data.get("zone")
             touched = self._heated or list(range(self.zones))
@@ -133,7 +153,7 @@ class Maker:
             self._want("next", now_s, self.next_after_s)
 
     def act(self, now_s: float) -> list[Action]:
-        """Return what is done by now_s: ("press", button) and ("form", zone), in order."""
+        """Return what is done by now_s in order, as RigLoop.do() takes it."""
         if now_s < self.next_s:
             return []
         self._plan.sort(key=lambda entry: entry[0])

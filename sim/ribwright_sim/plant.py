@@ -41,9 +41,7 @@ class Plant:
         self._ahead: tuple[float, float, Field] | None = None
         # Per zone the cells its element lies in, as positions in the field of all temperatures.
         self._element = [np.nonzero(share) for share in stack.heater_share]
-        first = self.field.settle()
-        self._content_0 = content_j(stack, laws, first.at_c, first.bound_percent, first.free_percent)
-        self._water_0 = water_kg(stack, first.bound_percent, first.free_percent)
+        self._content_0, self._water_0 = self._held()
 
     @classmethod
     def from_rig(
@@ -114,8 +112,8 @@ class Plant:
         """Refresh the coefficients in advance, where that is due within so many seconds and power stays as it
         is until then.
 
-        Worth it while nobody waits for the plant. It changes nothing: where another power or a touch of the
-        form comes first, what was worked out is dropped; else the very same figures are taken.
+        Worth it while nobody waits for the plant. It changes nothing: where another power, a touch of the
+        form or another strip comes first, what was worked out is dropped; else the same figures are taken.
         """
         room_s = self.field.room_s
         if self._ahead is None and room_s <= within_s:
@@ -149,6 +147,30 @@ class Plant:
         self._ahead = None
         self.field.lift(self.stack.own[zone])
 
+    def take_out(self) -> None:
+        """The side comes off the form and out of the stack, which lies open to the room until `lay_in`.
+
+        What is between slat and blankets then is the next strip of the same board, wet as the first one was.
+        The form keeps its heat; energy and water are counted on without what was carried out and in.
+        """
+        self._ahead = None
+        before_j, before_kg = self._held()
+        self.field.open()
+        after_j, after_kg = self._held()
+        self._content_0 += after_j - before_j
+        self._water_0 += after_kg - before_kg
+
+    def lay_in(self) -> None:
+        """The next strip lies in the stack, away from the form; where one lies already, nothing."""
+        self._ahead = None
+        self.field.close()
+
+    def _held(self) -> tuple[float, float]:
+        """Heat content [J] and water [kg] of the stack now."""
+        now = self.field.settle()
+        content = content_j(self.stack, self.field.laws, now.at_c, now.bound_percent, now.free_percent)
+        return content, water_kg(self.stack, now.bound_percent, now.free_percent)
+
     def sample(self) -> Sample:
         """The true state now."""
         now, s = self.field.settle(), self.stack
@@ -172,9 +194,8 @@ class Plant:
 
     def energy(self) -> Energy:
         """Heat balance since the start."""
-        now = self.field.settle()
-        content = content_j(self.stack, self.field.laws, now.at_c, now.bound_percent, now.free_percent)
-        book = now.ledger
+        content, _ = self._held()
+        book = self.field.settle().ledger
         return Energy(
             heater_j=book.heater_j,
             lost_j=book.lost_j,
@@ -185,7 +206,4 @@ class Plant:
 
     def water(self) -> Water:
         """Water balance since the start."""
-        now = self.field.settle()
-        return Water(
-            self._water_0, water_kg(self.stack, now.bound_percent, now.free_percent), now.ledger.gone_kg
-        )
+        return Water(self._water_0, self._held()[1], self.field.settle().ledger.gone_kg)

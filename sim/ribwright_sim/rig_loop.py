@@ -57,9 +57,12 @@ class RigLoop:
         self.watcher = TellWatcher()
         self.hear: Callable[[Message, float], None] | None = None
         self.world: Callable[[], None] | None = None
+        self.maker: Maker | None = None
         if scenario.maker is not None:
             try:
-                maker = Maker.from_mapping(len(scenario.relay_pins), scenario.maker, scenario.seed)
+                maker = self.maker = Maker.from_mapping(
+                    len(scenario.relay_pins), scenario.maker, scenario.seed
+                )
             except ValueError as error:
                 raise RigError(f"scenario: {error}") from error
             self.hear = maker.see
@@ -133,11 +136,13 @@ class RigLoop:
     # What is done to the rig from outside -----------------------------------------------------
 
     def do(self, what: str, which: str | int) -> None:
-        """Press a button ("press", its name), the strip of a zone onto the form ("form", zone), or turn the
-        knob ("knob", detents).
+        """Press a button ("press", its name), the strip of a zone onto the form ("form", zone), turn the
+        knob ("knob", detents), or change strips ("strip", "out" or "in").
         """
         if what == "form":
             self.physics.press_on_form(int(which))
+        elif what == "strip":
+            self.physics.change_strip(str(which))
         elif what == "knob":
             panel, wires = self.scenario.panel, self.wires.get("knob")
             if wires != "cut":
@@ -248,8 +253,11 @@ class RigLoop:
         """Hold virtual time back to the asked multiple of real time; the wish of a computer cuts an idle wait
         short.
         """
-        scenario = self.scenario
-        speed = scenario.speed or (0.0 if self.watcher.running else scenario.idle_speed)
+        scenario, maker = self.scenario, self.maker
+        busy = self.watcher.running or (
+            maker is not None and maker.changes_strips(self.physics.now_us / SECOND_US)
+        )
+        speed = scenario.speed or (0.0 if busy else scenario.idle_speed)
         self.link.poll()
         if speed == 0.0 or not self.figures.interpreter:
             return

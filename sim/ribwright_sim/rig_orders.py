@@ -3,6 +3,8 @@
 Every order is a JSON object with one word that says what, and sometimes further keys:
 
 panel and stack     {"press": "start"}  {"form": 0}  {"knob": -3} detents
+                    {"strip": "out" or "in"} the side off the form, the next one into the stack
+                    {"hands": {"next_after_s": 25}} the scripted person's habits  {"mains": 0.97} volts/rated
                     {"display": "answers", "absent" or "holds"}  {"picture": "FILE.png"} what it shows now
                     {"wires": "start", "are": "whole", "cut" or "closed"}  {"wires": "knob", "are": "crossed"}
 converters          {"chip": 0, "state": "open"}  {"swap": [0, 1]}  {"select_low": 0 or null}

@@ -1,4 +1,4 @@
-"""Orders for the panel of a virtual rig and for the strip: what a hand does, and what the display shows."""
+"""Orders for the panel of a virtual rig, the strip and the day: what a hand does, what the display shows."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from .rig_loop import RigLoop
 
 MOST_DETENTS = 200
+MOST_MAINS = 2.0
 DISPLAYS = ("answers", "absent", "holds")
 # How the wires of a part may be: a button's contact may be stuck closed, a knob's two may be exchanged.
 WIRES = {"button": ("whole", "cut", "closed"), "knob": ("whole", "cut", "crossed")}
@@ -28,6 +29,33 @@ def _form(rig: RigLoop, zone: object, rest: Mapping[str, Any]) -> bool:
     if rest:
         return False
     rig.do("form", zone)
+    return True
+
+
+def _strip(rig: RigLoop, which: object, rest: Mapping[str, Any]) -> bool:
+    if which not in ("out", "in") or rest or not hasattr(rig.physics.plant, "take_out"):
+        return False
+    rig.do("strip", str(which))
+    return True
+
+
+def _hands(rig: RigLoop, settings: object, rest: Mapping[str, Any]) -> bool:
+    if rig.maker is None or not isinstance(settings, Mapping) or rest:
+        return False
+    try:
+        rig.maker.change(settings)
+    except ValueError:
+        return False
+    return True
+
+
+def _mains(rig: RigLoop, ratio: object, rest: Mapping[str, Any]) -> bool:
+    plant = rig.physics.plant
+    if isinstance(ratio, bool) or not isinstance(ratio, int | float) or not 0.0 <= ratio <= MOST_MAINS:
+        return False
+    if rest or not hasattr(plant, "mains"):
+        return False
+    rig.physics.act(lambda: setattr(plant, "mains", float(ratio)))
     return True
 
 
@@ -71,6 +99,9 @@ def _picture(rig: RigLoop, path: object, rest: Mapping[str, Any]) -> bool:
 WORDS: dict[str, Callable[[RigLoop, object, Mapping[str, Any]], bool]] = {
     "press": _press,
     "form": _form,
+    "strip": _strip,
+    "hands": _hands,
+    "mains": _mains,
     "knob": _knob,
     "display": _display,
     "wires": _wires,

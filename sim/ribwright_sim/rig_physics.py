@@ -196,6 +196,12 @@ class Physics:
         """Press the strip of a zone onto the form now."""
         self.act(lambda: self.plant.press_on_form(zone))
 
+    def change_strip(self, which: str) -> None:
+        """Take the side "out", or lay the next strip "in"; a plant that knows of no strips stays as it is."""
+        change = getattr(self.plant, {"out": "take_out", "in": "lay_in"}[which], None)
+        if change is not None:
+            self.act(change)
+
     def close(self) -> None:
         """Finish the truth file."""
         if self._truth:

@@ -12,17 +12,19 @@ from click.testing import CliRunner
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from host.book_notebooks import memory_book
 from host.book_runs import bend_file
 from host.test_logbook import SIMULATED_BOARD
 from host.test_report import Page
-from ribwright_host.book import draw, listing
-from ribwright_host.book.compare import LIMITS, PROPOSAL, figures, verdict
+from ribwright_host.book import draw, listing, transfer
+from ribwright_host.book.checking import _noted
+from ribwright_host.book.compare import LIMITS, MAINS_SHARE, PROPOSAL, RATED_NOTE, figures, verdict
 from ribwright_host.book.facts import given_from
 from ribwright_host.book.finding import piece_named, side_of
 from ribwright_host.book.heat import pack
 from ribwright_host.book.intake import Given, take_in
+from ribwright_host.book.invented import memory_book
 from ribwright_host.book.models import Curve, Defect, Measurement, Photo, Piece, Run, RunZone, Side
+from ribwright_host.book.pages import _photo
 from ribwright_host.book.pairs import all_verdicts, mean_gap, whole_piece
 from ribwright_host.book.results import add_photo, defect_from, measured_from, note
 from ribwright_host.book.telling import sprung_words
@@ -97,6 +99,16 @@ def test_alike_is_said_with_what_is_furthest_apart_and_the_limit_itself_is_alike
     assert "by 30 s of 30 s" in told(heat_s=330.0)
     assert told(heat_s=331.0).startswith("The treble side")
     assert told() == "Both sides got the same treatment: no figure differs."
+
+
+def test_energy_at_unmeasured_mains_is_no_difference_of_treatment():
+    """The same heat on 94 % of the voltage: relays on for 1 / 0.94^2 of the time (Ohm's law)."""
+    lower = told(energy_kwh=0.1 / 0.94**2)
+    assert lower == "Both sides got the same treatment: no figure differs."
+    assert "furthest apart is peak" in told(energy_kwh=0.1 / 0.94**2, peak_c=SAME["peak_c"] + 1)
+    assert "look for lower mains, which reads as more" in told(energy_kwh=0.13)
+    assert "19 % less or 21 % more" in RATED_NOTE
+    assert (pytest.approx(0.81), pytest.approx(1.21)) == ((1 - MAINS_SHARE) ** 2, (1 + MAINS_SHARE) ** 2)
 
 
 def test_what_is_not_known_of_both_is_not_compared():
@@ -339,6 +351,66 @@ def test_export_that_cannot_be_taken_in_leaves_the_book_alone(tmp_path, change):
     with pytest.raises(FileError):
         bring_in(tmp_path / "out")
     assert (listing.sides(), listing.runs()) == before
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        (lambda piece: piece.update(id=1), "piece 1 has a column 'id'"),
+        (lambda piece: piece.update(name=None), "piece 1 has no name"),
+        (lambda piece: piece.update(name=7), "the name 7"),
+        (lambda piece: piece["sides"][0].update(nonsense=3), "piece 1, sides 1 has a column 'nonsense'"),
+        (lambda piece: piece["sides"][1]["runs"][0].update(side=1), "piece 1, sides 2, runs 1 has a column"),
+        (lambda piece: piece["sides"][0].update(runs=3), "has runs that are no list"),
+        (lambda piece: piece["sides"][0]["runs"][0].update(key=None), "runs 1 has no key"),
+        (lambda piece: piece["sides"].append("bass"), "sides 3 is str"),
+        (lambda piece: piece["sides"].append(piece["sides"][0] | {"runs": []}), "not a notebook's export"),
+    ],
+)
+def test_hand_edited_export_is_refused_with_its_place(tmp_path, change, said):
+    make_pair(tmp_path)
+    export(tmp_path / "out")
+    path = tmp_path / "out" / "book.json"
+    whole = json.loads(path.read_text(encoding="utf-8"))
+    change(whole["pieces"][0])
+    path.write_text(json.dumps(whole), encoding="utf-8")
+    Piece.delete().execute()
+    with pytest.raises(FileError, match=re.escape(said)):
+        bring_in(tmp_path / "out")
+    assert Piece.select().count() == Run.select().count() == 0
+
+
+def test_export_of_any_size_is_not_read_whole(tmp_path, monkeypatch):
+    make_pair(tmp_path)
+    export(tmp_path / "out")
+    monkeypatch.setattr(transfer, "MOST_BYTES", 1000)
+    with pytest.raises(FileError, match="at most 1000 are read"):
+        bring_in(tmp_path / "out")
+
+
+def test_photo_path_of_somebody_elses_export_shows_no_picture_of_this_computer(tmp_path):
+    make_pair(tmp_path)
+    private = tmp_path / "private" / "0123456789ab.png"
+    private.parent.mkdir()
+    private.write_bytes(b"not for pages")
+    Photo.create(side=Side.get(), path=str(private), copied=False)
+    export(tmp_path / "out")
+    assert _photo(str(private), copied=False)[0] is not None
+    # One's own export is known again as it is.
+    assert bring_in(tmp_path / "out") == {"new": 0, "known": 1}
+    Piece.delete().execute()
+    assert bring_in(tmp_path / "out") == {"new": 1, "known": 0}
+    (row,) = whole_piece(Piece.get()).sides["bass"].photos
+    assert row["path"] == private.name
+    assert _photo(row["path"], copied=False) == (None, f"{private.name} is not where it was")
+    assert bring_in(tmp_path / "out") == {"new": 0, "known": 1}
+    # One that claims to be a copy is shown only if it is what was copied.
+    assert _photo(str(private), copied=True)[0] is None
+    for sly in ("../private/mine.png", "..", "C:\\private\\mine.png"):
+        assert "/" not in _noted(sly, (tmp_path,))
+        assert _photo(_noted(sly, (tmp_path,)), copied=False)[0] is None
+    inside = tmp_path / "out" / "bend.png"
+    assert _noted(str(inside), (tmp_path / "out",)) == str(inside)
 
 
 def test_older_export_comes_in(tmp_path):

@@ -6,13 +6,13 @@ import json
 import pytest
 from click.testing import CliRunner
 
-from host.book_notebooks import memory_book
 from host.book_runs import REAL_BOARD, bend_file, bend_log
 from host.test_logbook import POWER_W, SIMULATED_BOARD, LogMaker
 from ribwright_host.book import compare, facts, heat, listing, pairs, quantities, results, telling
 from ribwright_host.book.facts import given_from, thickness_by_place
 from ribwright_host.book.heat import CURVE_STEP_S, Sums, pack, run_sums, side_sums, unpack
 from ribwright_host.book.intake import Given, run_key, take_in
+from ribwright_host.book.invented import memory_book
 from ribwright_host.book.listing import runs, sides
 from ribwright_host.book.models import Curve, Measurement, Piece, Run, RunZone, Side, Thickness
 from ribwright_host.book.quantities import length_mm, show_mm, temperature_c, weight_g

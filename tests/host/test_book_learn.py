@@ -7,9 +7,9 @@ import pytest
 from click.testing import CliRunner
 from scipy import optimize, stats
 
-from host.book_notebooks import CENTRE, LAW, fill, memory_book, true_gap
 from ribwright_host.book.cases import collect
 from ribwright_host.book.defects import SIGMA_LOG_ODDS, _fit, leanings
+from ribwright_host.book.invented import CENTRE, LAW, fill, memory_book, true_gap
 from ribwright_host.book.learn import FACTORS, LEAST_SIDES, Case, learn
 from ribwright_host.book.learn_words import as_json, learned_lines
 from ribwright_host.book.models import Measurement, Side

@@ -1,6 +1,5 @@
 """The book's file: what was saved stays, older books come along, others are refused, kills lose nothing."""
 
-import multiprocessing
 import random
 import shutil
 import sqlite3
@@ -10,7 +9,7 @@ from pathlib import Path
 import peewee
 import pytest
 
-from host.book_writer import write
+from ribwright_host.book.killed import context, kills, write
 from ribwright_host.book.listing import sides
 from ribwright_host.book.migrations import SCHEMA, STEPS, take_steps
 from ribwright_host.book.models import TABLES, Curve, Measurement, Photo, Piece, Side
@@ -140,47 +139,13 @@ def test_place_of_the_book(monkeypatch, tmp_path):
     assert "ribwright" in book_path().parts
 
 
-def _kill_a_writer(context, path, begin, dice):
-    """Let a process write, kill it at a random moment, and give the ids that it said were saved."""
-    heard, said = context.Pipe(duplex=False)
-    writer = context.Process(target=write, args=(str(path), begin, said))
-    writer.start()
-    said.close()
-    saved = []
-    try:
-        saved.append(int(heard.recv_bytes()))
-        end = time.monotonic() + dice.uniform(0, 0.02)
-        while (left := end - time.monotonic()) > 0:
-            if heard.poll(left):
-                saved.append(int(heard.recv_bytes()))
-        writer.kill()
-        journal = path.with_name(path.name + "-journal").exists()
-        while True:
-            saved.append(int(heard.recv_bytes()))
-    except (EOFError, OSError):
-        pass
-    writer.join(30)
-    writer.close()
-    heard.close()
-    return saved, journal
-
-
-def _context():
-    """How processes are begun: from a small clean one where that can be had."""
-    ways = multiprocessing.get_all_start_methods()
-    context = multiprocessing.get_context("forkserver" if "forkserver" in ways else "spawn")
-    if context.get_start_method() == "forkserver":
-        context.set_forkserver_preload(["host.book_writer"])
-    return context
-
-
 def test_no_kill_while_a_book_is_begun_leaves_one_that_cannot_be_opened(tmp_path):
-    context, dice = _context(), random.Random(7)
+    processes, dice = context(), random.Random(7)
     begun = 0
     for number in range(KILLS_AT_BIRTH):
         path = tmp_path / f"{number}.sqlite"
-        heard, said = context.Pipe(duplex=False)
-        writer = context.Process(target=write, args=(str(path), 1, said))
+        heard, said = processes.Pipe(duplex=False)
+        writer = processes.Process(target=write, args=(str(path), 1, said))
         writer.start()
         said.close()
         end = time.monotonic() + 20
@@ -199,11 +164,11 @@ def test_no_kill_while_a_book_is_begun_leaves_one_that_cannot_be_opened(tmp_path
 
 
 def test_two_writers_wait_for_each_other(tmp_path):
-    context, path = _context(), tmp_path / "book.sqlite"
+    processes, path = context(), tmp_path / "book.sqlite"
     writers = []
     for begin in (1, 10**6):
-        heard, said = context.Pipe(duplex=False)
-        writer = context.Process(target=write, args=(str(path), begin, said))
+        heard, said = processes.Pipe(duplex=False)
+        writer = processes.Process(target=write, args=(str(path), begin, said))
         writer.start()
         said.close()
         writers.append((writer, heard))
@@ -218,23 +183,11 @@ def test_two_writers_wait_for_each_other(tmp_path):
 
 
 def test_no_kill_at_any_moment_loses_what_was_saved(tmp_path):
-    context, path = _context(), tmp_path / "book.sqlite"
-    dice = random.Random(2026)
-    saved, within_a_write = set(), 0
-    for _ in range(KILLS):
-        new, journal = _kill_a_writer(context, path, 10**6 + len(saved) * 1000, dice)
-        assert new
-        saved |= set(new)
-        within_a_write += journal
-        with opened(path) as database:
-            assert database.execute_sql("PRAGMA integrity_check").fetchone() == ("ok",)
-            there = {row.id for row in Piece.select(Piece.id)}
-            assert saved <= there
-            # A piece has both its measured sides or does not exist.
-            assert Side.select().count() == Measurement.select().count() == 2 * len(there)
-    assert len(saved) >= KILLS
+    found = kills(tmp_path / "book.sqlite", KILLS)
+    assert (found["lost"], found["damaged"]) == (0, 0)
+    assert found["saved"] >= KILLS
     # Otherwise the kills came between the writes and showed nothing.
-    assert within_a_write >= KILLS // 20
+    assert found["within_a_write"] >= KILLS // 20
 
 
 def test_measuring_tells_every_figure(monkeypatch):

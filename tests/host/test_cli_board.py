@@ -22,24 +22,6 @@ def counted_file(tmp_path, monkeypatch):
     return file
 
 
-@pytest.fixture
-def peer():
-    return Peer()
-
-
-@pytest.fixture
-def port(peer):
-    with on_socket(peer) as name:
-        yield name
-
-
-@pytest.fixture
-def profile(tmp_path):
-    path = tmp_path / "bend.toml"
-    path.write_text(PROFILE_TEXT, encoding="utf-8")
-    return path
-
-
 def run(*args, answers=None):
     return CliRunner().invoke(cli, [str(arg) for arg in args], input=answers)
 
@@ -73,6 +55,7 @@ def test_profile_is_uploaded_and_laid_out_but_never_armed(peer, port, profile):
 def test_no_to_the_cautions_changes_nothing(peer, port, profile):
     run("upload", profile, "--port", port)
     result = run("start", profile, "--port", port, answers="n\n")
+    assert result.exit_code == 130
     assert "Nothing was changed." in result.stdout
     assert peer.controller.mode == "idle"
 
@@ -86,10 +69,12 @@ def test_cautions_are_shown_before_heat_to_whoever_reads_beside_a_program(peer, 
     assert peer.controller.mode == "ready"
 
 
-def test_no_in_json_leaves_the_answer_to_programs_alone(peer, port, profile):
+def test_no_in_json_says_that_nothing_was_laid_out(peer, port, profile):
     run("upload", profile, "--port", port)
     result = run("start", profile, "--port", port, "--json", answers="n\n")
-    assert result.stdout == ""
+    assert result.exit_code == 130
+    told = json.loads(result.stdout)
+    assert (told["run"], told["agreed"]) == (None, False)
     assert "Nothing was changed." in result.stderr
     assert peer.controller.mode == "idle"
 

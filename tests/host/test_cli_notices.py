@@ -1,28 +1,8 @@
 """The commands when the rig has something to say: a run that was cut off, a question that waits."""
 
-import pytest
 from click.testing import CliRunner
 
-from host.peer import PROFILE_TEXT, Peer, on_socket
 from ribwright_host.cli import cli
-
-
-@pytest.fixture
-def peer():
-    return Peer()
-
-
-@pytest.fixture
-def port(peer):
-    with on_socket(peer) as name:
-        yield name
-
-
-@pytest.fixture
-def profile(tmp_path):
-    path = tmp_path / "bend.toml"
-    path.write_text(PROFILE_TEXT, encoding="utf-8")
-    return path
 
 
 def run(*args):

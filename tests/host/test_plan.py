@@ -8,9 +8,9 @@ from functools import partial
 import pytest
 from click.testing import CliRunner
 
-from host.book_notebooks import fill, memory_book
 from ribwright_board.core import profile as core_profile
 from ribwright_host.book.cases import collect
+from ribwright_host.book.invented import fill, memory_book
 from ribwright_host.book.suggest import try_to_learn
 from ribwright_host.cli import cli
 from ribwright_host.errors import FileError, UsageError
@@ -24,6 +24,9 @@ from ribwright_host.plan.spring import Spring, learned_from, over_bend, over_ben
 from ribwright_host.plan.words import WIDTH, summary
 from ribwright_host.profiles import load_profile
 from ribwright_host.rigs import load_rig
+from ribwright_host.side.asking import side_text
+from ribwright_host.side.facts import side_of
+from ribwright_host.side.lay import lay_of, words
 from ribwright_host.virtual import example_rig
 
 SIDE = {
@@ -41,6 +44,21 @@ ARGUMENTS = (
 ).split()
 
 
+LIES = {
+    "hand": "bass",
+    "show_face": "cross",
+    "top_edge": "line",
+    "neck_end": "left",
+    "waist_mark_mm": 245,
+    "neck_width_mm": 62,
+    "tail_width_mm": 78,
+}
+STRIPS = (
+    "--hand bass --show-face cross --top-edge line --neck-end left --waist-mark 245 --neck-width 2.44in "
+    "--tail-width 78"
+).split()
+
+
 def invoke(*arguments):
     return CliRunner().invoke(cli, ["plan", *arguments])
 
@@ -53,7 +71,7 @@ def done(tmp_path_factory):
         patch.setattr(command, "planned", partial(plan.planned, rigs=1))
         patch.setattr(plan, "TARGETS", {"C": ((150,), (130,)), "F": ((300,), (265,))})
         patch.setenv("RIBWRIGHT_BOOK", str(folder / "none.sqlite"))
-        said = invoke(*ARGUMENTS, "-o", str(folder / "profile.toml"), "--unit", "F")
+        said = invoke(*ARGUMENTS, *STRIPS, "-o", str(folder / "profile.toml"), "--unit", "F")
         assert said.exit_code == 0, said.output
         again = invoke(*ARGUMENTS, "-o", str(folder / "profile.toml"))
         refused = invoke(*ARGUMENTS, "--wetted", "misted", "--json", "-o", str(folder / "wet.toml"))
@@ -74,6 +92,38 @@ def test_profile_passes_check_and_keeps_its_unit(done):
     assert 250 <= targets[-1] <= 270
     # 0.067 in, 25.4 mm to the inch.
     assert profile.mapping["piece"]["thickness_mm"] == pytest.approx(1.7018)
+
+
+def test_planned_profile_says_how_the_strips_lie_and_start_can_draw_them(done):
+    profile = load_profile(done[0] / "profile.toml", example_rig().rig)
+    assert {key: profile.side[key] for key in LIES} == LIES | {"neck_width_mm": pytest.approx(62, abs=0.1)}
+    lay = lay_of(
+        side_of(profile.side, "treble"), profile.mapping["piece"], list(example_rig().mapping["zones"])
+    )
+    assert any("Top edge" in line and "near you" in line for line in words(lay))
+    checked = CliRunner().invoke(cli, ["check", str(done[0] / "profile.toml")])
+    assert checked.exit_code == 0, checked.output
+    assert "strip two" in checked.output.lower()
+
+
+def test_strips_of_a_piece_file_are_checked_before_anything_is_searched(tmp_path):
+    path = tmp_path / "piece.toml"
+    path.write_text(
+        'species = "sapele"\nthickness_mm = 1.7\nwidth_mm = 80\nlength_mm = 560\nwetted = "soaked"\n'
+        '[side]\nhand = "bass"\nwaist_mark_mm = 245\n[side.treble]\nwaist_mark_mm = 247\n',
+        encoding="utf-8",
+    )
+    asked = asked_for(read_piece(path), None)
+    assert asked.side == {"hand": "bass", "waist_mark_mm": 245, "treble": {"waist_mark_mm": 247}}
+    assert tomllib.loads(side_text(asked.side)) == {"side": asked.side}
+    for wrong, said in (
+        ({"waist_mark_mm": 600}, "waist_mark_mm is 600"),
+        ({"neck_width_mm": 62}, "tail_width_mm is not"),
+        ({"hands": "bass"}, "hands"),
+        ("bass", "side"),
+    ):
+        with pytest.raises(UsageError, match=said):
+            asked_for({**SIDE, "side": wrong}, None)
 
 
 def test_reasons_stand_beside_the_values(done):
@@ -171,6 +221,18 @@ def test_what_is_missing_is_asked_with_suggestions():
     assert asked.piece["species"] == "sapele"
     assert asked.piece["wetted"] == "soaked"
     assert asked.piece["tightest_radius_mm"] == 60
+
+
+def test_strips_are_asked_for_after_the_wood_and_may_stay_open(monkeypatch):
+    assert asked_for({}, Asker(take_defaults=True)).side is None
+    answers = {"Mark how the strips lie, so that bass and treble are drawn": "yes"}
+    monkeypatch.setattr(
+        Asker, "ask", lambda _self, question, suggestion, _kind=None: answers.get(question, suggestion)
+    )
+    side = asked_for({}, Asker(take_defaults=False)).side
+    assert side["show_face"] == "cross"
+    assert side["waist_mark_mm"] == 245.0
+    assert asked_for({"kind": "batch"}, Asker(take_defaults=False)).side is None
 
 
 def test_a_whole_piece_is_not_asked_for_more():

@@ -57,6 +57,19 @@ def test_the_same_ellipse_in_dxf_agrees(tmp_path):
     assert seen.tightest()[0] == pytest.approx(B_MM**2 / A_MM, rel=0.01)
 
 
+def test_outline_as_large_as_a_town_is_refused_with_the_unit_to_try(tmp_path):
+    with pytest.raises(FileError, match="at most 20000 mm") as refused:
+        read_outline(svg(tmp_path, '<path d="M 0 0 L 40000000 0"/>'))
+    assert "--outline-unit" in refused.value.hint
+    town = dxf(tmp_path, lambda space: space.add_circle((0, 0), 100.0), units=6)
+    with pytest.raises(FileError, match="at most 20000 mm"):
+        read_outline(town)
+    assert read_outline(town, "mm").points_mm.shape[1] == 2
+    many = "".join(f'<path d="M 0 {n} L 9 {n}"/>' for n in range(2100))
+    with pytest.raises(FileError, match="more than 2000 outlines"):
+        read_outline(svg(tmp_path, many))
+
+
 def test_dxf_in_inches_is_in_mm_here(tmp_path):
     in_inches = dxf(tmp_path, lambda space: space.add_ellipse((0, 0), (A_MM / 25.4, 0), 0.5), units=1)
     assert measured(in_inches).tightest()[0] == pytest.approx(37.5, rel=0.01)

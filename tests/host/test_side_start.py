@@ -6,12 +6,12 @@ import json
 import pytest
 from click.testing import CliRunner
 
-from host.book_notebooks import memory_book
 from host.book_runs import REAL_BOARD, bend_log
-from host.peer import BOARD_ID, PROFILE_TEXT, RIG_TEXT, Peer, on_socket
+from host.peer import BOARD_ID, PROFILE_TEXT, RIG_TEXT
 from host.test_logbook import POWER_W
 from host.test_side import SIDE_TEXT
 from ribwright_host.book.intake import Given, laid_as, take_in
+from ribwright_host.book.invented import memory_book
 from ribwright_host.book.models import Run, Side
 from ribwright_host.book.pairs import whole_piece
 from ribwright_host.book.telling import piece_lines
@@ -30,17 +30,6 @@ def notes(tmp_path, monkeypatch):
     monkeypatch.setattr(kept, "default_file", lambda: path)
     monkeypatch.setenv("RIBWRIGHT_BOOK", str(tmp_path / "own" / "book.sqlite"))
     return path
-
-
-@pytest.fixture
-def peer():
-    return Peer()
-
-
-@pytest.fixture
-def port(peer):
-    with on_socket(peer) as name:
-        yield name
 
 
 @pytest.fixture
@@ -86,7 +75,7 @@ def test_strip_is_drawn_laid_out_and_kept_without_a_terminal_and_nobody_is_asked
 def test_in_a_terminal_one_question_decides(start, peer, notes, monkeypatch, answer, mode, kept_as):
     monkeypatch.setattr(starting, "somebody", lambda: True)
     result = start("--side", "treble", answers=f"{answer}\n")
-    assert result.exit_code == 0, result.output
+    assert result.exit_code == (0 if answer == "y" else 130), result.output
     assert result.output.count("?") == 1
     assert starting.QUESTION in result.output
     assert peer.controller.mode == mode

@@ -51,6 +51,38 @@ def drawn(row, who, unit="C", recent=()):
     return taken.get()
 
 
+@pytest.mark.parametrize(
+    ("verb", "data"),
+    [
+        ("row", ROW | {"zones": 3}),
+        ("row", ROW | {"zones": [["hot", None, [], {}]]}),
+        ("row", {}),
+        ("row", ROW | {"stage": "two", "mode": ["running"]}),
+        ("event", {"code": 7, "a": "x"}),
+        ("event", {"code": "cue", "zone": "waist"}),
+        ("status", {"mode": None, "trip": 5}),
+    ],
+)
+@pytest.mark.parametrize("style", ["plain", "json", "screen"])
+def test_message_that_makes_no_sense_is_told_once_and_the_next_one_is_shown(capsys, verb, data, style):
+    watcher = Watcher(board(), "C", style)
+    for _ in range(3):
+        watcher.take(verb, data)
+    watcher.take("row", ROW)
+    assert watcher.view.mode == "running"
+    assert not watcher.over
+    said = capsys.readouterr().err
+    assert said.count("makes no sense") <= len(watcher.odd)
+    if style != "screen":
+        assert said.count("makes no sense") == len(watcher.odd)
+
+
+def test_row_with_a_wrong_table_of_zones_is_told(capsys):
+    watcher = Watcher(board(), "C", "plain")
+    watcher.take("row", ROW | {"zones": 3})
+    assert "a message of the board makes no sense and is passed over: row" in capsys.readouterr().err
+
+
 def test_screen_shows_zones_stage_and_the_cue_in_the_makers_words():
     text = drawn(ROW, board(), recent=["stage begins: 2"])
     assert "stage 2 of 6, hold" in text

@@ -13,13 +13,13 @@ def fresh():
 
 
 def steps(seed, count=600):
-    """Steps of an unsteady board: switching, a touch of the form, lower mains."""
+    """Steps of an unsteady board: switching, a touch of the form, lower mains, another strip."""
     dice = Random(seed)
     on = (1.0, 1.0)
     for at in range(count):
         if dice.random() < 0.15:
             on = tuple(float(dice.random() < 0.6) for _ in on)
-        act = {200: "press", 300: "mains", 450: "lift"}.get(at)
+        act = {200: "press", 300: "mains", 450: "lift", 480: "out", 520: "in"}.get(at)
         yield dice.choice((0.05, 0.1, 0.100222, 0.25, 1.0, 1.7)), on, act
 
 
@@ -28,6 +28,10 @@ def act_on(plant, act):
         plant.press_on_form(0)
     elif act == "lift":
         plant.lift_off_form(0)
+    elif act == "out":
+        plant.take_out()
+    elif act == "in":
+        plant.lay_in()
     elif act == "mains":
         plant.mains = 0.95
 
@@ -62,7 +66,7 @@ def test_looking_ahead_moves_nothing_by_itself():
     assert (plant.sample(), plant.energy(), plant.time_s) == was
 
 
-@pytest.mark.parametrize("act", ["press", "lift", "mains"])
+@pytest.mark.parametrize("act", ["press", "lift", "mains", "out"])
 def test_what_was_looked_ahead_to_is_dropped_when_the_stack_is_touched(act):
     plain, ahead = fresh(), fresh()
     for plant in (plain, ahead):

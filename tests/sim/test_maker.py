@@ -100,3 +100,35 @@ def test_the_watcher_reads_the_mode_through_noise_and_split_lines():
     assert watcher.running
     watcher.feed(encode("tell", 5, "row", {"mode": "tripped"}))
     assert not watcher.running
+
+
+def test_a_done_side_comes_off_and_no_start_is_pressed_before_the_next_strip_lies_there():
+    maker = Maker(2, seed=3, off_after_s=60.0, open_s=180.0)
+    maker.see(told("event", {"ms": 0, "code": "done", "zone": -1, "a": 0, "b": 0}), 100.0)
+    maker.see(row("ready", "start"), 110.0)
+    assert maker.changes_strips(339.0)
+    assert not maker.changes_strips(340.0)
+    done = everything(maker, 400.0)
+    assert [(what, which) for _, what, which in done] == [
+        ("strip", "out"),
+        ("strip", "in"),
+        ("press", "start"),
+    ]
+    assert [at for at, _, _ in done[:2]] == [160.0, 340.0]
+    assert 344.0 <= done[2][0] <= 345.1
+
+
+def test_a_side_that_was_stopped_stays_for_the_bend_to_be_taken_up_again():
+    maker = Maker(2, seed=3, off_after_s=60.0)
+    maker.see(told("event", {"ms": 0, "code": "stop", "zone": -1, "a": 0, "b": 0}), 100.0)
+    assert everything(maker, 400.0) == []
+
+
+def test_habits_change_while_the_person_stays():
+    maker = Maker(2, seed=1, next_after_s=40.0)
+    maker.change({"next_after_s": 5})
+    maker.see(told("event", {"ms": 0, "code": "cue", "zone": 0, "a": 0, "b": 0, "text": "home"}), 10.0)
+    (press,) = [at for at, what, _ in everything(maker, 60.0) if what == "press"]
+    assert 15.0 <= press <= 16.1
+    with pytest.raises(ValueError, match=r"maker\.haste"):
+        maker.change({"haste": 1})

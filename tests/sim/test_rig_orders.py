@@ -108,6 +108,27 @@ def test_an_alive_line_that_races_opens_the_contactor_until_it_stops(rig):
     assert rig.bench.contactor
 
 
+def test_strip_hands_and_mains_are_changed_by_orders_that_fit(tmp_path):
+    rig = Rig(tmp_path, maker={})
+    plant, changed = rig.physics.plant, []
+    plant.take_out, plant.lay_in = (lambda: changed.append("out")), (lambda: changed.append("in"))
+    plant.mains = 1.0
+    try:
+        rig.order(strip="out")
+        rig.run(30.0)
+        rig.order(strip="in")
+        rig.order(hands={"next_after_s": 25})
+        assert rig.loop.maker.next_after_s == 25.0
+        rig.order(mains=0.97)
+        assert plant.mains == 0.97
+        assert changed == ["out", "in"]
+        assert [event["which"] for event in rig.told("strip")] == ["out", "in"]
+        for wrong in ({"strip": "away"}, {"hands": {"haste": 1}}, {"mains": -1}, {"mains": True}):
+            assert not carry_out(rig.loop, wrong), wrong
+    finally:
+        rig.loop.close()
+
+
 def test_a_plants_own_doings_are_called_by_name_when_they_fit(rig):
     done = []
 

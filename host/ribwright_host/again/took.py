@@ -8,9 +8,9 @@ from typing import Any
 from ribwright_board.core.profile_values import Stage
 from ribwright_board.core.rig_values import Rig
 from ribwright_board.core.units import TARGET_MARGIN_K, TARGET_MAX_C, TARGET_MIN_C, c_from, in_unit
-from ribwright_host.book.quantities import show_c, show_s
+from ribwright_host.book.quantities import show_c, show_k, show_s
 
-from .went import BACKED_OFF, CLOCK, LONGEST, SAME_C, WOOD_LATE, Cue, Held, Went
+from .went import BACKED_OFF, CLOCK, LONGEST, MAKER, SAME_C, WOOD_LATE, Cue, Held, Went
 
 Values = dict[str, Any]
 
@@ -151,8 +151,11 @@ def _hold(found: Took, stage: Mapping[str, Any], checked: Stage, went: Went, ter
         # The board counted what the log does not show.
         whole_s = checked.hold_ms / 1000 + 60 * went.extended_min
         held = [Held(held[0].target_c, whole_s, whole_s, held[0].until_ms)]
-    if sum(one.in_band_s for one in held) < 60 * LEAST_MIN and not cues:
-        found.sentence = f"left out: it was within its band for less than {60 * LEAST_MIN:.0f} s."
+    if not held:
+        found.sentence = "left out: it was over as it began, so there is nothing to repeat."
+        return
+    if not any(one.reached for one in held):
+        _hold_unreached(found, stage, checked, went, _as_one(held)[0], terms)
         return
     for at, one in enumerate(held):
         last = at == len(held) - 1
@@ -166,13 +169,43 @@ def _hold(found: Took, stage: Mapping[str, Any], checked: Stage, went: Went, ter
         found.sentence += f" Cues that were not acknowledged are left out: {listed}."
 
 
+def _hold_unreached(
+    found: Took, stage: Mapping[str, Any], checked: Stage, went: Went, one: Held, terms: Terms
+) -> None:
+    """A hold that was hardly ever within its band: the heat its wood got, where that can be asked for."""
+    at, band_k = terms.shown(one.target_c), checked.band_k or 0.0
+    been = f"{one.in_band_s:.0f} s of {show_s(one.whole_s)}"
+    not_so = f"not reached on side one: within {show_k(band_k, terms.unit)} of {at} for {been}"
+    stood_c = one.stood_c
+    if one.steady and stood_c is not None and TARGET_MIN_C <= stood_c <= TARGET_MAX_C:
+        cues = [cue for cue in went.cues if cue.at_ms is not None]
+        real = Held(round(stood_c), one.stood_s, one.whole_s, one.until_ms)
+        _ask_hold(found, stage, checked, went, real, cues, terms, part=0)
+        found.notes[-1] = [f"{not_so}; it stood at {terms.shown(stood_c)}", *found.notes[-1][1:]]
+        found.sentence = (
+            f"{not_so}. It stood at {terms.shown(stood_c)} for {show_s(one.stood_s)}: that is asked for "
+            f"instead, {terms.shown(real.target_c)} for as long. "
+            f"Find out why it did not come to {at} before side two."
+        )
+        return
+    asked = dict(stage)
+    written = "it is written as the profile has it"
+    if went.ended == MAKER and checked.kind == "hold":
+        for key in ("minutes", "mid_wood", "mid_wood_s"):
+            asked.pop(key, None)
+        asked["until"] = "maker"
+        written = f"it ends by next; press that after {show_s(one.whole_s)}, as on side one"
+    found.ask(asked, not_so, *_cue_notes(went.cues, checked))
+    found.sentence = f"{not_so}, and at no other temperature for long; {written}."
+
+
 def _as_one(held: Sequence[Held]) -> list[Held]:
     """Stretches as one, at the target that stood longest."""
     if not held:
         return []
     longest = max(held, key=lambda one: one.whole_s)
     sums = (sum(one.in_band_s for one in held), sum(one.whole_s for one in held))
-    return [Held(longest.target_c, *sums, held[-1].until_ms)]
+    return [Held(longest.target_c, *sums, held[-1].until_ms, longest.stood_c, longest.stood_s)]
 
 
 def _ask_hold(

@@ -5,8 +5,9 @@ stage comes from the events, by their names, so that a log of another firmware i
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
+from statistics import median
 
 from ribwright_host.runlog import GAP_MS, RunLog, Span, StageInfo, weighted
 from ribwright_host.runrows import LogEvent, LogRow
@@ -18,18 +19,34 @@ CUT = (STOPPED, TRIPPED, LOST)
 # Detents of a knob and steps typed one after another are one move; a shorter time at a target is on its way.
 MOVE_S = 20.0
 SAME_C = 0.06
+# A hold within its band for less counts as one that was not reached (PROPOSAL).
+LEAST_S, LEAST_SHARE = 6.0, 0.1
+STEADY_SHARE = 0.7
 
 
 @dataclass(frozen=True)
 class Held:
     """A stretch of a hold or set at one target. target_c: as it stood. in_band_s: within the stage's band,
-    every zone of it read. whole_s: from end to end. until_ms: its end in the run.
+    every zone of it read. whole_s: from end to end. until_ms: its end in the run. stood_c: where the coolest
+    zone stood, the middle of its readings, None without any; stood_s: within the band around that.
     """
 
     target_c: float
     in_band_s: float
     whole_s: float
     until_ms: int
+    stood_c: float | None = None
+    stood_s: float = 0.0
+
+    @property
+    def reached(self) -> bool:
+        """Whether it was within its band for more than a moment: a tenth of its time, and LEAST_S."""
+        return self.in_band_s >= max(LEAST_S, LEAST_SHARE * self.whole_s)
+
+    @property
+    def steady(self) -> bool:
+        """Whether it stood at some temperature for most of its time, whatever was asked for."""
+        return self.stood_c is not None and self.stood_s >= max(LEAST_S, STEADY_SHARE * self.whole_s)
 
 
 @dataclass(frozen=True)
@@ -199,7 +216,24 @@ def _held(span: Span, info: StageInfo) -> tuple[Held, ...]:
             kept.append(_joined(last, whole, last.target_c))
         else:
             kept.append(whole)
-    return tuple(kept)
+    ends = [-1, *(one.until_ms for one in kept)]
+    return tuple(_stood(one, span, info, begin) for one, begin in zip(kept, ends, strict=False))
+
+
+def _stood(one: Held, span: Span, info: StageInfo, after_ms: int) -> Held:
+    """The stretch with where its coolest zone stood."""
+    seen = [
+        (min(zones), step_s)
+        for row, step_s in _steps(span)
+        if row.mode == "running"
+        and after_ms < row.at_ms <= one.until_ms
+        and len(zones := _readings([row], info)) == len(info.zones) > 0
+    ]
+    if not seen or info.band_k is None:
+        return one
+    stood_c = median(coolest_c for coolest_c, _ in seen)
+    stood_s = sum(step_s for coolest_c, step_s in seen if abs(coolest_c - stood_c) <= info.band_k + 1e-9)
+    return replace(one, stood_c=stood_c, stood_s=stood_s)
 
 
 def _joined(first: Held, second: Held, target_c: float | None = None) -> Held:

@@ -1,6 +1,8 @@
 """How quick the book is with ten thousand runs in it, beside a fixed piece of work of the same process."""
 
+import json
 import statistics
+import sys
 import tempfile
 import time
 from collections.abc import Callable
@@ -10,11 +12,15 @@ import numpy as np
 
 from . import listing, pairs
 from .heat import CURVE_STEP_S, pack
+from .invented import covered
+from .killed import kills
 from .models import SUMS, WHICH, Curve, Measurement, Piece, Run, RunZone, Side, Thickness, open_book
 from .store import opened
 
 RUNS, RUNS_OF_A_SIDE = 10_000, 2
 ROUNDS = 5
+# Writers killed, and invented notebooks with so many pieces in each.
+KILLS, NOTEBOOKS, PIECES = 200, 200, 12
 CHUNK = 400
 KERNEL_LENGTH, KERNEL_REPEATS = 4096, 4000
 
@@ -119,6 +125,25 @@ def measured() -> dict[str, float]:
     return figures | {"book_runs": RUNS, "book_bytes_per_run": size / RUNS, "book_kernel_s": kernel}
 
 
+def proved() -> dict[str, float]:
+    """What else is claimed of the book: what kills lose of it, and how often its intervals hold the truth.
+
+    book_covered: over all effects; book_covered_least: of the effect with the least.
+    """
+    with tempfile.TemporaryDirectory() as folder:
+        found = kills(Path(folder) / "book.sqlite", KILLS)
+    shares = covered(NOTEBOOKS, PIECES)
+    learned = {
+        "book_notebooks": NOTEBOOKS,
+        "book_covered": statistics.fmean(shares.values()),
+        "book_covered_least": min(shares.values()),
+    }
+    return {f"book_{name}": value for name, value in found.items()} | learned
+
+
 if __name__ == "__main__":
-    for name, value in measured().items():
-        print(f"{name} {value:.4g}")  # noqa: T201 - what it is run for
+    if "--json" in sys.argv:
+        sys.stdout.write(json.dumps(measured() | proved()))
+    else:
+        for name, value in (measured() | proved()).items():
+            print(f"{name} {value:.4g}")  # noqa: T201 - what it is run for

@@ -10,7 +10,8 @@ from ribwright_host.errors import FileError
 from ribwright_host.inline import inline_svg
 
 from . import draw, telling
-from .compare import verdict
+from .checking import photo_folder, photo_name
+from .compare import RATED_NOTE, verdict
 from .listing import SideLine
 from .models import WHICH
 from .pairs import PieceBook
@@ -29,14 +30,20 @@ def environment() -> Environment:
     )
 
 
-def _photo(path: str) -> tuple[str | None, str]:
-    """A picture as a data address, or None with what is wrong with it."""
+def _photo(path: str, *, copied: bool) -> tuple[str | None, str]:
+    """A picture as a data address, or None with what is wrong with it; a copy is one only by its content."""
     file = Path(path)
+    if not file.is_absolute():
+        # Noted by its name alone, as an import does.
+        file = photo_folder() / file.name
     kind = MEDIA.get(file.suffix.lower())
     try:
         if kind is None or file.stat().st_size > MOST_PICTURE_BYTES:
             return None, f"{file.name} is not shown: no JPEG or PNG of up to {MOST_PICTURE_BYTES // 10**6} MB"
-        data = base64.b64encode(file.read_bytes()).decode()
+        content = file.read_bytes()
+        if copied and file.stem != photo_name(content):
+            return None, f"{file.name} is not shown: it is not what was copied into the notebook"
+        data = base64.b64encode(content).decode()
     except OSError:
         return None, f"{file.name} is not where it was"
     return f"data:image/{kind};base64,{data}", file.name
@@ -94,13 +101,18 @@ def pair_page(piece: PieceBook, folder: Path, unit: str = "C", lengths: str = "m
             for one in found
         ],
         "gaps": telling.GAP_COLUMNS,
-        "photos": [(which, *_photo(row["path"])) for which, side in sides for row in side.photos],
+        "photos": [
+            (which, *_photo(row["path"], copied=row["copied"]))
+            for which, side in sides
+            for row in side.photos
+        ],
         "picture": picture,
         "mm": lambda value: show_mm(value, lengths, signed=True),
         "blank": lambda side: telling.blank_words(side, lengths),
         "measured": lambda row: telling.measured_words(row, lengths),
         "defect": telling.defect_words,
         "lay": telling.LAY,
+        "rated_note": RATED_NOTE,
     }
     write_page(path, environment().get_template("pair.html.j2").render(told))
     return path

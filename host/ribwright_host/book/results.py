@@ -1,6 +1,5 @@
 """What came of a side, written down: spring-back after rest, defects, remarks, pictures."""
 
-import hashlib
 import re
 import shutil
 from collections.abc import Mapping, Sequence
@@ -10,6 +9,7 @@ from typing import Any
 
 from ribwright_host.errors import FileError, UsageError
 
+from .checking import photo_name
 from .facts import day
 from .models import DEFECTS, Defect, Measurement, Photo, Side, open_book
 from .quantities import length_mm
@@ -95,7 +95,7 @@ def add_photo(side: Side, path: Path, beside: Path | None) -> Path:
     if path.suffix.lower() not in PICTURES:
         raise FileError(f"{path} is none of {', '.join(PICTURES)}", "save it as one of these", code="picture")
     try:
-        digest = hashlib.sha256(path.read_bytes()).hexdigest()[:12]
+        digest = photo_name(path.read_bytes())
         kept = path.resolve()
         if beside is not None:
             folder = beside.resolve().with_name(beside.stem + "-photos")

@@ -7,8 +7,11 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
+from peewee import IntegrityError
+
 from ribwright_host.errors import FileError
 
+from .checking import check_piece, known_photos
 from .heat import pack
 from .migrations import SCHEMA
 from .models import (
@@ -27,6 +30,8 @@ from .models import (
 from .pairs import PieceBook, whole_piece
 
 WHOLE_FILE = "book.json"
+# Ten thousand runs with their curves take about a quarter of it.
+MOST_BYTES = 400_000_000
 # A spreadsheet takes a cell that begins so for a formula.
 FORMULA = ("=", "+", "-", "@", "\t", "\r")
 BELOW_SIDE = (
@@ -118,6 +123,12 @@ def bring_in(folder: Path) -> dict[str, int]:
     """
     path = folder / WHOLE_FILE
     try:
+        if (size := path.stat().st_size) > MOST_BYTES:
+            raise FileError(
+                f"{path} has {size} bytes, at most {MOST_BYTES} are read",
+                "bring in the whole book's file in place of its export: copy it and name it with --book",
+                code="too_large",
+            )
         whole = json.loads(path.read_text(encoding="utf-8"))
         schema = int(whole["schema"])
         trees = list(whole["pieces"])
@@ -134,9 +145,12 @@ def bring_in(folder: Path) -> dict[str, int]:
         )
     counts = {"new": 0, "known": 0}
     with open_book.atomic("IMMEDIATE"):
-        for tree in trees:
+        for number, tree in enumerate(trees, 1):
             try:
+                check_piece(tree, path, f"piece {number}")
                 counts["new" if _bring_piece(tree, path) else "known"] += 1
+            except IntegrityError as error:
+                raise _not_an_export(path, error) from error
             except (KeyError, TypeError, ValueError, AttributeError, OverflowError) as error:
                 raise _not_an_export(path, error) from error
     return counts
@@ -154,13 +168,15 @@ def _bring_piece(tree: dict[str, Any], path: Path) -> bool:
         for side in tree["sides"]:
             for run in side["runs"]:
                 run.setdefault("laid", None)
-        if _spelt(as_tree(whole_piece(known))) == _spelt(tree):
+        here = _spelt(as_tree(whole_piece(known)))
+        if here in (_spelt(tree), _spelt(known_photos(tree, path.parent))):
             return False
         raise FileError(
             f"{path} tells otherwise of {tree['name']} than the book does",
             "bring it into a new book with --book, or rename one of the two; nothing was taken in",
             code="other_piece",
         )
+    tree = known_photos(tree, path.parent)
     sides = tree["sides"]
     piece = Piece.create(**_plain(tree, "sides"))
     for listed in sides:

@@ -11,8 +11,11 @@ import click
 
 from ribwright_host.errors import FileError, NoPlanError, UsageError
 from ribwright_host.new import Asker
-from ribwright_host.profiles import load_profile
+from ribwright_host.profiles import load_profile, problem_errors
 from ribwright_host.rehearse import find_rig
+from ribwright_host.rigs import RigFile
+from ribwright_host.side.asking import side_text
+from ribwright_host.side.facts import problems_of as problems_of_side
 
 from . import draw, page
 from .jobs import JOBS
@@ -57,6 +60,7 @@ def run(
     given = {**_job(like, drawn="outline" in given), **given}
     asker = Asker(take_defaults=yes) if yes or (sys.stdin.isatty() and not as_json) else None
     asked = asked_for(given, asker)
+    _side_fits(asked, rig)
     spring = learned_from(book, str(asked.piece["species"]))
     try:
         found = _with_a_bar(rig, asked, unit, spring)
@@ -65,7 +69,7 @@ def run(
             _refusal_picture(no, asked, unit, out)
         raise
     found.figures["over_bend"] = over_bend(spring, found.figures)
-    written = write(found, out, lengths)
+    written = write(found, out, lengths, side=asked.side)
     if as_json:
         short = {key: value for key, value in found.figures.items() if key not in ("tried", "curve")}
         click.echo(json.dumps(short | {"files": [str(one) for one in written]}, sort_keys=True))
@@ -90,6 +94,14 @@ def _job(like: str | None, *, drawn: bool) -> dict[str, Any]:
     return {key: value for key, value in JOBS[like].piece.items() if key not in told}
 
 
+def _side_fits(asked: Asked, rig: RigFile) -> None:
+    """Raise UsageError where the strips do not fit the rig's blankets."""
+    problems = problems_of_side(asked.side, {"piece": asked.piece}, rig.rig)
+    if problems:
+        first = problem_errors(Path("the strips"), {}, problems)[0]
+        raise UsageError(first.seen.replace(" line 1:", ""), first.hint, code=first.code)
+
+
 def _free(out: Path, *, replace: bool) -> None:
     if out.exists() and not replace:
         raise FileError(
@@ -112,10 +124,13 @@ def _with_a_bar(rig: Any, asked: Asked, unit: str, spring: Spring) -> Planned:  
         )
 
 
-def write(found: Planned, out: Path, lengths: str = "mm") -> list[Path]:
+def write(
+    found: Planned, out: Path, lengths: str = "mm", *, side: Mapping[str, Any] | None = None
+) -> list[Path]:
     """Write profile, page, pictures and figures, in this order; the profile is read back before it counts.
 
-    found: a plan, its figures with their over_bend. out: the profile. lengths: to show. Raises FileError.
+    found: a plan, its figures with their over_bend. out: the profile. lengths: to show.
+    side: how the strips lie, checked, or None. Raises FileError.
     """
     stem = out.with_suffix("")
     stem = stem.with_name(stem.name + "_plan")
@@ -129,10 +144,10 @@ def write(found: Planned, out: Path, lengths: str = "mm") -> list[Path]:
         html.write_text(text, encoding="utf-8", newline="\n")
         data.write_text(json.dumps(found.figures, sort_keys=True) + "\n", encoding="utf-8", newline="\n")
         partly = out.with_name(out.name + ".part")
-        partly.write_text(
-            profile_text(found.mapping, found.purposes, found.figures), encoding="utf-8", newline="\n"
-        )
-        if load_profile(partly).mapping != found.mapping:
+        text = profile_text(found.mapping, found.purposes, found.figures)
+        partly.write_text(text + (f"\n{side_text(side)}" if side else ""), encoding="utf-8", newline="\n")
+        read = load_profile(partly)
+        if read.mapping != found.mapping or dict(read.side or {}) != dict(side or {}):
             raise FileError(f"{partly} does not read back as it was meant", "report this", code="mistake")
         os.replace(partly, out)  # noqa: PTH105 - the same on every system, in one act
     except OSError as error:

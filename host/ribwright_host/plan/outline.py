@@ -7,6 +7,7 @@ or blocks; our own part is the unit and joining pieces end to end.
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path
 from typing import Any
 from xml.etree.ElementTree import ParseError, register_namespace
@@ -26,6 +27,8 @@ INSUNITS_MM = {1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0}
 MOST_BYTES = 20_000_000
 # Points on the outline are about so far apart; pieces whose ends are nearer than this belong together [mm].
 POINTS_MM, JOIN_MM = 0.25, 0.05
+# No outline of an instrument is longer than that all round, and no drawing of one needs more pieces [mm].
+MOST_MM, MOST_PIECES, MOST_POINTS = 20_000.0, 2_000, 400_000
 # How far chords of a DXF curve may lie off it [mm].
 SAGITTA_MM = 0.0005
 CURVES, POLYLINES = ("ARC", "CIRCLE", "ELLIPSE", "SPLINE"), ("LWPOLYLINE", "POLYLINE")
@@ -83,13 +86,29 @@ def _svg(path: Path, unit: str | None) -> list[F64]:
     except (ParseError, ValueError, IndexError, KeyError, AttributeError, AssertionError) as error:
         raise _wrong(path, f"is no SVG that can be read ({error})", "export it again as plain SVG") from None
     scale = UNITS_MM[unit] if unit else svg_scale(document.root.attrib)
-    found = []
+    found: list[F64] = []
     for one in paths:
         for piece in one.continuous_subpaths():
-            points = [_points(segment, scale) for segment in piece if segment.length() > 0.0]
+            lengths = [segment.length() for segment in piece]
+            _fits(path, scale * sum(lengths), len(found))
+            points = [
+                _points(segment, scale) for segment, long in zip(piece, lengths, strict=True) if long > 0.0
+            ]
             if points:
                 found.append(np.concatenate(points))
     return found
+
+
+def _fits(path: Path, length_mm: float, pieces: int) -> None:
+    """Raise FileError for an outline that no side can have."""
+    if not length_mm <= MOST_MM:
+        raise _wrong(
+            path,
+            f"has an outline of {length_mm:.0f} mm, at most {MOST_MM:.0f} mm are read",
+            "its unit may be another: add --outline-unit, such as px or mm",
+        )
+    if pieces >= MOST_PIECES:
+        raise _wrong(path, f"has more than {MOST_PIECES} outlines", "export the form's outline alone")
 
 
 def _points(segment: Any, scale: float) -> F64:  # noqa: ANN401 - svgpathtools carries no types
@@ -133,22 +152,24 @@ def _dxf(path: Path, unit: str | None) -> list[F64]:
     scale = UNITS_MM[unit] if unit else INSUNITS_MM.get(int(document.units))
     if scale is None:
         raise _wrong(path, "does not state its unit ($INSUNITS)", "add --outline-unit mm, or in")
-    found = []
+    found: list[F64] = []
     for entity in recursive_decompose(document.modelspace()):
         lines: Any = entity
         for one in lines.virtual_entities() if entity.dxftype() in POLYLINES else (entity,):
-            at = _on_curve(one, SAGITTA_MM / scale)
+            at = list(islice(_on_curve(one, SAGITTA_MM / scale), MOST_POINTS))
             if len(at) > 1:
-                found.append(scale * np.array([[point.x, point.y] for point in at], dtype=np.float64))
+                points = scale * np.array([[point.x, point.y] for point in at], dtype=np.float64)
+                _fits(path, float(np.hypot(*np.diff(points, axis=0).T).sum()), len(found))
+                found.append(points)
     return found
 
 
-def _on_curve(entity: Any, sagitta: float) -> list[Any]:  # noqa: ANN401 - any of ezdxf's many kinds
+def _on_curve(entity: Any, sagitta: float) -> Iterable[Any]:  # noqa: ANN401 - any of ezdxf's many kinds
     """Points that lie on an entity, not on a curve fitted to it; none for text, dimensions and the like."""
     if entity.dxftype() == "LINE":
         start, end = entity.dxf.start, entity.dxf.end
         return [start.lerp(end, place / 8) for place in range(9)]
-    return list(entity.flattening(sagitta)) if entity.dxftype() in CURVES else []
+    return entity.flattening(sagitta) if entity.dxftype() in CURVES else []
 
 
 def joined(pieces: Iterable[F64]) -> list[F64]:

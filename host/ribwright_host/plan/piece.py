@@ -12,6 +12,10 @@ from ribwright_host.book.quantities import length_mm, temperature_c
 from ribwright_host.errors import FileError, HostError, UsageError
 from ribwright_host.new import Asker, Length
 from ribwright_host.profiles import problem_errors
+from ribwright_host.side.asking import answers_of
+from ribwright_host.side.facts import KEY as SIDE
+from ribwright_host.side.facts import problems_of as problems_of_side
+from ribwright_host.side.facts import take_off
 from ribwright_host.toml_lines import line_of, read_toml
 
 from .curvature import Curvature, curvature
@@ -37,6 +41,17 @@ PIECE_KEYS = (
     "moisture_percent density_kg_m3"
 ).split()
 OWN_KEYS = ("name", "shape", "colour", "set", "outline", "outline_unit", "bend_thickness_mm")
+# Options of how the strips lie: key of [side], least and most mm where it is a length.
+SIDE_OPTIONS: dict[str, tuple[str, float, float | None]] = {
+    "hand": ("hand", 0.0, None),
+    "show_face": ("show_face", 0.0, None),
+    "top_edge": ("top_edge", 0.0, None),
+    "neck_end": ("neck_end", 0.0, None),
+    "form": ("form", 0.0, None),
+    "waist_mark": ("waist_mark_mm", 1.0, 1500.0),
+    "neck_width": ("neck_width_mm", 2.0, 200.0),
+    "tail_width": ("tail_width_mm", 2.0, 200.0),
+}
 # Nothing can be said without these; the rest may stay open.
 NEEDED = ("species", "thickness_mm", "width_mm", "length_mm", "wetted")
 
@@ -47,7 +62,8 @@ class Asked:
 
     name: of the profile. piece: its [piece]. shape, colour: of SHAPES and COLOURS. set_c: asked set target,
     None for the usual one. bend_thickness_mm: of one ply at the tightest place, where it differs. curve: of
-    its outline, None without one. drawing: what the outline was read from, in words.
+    its outline, None without one. drawing: what the outline was read from, in words. side: how its strips
+    lie, as a profile's [side]; None where that stays open.
     """
 
     name: str
@@ -58,15 +74,18 @@ class Asked:
     bend_thickness_mm: float | None
     curve: Curvature | None
     drawing: str
+    side: Values | None = None
 
 
 def read_piece(path: Path) -> Values:
     """A piece file: keys of a profile's [piece] and of the wish, lengths in mm or in words with a unit.
 
-    path: TOML, flat or with one [piece] table. Raises FileError with the line of an unknown key.
+    path: TOML, flat or with a [piece] table; a [side] table may say how the strips lie. Raises FileError with
+    the line of an unknown key.
     """
     values, lines = read_toml(path)
     under: tuple[str, ...] = ()
+    values, stated = take_off(values)
     if isinstance(values.get("piece"), dict) and len(values) == 1:
         values, under = values["piece"], ("piece",)
     known = {*PIECE_KEYS, *OWN_KEYS, *LENGTHS}
@@ -81,7 +100,7 @@ def read_piece(path: Path) -> Values:
             )
     if "outline" in values:
         values["outline"] = str(path.parent / str(values["outline"]))
-    return dict(values)
+    return dict(values) if stated is None else {**values, SIDE: stated}
 
 
 def asked_for(given: Mapping[str, Any], asker: Asker | None, name: str | None = None) -> Asked:
@@ -93,7 +112,9 @@ def asked_for(given: Mapping[str, Any], asker: Asker | None, name: str | None = 
     values = _lengths_of(given)
     curve, drawing = _outline_of(values)
     if asker is not None:
-        _ask(asker, values)
+        asked_side = _ask(asker, values)
+        if asked_side is not None:
+            values.setdefault(SIDE, asked_side)
     missing = [key for key in NEEDED if key not in values]
     if missing:
         raise UsageError(
@@ -109,7 +130,18 @@ def asked_for(given: Mapping[str, Any], asker: Asker | None, name: str | None = 
     set_c = temperature_c(str(values["set"]), "the set") if "set" in values else None
     title = name or str(values.get("name", f"{piece['species']} {piece['kind']}"))
     thin = values.get("bend_thickness_mm")
-    return Asked(title[:40], piece, shape, colour, set_c, thin, curve, drawing)
+    return Asked(
+        title[:40], piece, shape, colour, set_c, thin, curve, drawing, _side(values.get(SIDE), piece)
+    )
+
+
+def _side(stated: object, piece: Values) -> Values | None:
+    """How the strips lie, checked beside the piece; its rig is checked with the profile."""
+    problems = problems_of_side(stated, {"piece": piece}, None)
+    if problems:
+        first: HostError = problem_errors(Path("the strips"), {}, problems)[0]
+        raise UsageError(first.seen.replace(" line 1:", ""), first.hint, code=first.code)
+    return dict(stated) if isinstance(stated, Mapping) and stated else None
 
 
 def _short(value: Any) -> Any:  # noqa: ANN401 - whatever a piece holds
@@ -168,10 +200,13 @@ def _outline_of(values: Values) -> tuple[Curvature | None, str]:
     )
 
 
-def _ask(asker: Asker, values: Values) -> None:
-    """Ask for what is not given, in the trade's words; nothing where all that is needed was given."""
+def _ask(asker: Asker, values: Values) -> Values | None:
+    """Ask for what is not given, in the trade's words; nothing where all that is needed was given.
+
+    Gives what was answered of how the strips lie, None where nobody was asked or that stays open.
+    """
     if all(key in values for key in NEEDED):
-        return
+        return None
     questions: tuple[tuple[str, str, Any, Any], ...] = (
         ("species", "Which wood", "sapele", str),
         ("thickness_mm", "How thick is it, of one ply (mm, or say in)", 1.7, Length()),
@@ -185,6 +220,9 @@ def _ask(asker: Asker, values: Values) -> None:
     for key, question, suggestion, kind in questions:
         if key not in values:
             values[key] = asker.ask(question, suggestion, kind)
+    if SIDE in values or values.get("kind", "side") != "side":
+        return None
+    return answers_of(asker, values, Length())
 
 
 def _check(piece: Values) -> None:
@@ -198,6 +236,12 @@ def _check(piece: Values) -> None:
         raise UsageError(first.seen.replace(" line 1:", ""), first.hint, code=first.code)
 
 
+def _side_option(key: str, value: Any) -> Values:  # noqa: ANN401 - of a command line
+    """An option as a key of [side]."""
+    named, least, most = SIDE_OPTIONS[key]
+    return {named: value if most is None else length_mm(str(value), key.replace("_", "-"), least, most)}
+
+
 def file_or_options(path: Path | None, options: Mapping[str, Any], read: Callable[[Path], Values]) -> Values:
     """What was given: of a file, and what options say in its place.
 
@@ -205,7 +249,9 @@ def file_or_options(path: Path | None, options: Mapping[str, Any], read: Callabl
     """
     found = {} if path is None else read(path)
     for key, value in options.items():
-        if value is not None:
+        if value is not None and key in SIDE_OPTIONS:
+            found[SIDE] = {**found.get(SIDE, {}), **_side_option(key, value)}
+        elif value is not None:
             # A length in words takes the place of the same one in mm, and the other way round.
             if key in LENGTHS:
                 found.pop(LENGTHS[key][0], None)

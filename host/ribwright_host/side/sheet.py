@@ -20,10 +20,10 @@ LAYER = 0.3
 MARGIN = 0.4
 
 
-def sheet_of(lay: Lay) -> Sheet:
+def sheet_of(lay: Lay, *, simulated: bool = False) -> Sheet:
     """The drawing.
 
-    lay: as lay_of() gives it.
+    lay: as lay_of() gives it. simulated: for a strip that is none.
     """
     sheet = Sheet(f"{lay.side.hand} side, as it must lie")
     placed = [one for one in lay.blankets if one.start_mm is not None and one.end_mm is not None]
@@ -43,6 +43,8 @@ def sheet_of(lay: Lay) -> Sheet:
     sheet.text(LEFT, 0.3, f"{lay.side.hand.capitalize()} side, as it must lie", size=LARGE)
     across = "; across not to scale" if tall > scale else ""
     sheet.text(LEFT, 0.75, f"seen from above; you stand at the near edge{across}", size=SMALL)
+    if simulated:
+        sheet.text(LEFT + WIDE, 0.3, "SIMULATED", align="right", size=LARGE)
     bottom = _blankets(sheet, placed, at, middle + blanket_mm * tall / 2)
     _strip(sheet, lay, at, max(ends), placed)
     end = _measures(sheet, lay, at, bottom)
@@ -186,10 +188,11 @@ def _stack(sheet: Sheet, lay: Lay, top: float) -> float:
     return y
 
 
-def save(lay: Lay, path: Path) -> Path:
+def save(lay: Lay, path: Path, *, simulated: bool = False) -> Path:
     """Write the drawing; the file.
 
-    lay: as lay_of() gives it. path: SVG to write. Raises FileError when it cannot be written.
+    lay: as lay_of() gives it. path: SVG to write. simulated: as sheet_of(). Raises FileError when it cannot
+    be written.
     """
     if path.suffix.lower() != ".svg":
         raise FileError(
@@ -197,7 +200,7 @@ def save(lay: Lay, path: Path) -> Path:
         )
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_text(sheet_of(lay).svg(), encoding="utf-8", newline="\n")
+        path.write_text(sheet_of(lay, simulated=simulated).svg(), encoding="utf-8", newline="\n")
     except OSError as error:
         raise FileError(
             f"{path} cannot be written: {error.strerror}", "name another file", code="unwritable"

@@ -154,7 +154,7 @@ def laying_of(
     if options.get("drawing"):
         from .sheet import save
 
-        save(lay, options["drawing"])
+        save(lay, options["drawing"], simulated=board.simulated)
     return found
 
 

@@ -16,6 +16,7 @@ from ribwright_sim import reference as ref
 from ribwright_sim.campaign.spread import cores
 from ribwright_sim.compiled import HAVE_NUMBA
 
+from . import book as notebook
 from . import ours, page, plans, readme, scaling, waits
 from .board import board
 from .contest import BATCH, Book, contest
@@ -30,7 +31,7 @@ SCALAR_RUNS = 20
 # Fewer windows of the slow ways, scaled up: every window costs the same.
 NUMPY_WINDOWS = 600
 PLANT_COUNTS = [256, 1024, 4096]
-PARTS = ("waits", "solver", "board", "plans", "page")
+PARTS = ("waits", "solver", "board", "plans", "page", "book")
 # Measured when it is asked for by name, as `make scaling` does.
 MORE = ("scaling",)
 GRID_TIMES = (1, 2, 4)
@@ -159,6 +160,11 @@ def main(folder: Path, parts: Sequence[str] = PARTS, page_path: Path | None = No
     if "page" in parts:
         figures, notes = page.measured(say)
         wrong += page.broken(figures)
+        book.figures |= figures
+        book.notes |= notes
+    if "book" in parts:
+        figures, notes = notebook.measured(say)
+        wrong += notebook.broken(figures)
         book.figures |= figures
         book.notes |= notes
     if "scaling" in parts:

@@ -5,13 +5,16 @@ a thicker strip and a tighter radius more (a proposal, from relaxation near the 
 figures for thin hardwood were found published). Scenario: sapele sides of a baritone ukulele.
 """
 
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 
 import numpy as np
 from peewee import SqliteDatabase
 
-from ribwright_host.book.migrations import take_steps
-from ribwright_host.book.models import Defect, Measurement, Piece, Side, Thickness, open_book
+from .cases import collect
+from .migrations import take_steps
+from .models import Defect, Measurement, Piece, Side, Thickness, open_book
+from .suggest import try_to_learn
 
 # mm of mean gap for one unit more of each, and the gap of a side at CENTRE.
 LAW = {
@@ -41,13 +44,16 @@ SPREAD = {
 GAP_AT_CENTRE_MM, SIDE_NOISE_MM, PIECE_NOISE_MM = 1.2, 0.4, 0.3
 
 
-def true_gap(values, law=LAW):
-    """Mean gap of sides with such values, mm."""
+def true_gap(values: Mapping[str, float], law: Mapping[str, float] = LAW) -> float:
+    """Mean gap of sides with such values, mm.
+
+    values: by name, as CENTRE. law: mm for one unit more of each.
+    """
     return GAP_AT_CENTRE_MM + sum(law[name] * (values[name] - CENTRE[name]) for name in law)
 
 
 @contextmanager
-def memory_book():
+def memory_book() -> Iterator[SqliteDatabase]:
     """An empty book in memory."""
     database = SqliteDatabase(":memory:", pragmas={"foreign_keys": 1})
     database.connect()
@@ -59,13 +65,21 @@ def memory_book():
         database.close()
 
 
-def fill(seed, pieces, *, law=LAW, simulated=False, crack_odds=0.0):
+def fill(
+    seed: int,
+    pieces: int,
+    *,
+    law: Mapping[str, float] = LAW,
+    simulated: bool = False,
+    crack_odds: float = 0.0,
+) -> dict[str, float]:
     """Write pieces of two sides each, both measured; the values of the last side.
 
+    seed: of everything drawn. pieces: how many. law: mm for one unit more of each. simulated: of all.
     crack_odds: log odds of a crack per standard deviation of moisture below its centre.
     """
     dice = np.random.default_rng(seed)
-    values = {}
+    values: dict[str, float] = {}
     with open_book.obj.atomic():
         for number in range(pieces):
             name = f"baritone {number + 1}{' rehearsed' if simulated else ''}"
@@ -91,3 +105,20 @@ def fill(seed, pieces, *, law=LAW, simulated=False, crack_odds=0.0):
                 if crack_odds and dice.random() < 1 / (1 + np.exp(-crack_odds * dry)):
                     Defect.create(side=side, kind="cracked", place="waist", badness=2)
     return values
+
+
+def covered(notebooks: int, pieces: int) -> dict[str, float]:
+    """Share of notebooks in which the interval of an effect holds the invented truth, by effect.
+
+    notebooks: how many, drawn by their number. pieces: in each, of two measured sides.
+    """
+    hits = dict.fromkeys(LAW, 0)
+    for seed in range(notebooks):
+        with memory_book():
+            fill(seed, pieces)
+            learned, why = try_to_learn(collect(None).cases)
+        if learned is None:
+            raise ValueError(why)
+        for effect in learned.effects():
+            hits[effect.factor.name] += effect.low <= LAW[effect.factor.name] <= effect.high
+    return {name: count / notebooks for name, count in hits.items()}
