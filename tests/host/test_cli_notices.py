@@ -1,32 +1,6 @@
 """The commands when the rig has something to say: a run that was cut off, a question that waits."""
 
-import pytest
-from click.testing import CliRunner
-
-from host.peer import PROFILE_TEXT, Peer, on_socket
-from ribwright_host.cli import cli
-
-
-@pytest.fixture
-def peer():
-    return Peer()
-
-
-@pytest.fixture
-def port(peer):
-    with on_socket(peer) as name:
-        yield name
-
-
-@pytest.fixture
-def profile(tmp_path):
-    path = tmp_path / "bend.toml"
-    path.write_text(PROFILE_TEXT, encoding="utf-8")
-    return path
-
-
-def run(*args):
-    return CliRunner().invoke(cli, [str(arg) for arg in args])
+from host.commands import run
 
 
 def test_run_that_a_reset_cut_off_is_said_before_the_next_one_is_laid_out(peer, port, profile):

@@ -4,18 +4,17 @@ notebook."""
 import json
 
 import pytest
-from click.testing import CliRunner
 
 from host.book_notebooks import memory_book
 from host.book_runs import REAL_BOARD, bend_log
-from host.peer import BOARD_ID, PROFILE_TEXT, RIG_TEXT, Peer, on_socket
+from host.commands import run
+from host.peer import BOARD_ID, PROFILE_TEXT, RIG_TEXT
 from host.test_logbook import POWER_W
 from host.test_side import SIDE_TEXT
 from ribwright_host.book.intake import Given, laid_as, take_in
 from ribwright_host.book.models import Run, Side
 from ribwright_host.book.pairs import whole_piece
 from ribwright_host.book.telling import piece_lines
-from ribwright_host.cli import cli
 from ribwright_host.errors import FileError
 from ribwright_host.logbook import read_csv, read_log, read_run, write_csv
 from ribwright_host.profiles import load_profile
@@ -33,26 +32,11 @@ def notes(tmp_path, monkeypatch):
 
 
 @pytest.fixture
-def peer():
-    return Peer()
-
-
-@pytest.fixture
-def port(peer):
-    with on_socket(peer) as name:
-        yield name
-
-
-@pytest.fixture
 def profile(tmp_path):
     path = tmp_path / "bend.toml"
     path.write_text(PROFILE_TEXT + SIDE_TEXT, encoding="utf-8")
     (tmp_path / "rig.toml").write_text(RIG_TEXT, encoding="utf-8")
     return path
-
-
-def run(*args, answers=None):
-    return CliRunner().invoke(cli, [str(arg) for arg in args], input=answers)
 
 
 @pytest.fixture
