@@ -4,6 +4,7 @@ import importlib
 import json
 import sys
 from collections.abc import Sequence
+from difflib import get_close_matches
 from typing import Any, NamedTuple, NoReturn
 
 import click
@@ -82,6 +83,16 @@ class Ribwright(click.Group):
         if not isinstance(command, click.Command):
             raise TypeError(cmd_name)
         return command
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """The command that is named; for a name that is nearly known, which it may be."""
+        if args and args[0] not in COMMANDS:
+            near = get_close_matches(args[0], COMMANDS, n=1)
+            hint = f"; did you mean {near[0]}?" if near else ""
+            ctx.fail(f"No such command '{args[0]}'{hint}")
+        return super().resolve_command(ctx, args)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """The commands under the part of the work they belong to."""

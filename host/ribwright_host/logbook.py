@@ -214,8 +214,11 @@ def read_csv(path: Path) -> RunLog:
 def read_run(path: Path) -> RunLog:
     """Read a run from its CSV, or from the board's own log when it ends in .rlg.
 
-    path: the file. Raises FileError with code no_file, no_side_file or not_a_run_file.
+    path: the file. Raises FileError with code file_name, no_file, no_side_file or not_a_run_file.
     """
+    if path.suffix.lower() not in (".csv", ".rlg"):
+        seen = f"{path} is neither .csv nor .rlg"
+        raise FileError(seen, "name a file that `ribwright fetch` wrote", code="file_name")
     if path.suffix != ".rlg":
         return read_csv(path)
     try:

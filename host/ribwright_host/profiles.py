@@ -116,6 +116,22 @@ class ProfileFile:
         return str(self.mapping["unit"])
 
 
+def refuse_other(path: Path, values: Mapping[str, Any], wanted: str) -> None:
+    """Refuse a rig where a profile is wanted, or the other way round, before every key of it is a mistake.
+
+    path: the file. values: its tables. wanted: "rig" or "profile". Raises FileError with code which_file.
+    """
+    tables = {"profile": {"stages", "piece"}, "rig": {"zones", "pins", "mains"}}
+    found = [kind for kind, names in tables.items() if names & set(values)]
+    if len(found) == 1 and found[0] != wanted:
+        raise FileError(
+            f"{path} is a {found[0]} file, a {wanted} file is needed here",
+            f"name the {wanted}'s file",
+            code="which_file",
+            where={"file": str(path)},
+        )
+
+
 def check_profile(path: Path, rig: Rig | None = None) -> list[FileError]:
     """Everything wrong with a profile file that can be read.
 
@@ -139,6 +155,7 @@ def load_profile(path: Path, rig: Rig | None = None) -> ProfileFile:
     path: the file. rig: a checked rig, or None. Raises FileError with the first problem.
     """
     values, errors = load_checked(path, lambda values: problems_of(values, rig))
+    refuse_other(path, values, "profile")
     raise_first(path, errors)
     mapping, side = side_facts.take_off(values)
     data = canonical_json(mapping)

@@ -12,7 +12,7 @@ from ribwright_board.core.units import in_unit_difference
 
 from .board_pins import pin_problems
 from .errors import FileError
-from .profiles import canonical_json, load_checked, raise_first, short_hash, temperature_text
+from .profiles import canonical_json, load_checked, raise_first, refuse_other, short_hash, temperature_text
 from .toml_lines import read_text
 
 if TYPE_CHECKING:
@@ -153,6 +153,7 @@ def load_rig(path: Path, *, foreign_gains: bool = False, foreign_fit: bool = Fal
     rig's [fit] and [zones.wood], as fitting must. Raises FileError.
     """
     mapping, errors = load_checked(path, problems_of)
+    refuse_other(path, mapping, "rig")
     raise_first(path, errors)
     if not foreign_gains:
         check_gains(path, mapping)

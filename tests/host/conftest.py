@@ -1,4 +1,4 @@
-"""A board at a port and a profile for it, for tests of commands."""
+"""A board to talk to, and a profile for it, for the tests of commands."""
 
 import pytest
 
@@ -7,20 +7,20 @@ from host.peer import PROFILE_TEXT, Peer, on_socket
 
 @pytest.fixture
 def peer():
-    """The firmware's own link service, seen from inside."""
+    """The firmware's own link and controller, without a stack."""
     return Peer()
 
 
 @pytest.fixture
 def port(peer):
-    """The port at which it answers."""
+    """Where the board is."""
     with on_socket(peer) as name:
         yield name
 
 
 @pytest.fixture
 def profile(tmp_path):
-    """A profile's file that this board can hold."""
+    """A profile that the board takes."""
     path = tmp_path / "bend.toml"
     path.write_text(PROFILE_TEXT, encoding="utf-8")
     return path

@@ -3,24 +3,12 @@
 import json
 
 import pytest
-from click.testing import CliRunner
 
+from host.commands import one_line, run
 from host.peer import BOARD_ID, Peer, on_socket
 from ribwright_board.core.acts import MARKS
 from ribwright_board.core.service import Service
 from ribwright_host.acts import HAD_TOO_MUCH, MARK_WORDS, again_words, stage_again
-from ribwright_host.cli import cli
-
-
-def run(*args, answers=None):
-    return CliRunner().invoke(cli, [str(arg) for arg in args], input=answers)
-
-
-def one_line(result, code, exit_code):
-    assert result.exit_code == exit_code, result.output
-    assert result.stderr.startswith(f"{code}: "), result.output
-    assert result.stderr.count("\n") == 1
-    return result.stderr
 
 
 def bend(peer, port, profile, stage):

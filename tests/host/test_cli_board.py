@@ -5,13 +5,12 @@ import subprocess
 import sys
 
 import pytest
-from click.testing import CliRunner
 
+from host.commands import one_line, run
 from host.peer import BOARD_ID, PROFILE_TEXT, RIG_TEXT, Peer, on_socket
 from page.fake_board import FakeBoard
 from ribwright_board.core import record
 from ribwright_host import counted
-from ribwright_host.cli import cli
 
 
 @pytest.fixture(autouse=True)
@@ -20,19 +19,6 @@ def counted_file(tmp_path, monkeypatch):
     file = tmp_path / "data" / "counted.json"
     monkeypatch.setattr(counted, "default_file", lambda: file)
     return file
-
-
-def run(*args, answers=None):
-    return CliRunner().invoke(cli, [str(arg) for arg in args], input=answers)
-
-
-def one_line(result, code, exit_code):
-    """The error of a command, which must be the only line it says."""
-    assert result.exit_code == exit_code, result.output
-    assert result.stderr.startswith(f"{code}: "), result.output
-    assert result.stderr.count("\n") == 1
-    assert "Traceback" not in result.output
-    return result.stderr
 
 
 def untouched(peer):

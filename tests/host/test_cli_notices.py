@@ -1,12 +1,6 @@
 """The commands when the rig has something to say: a run that was cut off, a question that waits."""
 
-from click.testing import CliRunner
-
-from ribwright_host.cli import cli
-
-
-def run(*args):
-    return CliRunner().invoke(cli, [str(arg) for arg in args])
+from host.commands import run
 
 
 def test_run_that_a_reset_cut_off_is_said_before_the_next_one_is_laid_out(peer, port, profile):

@@ -4,9 +4,9 @@ notebook."""
 import json
 
 import pytest
-from click.testing import CliRunner
 
 from host.book_runs import REAL_BOARD, bend_log
+from host.commands import run
 from host.peer import BOARD_ID, PROFILE_TEXT, RIG_TEXT
 from host.test_logbook import POWER_W
 from host.test_side import SIDE_TEXT
@@ -15,7 +15,6 @@ from ribwright_host.book.invented import memory_book
 from ribwright_host.book.models import Run, Side
 from ribwright_host.book.pairs import whole_piece
 from ribwright_host.book.telling import piece_lines
-from ribwright_host.cli import cli
 from ribwright_host.errors import FileError
 from ribwright_host.logbook import read_csv, read_log, read_run, write_csv
 from ribwright_host.profiles import load_profile
@@ -38,10 +37,6 @@ def profile(tmp_path):
     path.write_text(PROFILE_TEXT + SIDE_TEXT, encoding="utf-8")
     (tmp_path / "rig.toml").write_text(RIG_TEXT, encoding="utf-8")
     return path
-
-
-def run(*args, answers=None):
-    return CliRunner().invoke(cli, [str(arg) for arg in args], input=answers)
 
 
 @pytest.fixture

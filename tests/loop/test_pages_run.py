@@ -29,6 +29,7 @@ PAGES = sorted(
 # First words of a command -> what is added to it, and why.
 ADDED = {
     "ribwright new": ("--yes", "it asks at a terminal"),
+    "ribwright start shop/profile.toml --from-stage 3": ("--yes", "it asks at a terminal whether to go on"),
     "ribwright rehearse": ("--plants 0", "one rig is enough to see that it runs"),
     "ribwright prove": ("--list", "its steps need a person; tests/host/test_prove.py goes through them"),
     "ribwright flash": (

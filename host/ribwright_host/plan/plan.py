@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import asdict, dataclass
+from difflib import get_close_matches
 from typing import Any
 
 from ribwright_board import __version__
@@ -80,9 +81,9 @@ def planned(
             },
         ) from None
     except StackError as error:
-        suffix = f" {error.unit}" if error.unit else ""
-        seen = f"{rig.path}: {error.where} is {error.seen}, {error.limit}{suffix}"
-        raise FileError(seen, error.advice, code=error.code, where={"file": str(rig.path)}) from error
+        raise FileError(
+            _seen(error, rig), _advice(error), code=error.code, where={"file": str(rig.path)}
+        ) from error
     mapping, purposes = profile_of(found, rig.rig, asked.piece, asked.name, unit)
     problems = check(mapping, rig.rig)
     if problems:
@@ -93,6 +94,21 @@ def planned(
             code=problems[0].code,
         )
     return Planned(mapping, purposes, figures_of(found, rig, asked, unit))
+
+
+def _seen(error: StackError, rig: RigFile) -> str:
+    """What the simulator does not take: of the piece that was asked about, else of the rig's file."""
+    suffix = f" {error.unit}" if error.unit else ""
+    of_piece = error.where.startswith("piece.")
+    where = error.where.removeprefix("piece.") if of_piece else f"{rig.path}: {error.where}"
+    return f"{where} is {error.seen}, {error.limit}{suffix}"
+
+
+def _advice(error: StackError) -> str:
+    """The next step; for a word that is nearly a known one, that one."""
+    known = error.limit.removeprefix("known: ").split(", ")
+    near = get_close_matches(str(error.seen).strip("'"), known, n=1)
+    return f"did you mean {near[0]}? Else {error.advice}" if near else error.advice
 
 
 def above_softening_k(wood_c: float, moisture_percent: float) -> float:
