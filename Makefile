@@ -90,7 +90,7 @@ docs-check: pages
 
 # The same without the first bend: some seconds, and a part of `make check`.
 pages: $(READY)
-	for page in $(PAGES) "$(DIAGRAM) --written"; do $(BIN)/python -m $$page || stale=yes; done; test -z "$$stale"
+	stale=; for page in $(PAGES) "$(DIAGRAM) --written"; do $(BIN)/python -m $$page || stale=yes; done; test -z "$$stale"
 
 # The README's picture of the bench page, and every other size of it in build/page; needs Chromium.
 page-picture: $(READY)
