@@ -90,7 +90,8 @@ control: $(VENV)/peers
 PAGES := ribwright_host.link_page ribwright_host.files_page ribwright_host.trouble_page ribwright_sim.physics_page \
   ribwright_host.wiring.folder
 DIAGRAM := ribwright_sim.modes_check
-# Figures and pictures of the first bend: its commands are run for it, which takes minutes.
+# Figures and pictures of the first bend: its commands are run for it, which takes minutes;
+# `make docs PLAYED=` leaves it out.
 PLAYED := ribwright_host.first_bend
 
 # Writes everything that is generated.
@@ -99,11 +100,11 @@ docs: $(READY)
 
 # Writes nothing, and fails where something is not what `make docs` would write.
 docs-check: pages
-	$(BIN)/python -m $(PLAYED)
+	set -e; for page in $(PLAYED); do $(BIN)/python -m $$page; done
 
 # The same without the first bend: some seconds, and a part of `make check`.
 pages: $(READY)
-	for page in $(PAGES) "$(DIAGRAM) --written"; do $(BIN)/python -m $$page || stale=yes; done; test -z "$$stale"
+	stale=; for page in $(PAGES) "$(DIAGRAM) --written"; do $(BIN)/python -m $$page || stale=yes; done; test -z "$$stale"
 
 # The README's picture of the bench page, and every other size of it in build/page; needs Chromium.
 page-picture: $(READY)
