@@ -17,7 +17,7 @@ from typing import Any
 
 from platformdirs import user_data_path, user_state_path
 
-from ribwright_sim.interpreter import RigError, choose
+from ribwright_sim.interpreter import COLLECT_EVERY, RigError, choose
 from ribwright_sim.virtual_rig import VirtualRig
 
 from .errors import HostError, LinkLostError, NoBoardError, VirtualRigError
@@ -83,6 +83,7 @@ def scenario(
         "files": str(payload),
         "rig": dict(rig),
         "piece": dict(piece),
+        "collect_every": COLLECT_EVERY,
         **settings,
     }
 

@@ -28,6 +28,11 @@ SHIM_BYTES = 44_000
 CHIPS_BYTES = 2_400
 # And what stands in for the parts of a panel, where a rig has one.
 PANEL_BYTES = 3_300
+# What two seconds of a bend leave behind: more of it is collected by the interpreter itself.
+LYING_BYTES = 220_000
+# For a rig that somebody waits for: a board collects memory three times a second, which is a quarter of the
+# time that its program takes on a computer.
+COLLECT_EVERY = 20
 
 # `python -m micropython_unix` always exits 0 and the command depends on PATH, so the extension is called
 # directly.
@@ -60,14 +65,22 @@ def choose(wanted: str = "auto") -> Interpreter:
     raise RigError(f"interpreter: {wanted!r} is not one of auto, micropython, cpython")
 
 
-def beside_shim(heap: str, *, mixed: bool = False, panel: bool = False) -> str:
+def lying_bytes(heap: str, collect_every: int) -> int:
+    """Room for what is left lying where only some of the firmware's collections are really made.
+
+    It is no memory of the board's: the shim takes it off what it tells the firmware to be free.
+    """
+    return LYING_BYTES if collect_every > 1 and heap.endswith("wk") else 0
+
+
+def beside_shim(heap: str, *, mixed: bool = False, panel: bool = False, lying: int = 0) -> str:
     """The heap for a board whose firmware has `heap` of it: the shim's modules are built in on a board, here
     they lie on the heap. Only a size in words of a board, as "190wk", is enlarged. mixed: the rig has other
-    converters than the MAX31855.
+    converters than the MAX31855. lying: bytes of what is not collected at once.
     """
     if not heap.endswith("wk"):
         return heap
-    beside = SHIM_BYTES + CHIPS_BYTES * mixed + PANEL_BYTES * panel
+    beside = SHIM_BYTES + CHIPS_BYTES * mixed + PANEL_BYTES * panel + lying
     return str(int(heap[:-2]) * 1024 * WORD_BYTES + beside)
 
 

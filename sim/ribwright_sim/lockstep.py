@@ -57,7 +57,7 @@ class BoardSettings:
     chips: the converter behind each select, none where all are MAX31855. panel: it has parts beside its
     buttons. display: it "answers" at its bus, is "absent", or "holds" it. reach: the shim keeps hold of the
     firmware's loop, so that an order can name its parts. collect_every: of the collections of memory, really
-    made.
+    made. lying: bytes of the heap that what is not collected may take.
     """
 
     flash: Path
@@ -71,6 +71,7 @@ class BoardSettings:
     panel: bool = False
     display: str = "absent"
     collect_every: int = 1
+    lying: int = 0
 
     def as_line(self) -> bytes:
         """Return the first line of the prelude's standard input."""
@@ -87,6 +88,7 @@ class BoardSettings:
                 "panel": int(self.panel),
                 "display": self.display,
                 "collect_every": self.collect_every,
+                "lying": self.lying,
             }
         )
         return text.encode() + b"\n"
@@ -108,7 +110,9 @@ class BoardProcess:
         """Start the interpreter with the shim's prelude."""
         mixed = bool(set(settings.chips) - {"MAX31855"})
         self._process = subprocess.Popen(
-            command(kind, "prelude.py", beside_shim(heap, mixed=mixed, panel=settings.panel)),
+            command(
+                kind, "prelude.py", beside_shim(heap, mixed=mixed, panel=settings.panel, lying=settings.lying)
+            ),
             cwd=SHIM,
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,

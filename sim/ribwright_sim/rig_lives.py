@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from .interpreter import Interpreter, flash_path
+from .interpreter import Interpreter, flash_path, lying_bytes
 from .lockstep import ENDED, NEVER, RESET, BoardProcess, BoardSettings, Frame
 from .rig_figures import Figures
 from .rig_physics import SECOND_US, Physics
@@ -74,6 +74,7 @@ class Lives:
             panel=bool(scenario.panel),
             display=self.display,
             collect_every=scenario.collect_every,
+            lying=lying_bytes(scenario.heap, scenario.collect_every),
         )
         self.board = BoardProcess(self._kind, settings, scenario.heap)
         figures.begin_life()

@@ -32,7 +32,7 @@ class Scenario:
     input closes. noise_k: spread of the readings. plant: a Python file with a class Plant to use in place of
     the simulator's own, for tests of the rig itself. thermostat: another controller that heats the blankets;
     as Thermostat.from_mapping(). collect_every: of the firmware's collections of memory, really made; each
-    takes its time all the same.
+    takes its time all the same, and free memory is told as the last one left it.
     """
 
     image: Path

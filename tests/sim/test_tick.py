@@ -7,7 +7,15 @@ import pytest
 from ribwright_sim import interpreter
 from ribwright_sim.campaign.board_cable import ShortCable
 from ribwright_sim.costs import read_costs
-from ribwright_sim.interpreter import SHIM_BYTES, WORD_BYTES, beside_shim
+from ribwright_sim.interpreter import (
+    COLLECT_EVERY,
+    LYING_BYTES,
+    SHIM_BYTES,
+    WORD_BYTES,
+    beside_shim,
+    lying_bytes,
+)
+from ribwright_sim.longrun.board import LongBoard
 from ribwright_sim.measure import tick
 from ribwright_sim.measure.tick_orders import NO_GROWTH
 from ribwright_sim.rig_loop import RigLoop
@@ -107,3 +115,31 @@ def test_a_bend_is_measured_on_the_shipped_firmware(tmp_path):
     assert 1000 < found["alloc_bytes_per_tick"] < 20_000
     # This one leans on no clock: a bend of two zones leaves the board room enough.
     assert tick.heap_low(tmp_path / "heap") >= tick.LEAST_HEAP
+
+
+@pytest.mark.usefixtures("micropython_cmd")
+def test_what_is_left_lying_is_told_to_nobody(tmp_path):
+    told = {}
+
+    def hear(message, _second):
+        if message.verb == "row":
+            lows.append(message.data["heap"])
+
+    for every in (1, COLLECT_EVERY):
+        lows = []
+        board = LongBoard(tmp_path / str(every), 7, hear, collect_every=every)
+        try:
+            while board.now_s < 8.0:
+                board.step()
+        finally:
+            board.close()
+        told[every] = lows[-1]
+    assert 100_000 < told[1] < 190 * 1024 * WORD_BYTES
+    assert abs(told[1] - told[COLLECT_EVERY]) < 6_000
+
+
+def test_room_for_what_lies_is_there_only_where_some_collections_are_left_out():
+    assert lying_bytes("190wk", 1) == lying_bytes("64M", 20) == 0
+    assert (
+        int(beside_shim("190wk", lying=lying_bytes("190wk", 20))) == int(beside_shim("190wk")) + LYING_BYTES
+    )

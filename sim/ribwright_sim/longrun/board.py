@@ -38,12 +38,18 @@ class LongBoard:
     """The shipped firmware on a lumped stack, its maker, and the cable a computer would use.
 
     folder: room for the flash. seed: of noise and of the maker's pace. hear: gets every row and event with
-    the virtual second. heap: of the board. plant: in place of the lumped stack. Raises RigError when the
-    board does not come up or resets.
+    the virtual second. heap: of the board. plant: in place of the lumped stack. collect_every: of the
+    firmware's collections of memory, really made. Raises RigError when the board does not come up or resets.
     """
 
     def __init__(
-        self, folder: Path, seed: int, hear: Hear, heap: str = "190wk", plant: PlantLike | None = None
+        self,
+        folder: Path,
+        seed: int,
+        hear: Hear,
+        heap: str = "190wk",
+        plant: PlantLike | None = None,
+        collect_every: int = 1,
     ) -> None:
         rig = rig_mapping()
         image = folder / "image"
@@ -54,6 +60,7 @@ class LongBoard:
         scenario |= {
             "heap": heap,
             "seed": seed,
+            "collect_every": collect_every,
             "idle_speed": UNPACED,
             "start_ticks_ms": TICK_PERIOD_MS - WRAP_AFTER_MS,
         }

@@ -17,7 +17,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from ribwright_board.core.wire import Message
-from ribwright_sim.interpreter import choose
+from ribwright_sim.interpreter import COLLECT_EVERY, choose
 from ribwright_sim.longrun.board import LongBoard
 from ribwright_sim.longrun.setting import PIECE, profile_mapping, rig_mapping
 from ribwright_sim.longrun.tells import Tells
@@ -138,7 +138,9 @@ def bend(room: Path, heat_min: float = HEAT_MIN) -> tuple[float, float, float, s
         tells.take(message, second)
 
     used = os.times()
-    board = LongBoard(room, SEED, hear, plant=Plant.from_rig(rig_mapping(), PIECE, seed=SEED))
+    # As `ribwright` itself starts one: `collect_every`.
+    plant = Plant.from_rig(rig_mapping(), PIECE, seed=SEED)
+    board = LongBoard(room, SEED, hear, plant=plant, collect_every=COLLECT_EVERY)
     try:
         board.lay_out(board.upload(profile_mapping(heat_min)))
         begun_s, begun = board.now_s, time.monotonic()

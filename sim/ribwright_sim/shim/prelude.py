@@ -29,6 +29,7 @@ def _install(settings):
     board_clock.configure(tuple(settings["costs"]), settings["alive"], selects, settings["start_us"], sizes)
     board_clock.Board.obey = board_orders.obey
     board_gc.EVERY = settings["collect_every"]
+    board_gc.LYING = settings["lying"]
     # Pins that nobody drives float high by their pull-ups; chips are unselected until the firmware selects
     # one.
     for pin in settings["selects"]:
