@@ -58,7 +58,7 @@ def learned_from(book: Path | None, species: str) -> Spring:
 def over_bend(spring: Spring, figures: Mapping[str, Any]) -> dict[str, Any]:
     """How far the side will open, and so how far to close the next form.
 
-    spring: of learned_from(). figures: of the plan. Gives why_not, or gap_mm with its 90 % interval.
+    spring: of learned_from(). figures: of the plan. Gives why_not, or gap_mm with its interval.
     """
     learned, found = spring.learned, spring.found
     if learned is None or found is None:
@@ -96,7 +96,6 @@ def over_bend_sentence(told: Mapping[str, Any], lengths: str = "mm") -> str:
     low, high = (show_mm(one, lengths, signed=True) for one in told["interval_mm"])
     way = "close the next form by that much" if told["gap_mm"] > 0 else "open the next form by that much"
     return (
-        f"Spring-back by {told['sides']} of your own sides: a mean gap of {gap} ({low} to {high}, 90 "
-        f"%); {way}, and "
-        "try it on one side first."
+        f"Spring-back by {told['sides']} of your own sides: a mean gap of {gap} ({low} to {high}, "
+        f"nine times in ten or more often); {way}, and try it on one side first."
     )
