@@ -1,0 +1,117 @@
+"""`check` with the rig beside a profile, and blankets that reach past the wood."""
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+import ribwright_host
+from ribwright_host.cli import cli
+from ribwright_host.profiles import load_profile
+from ribwright_host.rigs import load_rig
+from ribwright_host.side.overhang import overhang_lines
+
+LIBRARY = Path(ribwright_host.__file__).parent / "library"
+EXAMPLE_RIG = LIBRARY / "rig_two_zone_120v.toml"
+RIG_TEXT = EXAMPLE_RIG.read_text(encoding="utf-8")
+
+
+def lines_of(tmp_path, name="planned_waist", lengths="mm", rig=EXAMPLE_RIG, **piece):
+    """What hangs over, with keys of [piece] put in place of the shipped profile's."""
+    text = (LIBRARY / f"{name}.toml").read_text(encoding="utf-8")
+    for key, value in piece.items():
+        start = text.index(f"\n{key} = ") + 1
+        text = text[:start] + f"{key} = {value}" + text[text.index("\n", start) :]
+    path = tmp_path / "bend.toml"
+    path.write_text(text, encoding="utf-8")
+    rig_file = load_rig(rig)
+    return overhang_lines(load_profile(path, rig_file.rig).mapping, rig_file.rig, lengths)
+
+
+def test_blanket_that_fits_is_not_spoken_of(tmp_path):
+    assert lines_of(tmp_path, length_mm=600, width_mm=90) == []
+
+
+def test_little_overhang_along_the_edges_is_told_as_little(tmp_path):
+    told = lines_of(tmp_path, length_mm=600)
+    assert told == [
+        f"Blanket {name} overhangs the strip by 5 mm along each edge: a little, which keeps the edges warm."
+        for name in ("waist", "full")
+    ]
+
+
+def test_blanket_longer_than_the_strip_is_told_with_what_to_do(tmp_path):
+    (_, told) = lines_of(tmp_path)
+    assert told.startswith("Blanket full overhangs the strip by 20 mm at each end and 5 mm along each edge.")
+    assert "hotter than any reading" in told
+    assert "0.787 in at each end" not in told
+    assert "0.787 in at each end" in lines_of(tmp_path, lengths="in")[1]
+
+
+def test_strips_of_a_batch_lie_side_by_side(tmp_path):
+    told = lines_of(tmp_path, "planned_bindings")
+    assert all(
+        "overhangs 8 strips side by side by" in line and "21 mm along each edge" in line for line in told
+    )
+
+
+def test_wood_past_the_blankets_stays_cold(tmp_path):
+    told = lines_of(tmp_path, "planned_long_blanket", length_mm=640, width_mm=100)
+    assert told == [
+        "The strip is 640 mm long, the blankets of this profile end to end 600 mm: 40 mm of it stay cold.",
+        "The wood is 100 mm wide, blanket full 90 mm: 5 mm along each edge stay colder.",
+    ]
+
+
+def test_touch_up_has_the_rest_of_its_strip_cold_on_purpose(tmp_path):
+    assert not [line for line in lines_of(tmp_path, "planned_touch_up") if "cold" in line]
+
+
+@pytest.fixture
+def shop(tmp_path):
+    """A folder with the waist's profile, and what `check` says of it."""
+    profile = tmp_path / "bend.toml"
+    profile.write_bytes((LIBRARY / "planned_waist.toml").read_bytes())
+
+    def check(*more):
+        return CliRunner().invoke(cli, ["check", str(profile), *more])
+
+    return tmp_path, check
+
+
+def test_rig_beside_a_profile_is_the_one_it_is_checked_against(shop):
+    folder, check = shop
+    assert "Not checked against a rig: add its file" in check().stdout
+    (folder / "rig.toml").write_text(RIG_TEXT, encoding="utf-8")
+    assert "rig.toml, which lies beside it." in check().stdout
+    assert "MIND: Blanket full overhangs" in check().stdout
+    assert "overhangs" in json.loads(check("--json").stdout)[0]["warnings"][1]
+    one_zone = (LIBRARY / "rig_one_zone_120v.toml").read_text(encoding="utf-8")
+    (folder / "rig.toml").write_text(one_zone, encoding="utf-8")
+    assert check().exit_code == 3
+    assert 'stage 1 zone 1 is "waist", this rig has: full' in check().stderr
+
+
+def test_rig_beside_with_a_mistake_is_said_and_not_used(shop):
+    folder, check = shop
+    (folder / "rig.toml").write_text(RIG_TEXT.replace("volts = 120", "volts = 12"), encoding="utf-8")
+    done = check()
+    assert done.exit_code == 0
+    assert "which lies beside it and has a mistake" in done.stdout
+    assert "volts" in done.stdout
+
+
+def test_named_rig_goes_before_the_one_beside(shop):
+    folder, check = shop
+    (folder / "rig.toml").write_text("nothing", encoding="utf-8")
+    done = check("--rig", str(EXAMPLE_RIG))
+    assert done.exit_code == 0
+    assert "lies beside it" not in done.stdout
+
+
+def test_two_rigs_leave_the_choice_to_the_maker(shop):
+    folder, check = shop
+    (folder / "rig.toml").write_text(RIG_TEXT, encoding="utf-8")
+    done = check(str(EXAMPLE_RIG), str(LIBRARY / "rig_one_zone_120v.toml"))
+    assert "since there are several: say which with --rig" in done.stdout
