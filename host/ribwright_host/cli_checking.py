@@ -144,6 +144,6 @@ def _check_profile(report: Report, unit: str | None, rig: Rig | None, lengths: s
     if profile.side is not None:
         report.sentences += pair_sentences(profile.side)
     if rig is not None:
-        report.warnings = overhang_lines(profile.mapping, rig, lengths)
+        report.warnings = overhang_lines(profile.mapping, rig, lengths, profile.side)
     if which:
         report.sentences.append(which)

@@ -64,6 +64,18 @@ def test_wood_past_the_blankets_stays_cold(tmp_path):
     ]
 
 
+def test_narrow_end_of_a_taper_is_told_once_for_both_hands():
+    rig = load_rig(EXAMPLE_RIG).rig
+    mapping = load_profile(LIBRARY / "planned_waist.toml", rig).mapping
+    taper = {"neck_width_mm": 62, "tail_width_mm": 78}
+    (told,) = overhang_lines(mapping, rig, "mm", taper)[2:]
+    assert told.startswith("At the neck end the strip is 62 mm wide, so that blanket ")
+    assert "overhangs it by 14 mm along each edge there" in told
+    assert overhang_lines(mapping, rig, "mm", {"neck_width_mm": 76, "tail_width_mm": 78})[2:] == []
+    (told,) = overhang_lines(mapping, rig, "mm", taper | {"treble": {"neck_width_mm": 60}})[2:]
+    assert "is 60 mm wide" in told
+
+
 def test_touch_up_has_the_rest_of_its_strip_cold_on_purpose(tmp_path):
     assert not [line for line in lines_of(tmp_path, "planned_touch_up") if "cold" in line]
 

@@ -6,6 +6,8 @@ from typing import Any
 from ribwright_board.core.rig_values import Rig, Zone
 from ribwright_host.book.quantities import show_mm
 
+from .facts import HANDS, side_of
+
 # Nearer than this nobody lays a blanket [mm].
 LEAST_MM = 0.5
 # A blanket a little wider than the side keeps its edges warm. More than so much to an edge is told with what
@@ -19,11 +21,13 @@ def _mm(value_mm: float, lengths: str) -> str:
     return show_mm(value_mm, lengths, decimals=0)
 
 
-def overhang_lines(mapping: Mapping[str, Any], rig: Rig, lengths: str = "mm") -> list[str]:
+def overhang_lines(
+    mapping: Mapping[str, Any], rig: Rig, lengths: str = "mm", stated: Mapping[str, Any] | None = None
+) -> list[str]:
     """What hangs over, blanket by blanket; empty where all of them fit.
 
-    mapping: checked values of a profile. rig: checked against it. lengths: to show, "mm" or "in". Blankets
-    are taken to lie in the middle of the strips, strips of a batch side by side without gaps.
+    mapping: checked values of a profile. rig: checked against it. lengths: to show, "mm" or "in". stated: the
+    profile's checked [side], whose taper counts, or None. Blankets are taken to lie in the middle of the strips, strips of a batch side by side without gaps.
     """
     piece = mapping["piece"]
     count = int(piece.get("pieces", 1))
@@ -34,6 +38,7 @@ def overhang_lines(mapping: Mapping[str, Any], rig: Rig, lengths: str = "mm") ->
         ends_mm = (zone.length_mm - float(piece["length_mm"])) / 2
         edges_mm = (zone.width_mm - float(piece["width_mm"]) * count) / 2
         told += _past_strip(zone.name, ends_mm, edges_mm, count, lengths)
+    told += _past_taper(zones, stated, lengths)
     wood_mm = (float(piece["length_mm"]), float(piece["width_mm"]) * count)
     return told + _past_blanket(zones, *wood_mm, lengths, one_place=piece["kind"] == ONE_PLACE)
 
@@ -56,6 +61,25 @@ def _past_strip(name: str, ends_mm: float, edges_mm: float, count: int, lengths:
         "practice, no source)."
     )
     return [f"{seen}. {risk}"]
+
+
+def _past_taper(zones: Sequence[Zone], stated: Mapping[str, Any] | None, lengths: str) -> list[str]:
+    """Where the wider of the blankets stands over the narrower end of a tapered strip."""
+    widths_mm: dict[str, float] = {}
+    for hand in HANDS if stated is not None else ():
+        side = side_of(stated or {}, hand)
+        if side.neck_width_mm is not None and side.tail_width_mm is not None:
+            least_mm, end = min((side.neck_width_mm, "neck"), (side.tail_width_mm, "tail"))
+            widths_mm[end] = min(least_mm, widths_mm.get(end, least_mm))
+    told = []
+    for end, narrow_mm in widths_mm.items():
+        widest = max(zones, key=lambda zone: zone.width_mm, default=None)
+        if widest is not None and (past_mm := (widest.width_mm - narrow_mm) / 2) > LITTLE_MM:
+            told.append(
+                f"At the {end} end the strip is {_mm(narrow_mm, lengths)} wide, so that blanket {widest.name} "
+                f"overhangs it by {_mm(past_mm, lengths)} along each edge there, as far as it reaches."
+            )
+    return told
 
 
 def _past_blanket(
