@@ -69,7 +69,7 @@ def test_narrow_end_of_a_taper_is_told_once_for_both_hands():
     mapping = load_profile(LIBRARY / "planned_waist.toml", rig).mapping
     taper = {"neck_width_mm": 62, "tail_width_mm": 78}
     (told,) = overhang_lines(mapping, rig, "mm", taper)[2:]
-    assert told.startswith("At the neck end the strip is 62 mm wide, so that blanket ")
+    assert told.startswith("At the neck end the strip is 62 mm wide, so that blanket full ")
     assert "overhangs it by 14 mm along each edge there" in told
     assert overhang_lines(mapping, rig, "mm", {"neck_width_mm": 76, "tail_width_mm": 78})[2:] == []
     (told,) = overhang_lines(mapping, rig, "mm", taper | {"treble": {"neck_width_mm": 60}})[2:]

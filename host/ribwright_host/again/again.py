@@ -258,8 +258,8 @@ def warm_words(run: RunLog, now_c: Sequence[float], unit: str) -> str:
     )
     if abs(mean_c - start_c) <= ALIKE_START_K:
         return (
-            f"{told}: alike by the thermocouples, which lie at the blankets and are cool before the form is. A "
-            "form still warm inside takes less heat out of the wood, unseen: wait until the form itself is "
+            f"{told}: alike by the thermocouples, which lie at the blankets and are cool before the form is. "
+            "A form still warm inside takes less heat out of the wood, unseen: wait until the form itself is "
             "cool, by a thermometer on it or as many hours open as before side one."
         )
     if mean_c < start_c:

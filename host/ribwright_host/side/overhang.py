@@ -27,7 +27,8 @@ def overhang_lines(
     """What hangs over, blanket by blanket; empty where all of them fit.
 
     mapping: checked values of a profile. rig: checked against it. lengths: to show, "mm" or "in". stated: the
-    profile's checked [side], whose taper counts, or None. Blankets are taken to lie in the middle of the strips, strips of a batch side by side without gaps.
+    profile's checked [side], whose taper counts, or None. Blankets are taken to lie in the middle of the
+    strips, strips of a batch side by side without gaps.
     """
     piece = mapping["piece"]
     count = int(piece.get("pieces", 1))
@@ -73,11 +74,11 @@ def _past_taper(zones: Sequence[Zone], stated: Mapping[str, Any] | None, lengths
             widths_mm[end] = min(least_mm, widths_mm.get(end, least_mm))
     told = []
     for end, narrow_mm in widths_mm.items():
-        widest = max(zones, key=lambda zone: zone.width_mm, default=None)
+        widest = max(zones, key=lambda zone: (zone.width_mm, zone.length_mm), default=None)
         if widest is not None and (past_mm := (widest.width_mm - narrow_mm) / 2) > LITTLE_MM:
             told.append(
-                f"At the {end} end the strip is {_mm(narrow_mm, lengths)} wide, so that blanket {widest.name} "
-                f"overhangs it by {_mm(past_mm, lengths)} along each edge there, as far as it reaches."
+                f"At the {end} end the strip is {_mm(narrow_mm, lengths)} wide, so that blanket "
+                f"{widest.name} overhangs it by {_mm(past_mm, lengths)} along each edge there, as far as it reaches."
             )
     return told
 
