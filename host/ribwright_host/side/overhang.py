@@ -78,7 +78,7 @@ def _past_taper(zones: Sequence[Zone], stated: Mapping[str, Any] | None, lengths
         if widest is not None and (past_mm := (widest.width_mm - narrow_mm) / 2) > LITTLE_MM:
             told.append(
                 f"At the {end} end the strip is {_mm(narrow_mm, lengths)} wide, so that blanket "
-                f"{widest.name} overhangs it by {_mm(past_mm, lengths)} along each edge there, as far as it reaches."
+                f"{widest.name} overhangs it by {_mm(past_mm, lengths)} along each edge there."
             )
     return told
 
