@@ -49,7 +49,8 @@ def page_text(
     plan = {**figures, "piece": {"plies": None, "moisture_percent": None, **figures["piece"]}}
     return environment.get_template("plan.html.j2").render(
         plan=plan,
-        size=" x ".join(f"{figures['piece'][key]:.3g}" for key in SIZES) + " mm",
+        size=" x ".join(sentences.size(figures["piece"][key], figures).split()[0] for key in SIZES)
+        + f" {lengths}",
         profile_name=profile_name,
         stages=[line.split(". ", 1)[1] for line in describe(mapping)[1:]],
         why=why,

@@ -13,6 +13,8 @@ PIECE_NOTES = {
     "wetted": "what the plan counts on; weigh a strip before and after, then state moisture_percent",
     "moisture_percent": "weighed; the plan holds for one point more or less",
 }
+BLANKET_LATE = "a blanket that takes longer has a fault"
+REST_LATE = "a stack that is not cooler by then is shut down"
 PURPOSES = ("tight", "rest", "then", "set", "cool")
 
 
@@ -79,7 +81,7 @@ def _note(key: str, stage: Mapping[str, Any], purpose: str, figures: Mapping[str
     bend = 0 if purpose == "tight" else 1
     if key == "longest_min":
         if stage["kind"] == "ramp":
-            return "a blanket that takes longer has a fault"
+            return REST_LATE if purpose == "rest" else BLANKET_LATE
         return "then it falls to the set by itself" if stage["kind"] == "hold" else None
     if key == "target" and stage["kind"] == "ramp" and purpose in ("tight", "then"):
         start = figures["bends"][bend]["start_min"]
