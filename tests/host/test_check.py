@@ -33,11 +33,11 @@ def test_blanket_that_fits_is_not_spoken_of(tmp_path):
     assert lines_of(tmp_path, length_mm=600, width_mm=90) == []
 
 
-def test_little_overhang_along_the_edges_is_told_as_little(tmp_path):
-    told = lines_of(tmp_path, length_mm=600)
-    assert told == [
-        f"Blanket {name} overhangs the strip by 5 mm along each edge: a little, which keeps the edges warm."
-        for name in ("waist", "full")
+def test_blanket_a_little_wider_than_the_strip_is_as_it_should_be(tmp_path):
+    assert lines_of(tmp_path, length_mm=600, width_mm=80) == []
+    told = lines_of(tmp_path, length_mm=600, width_mm=72)
+    assert [line.split(".")[0] for line in told] == [
+        f"Blanket {name} overhangs the strip by 9 mm along each edge" for name in ("waist", "full")
     ]
 
 
@@ -46,7 +46,7 @@ def test_blanket_longer_than_the_strip_is_told_with_what_to_do(tmp_path):
     assert told.startswith("Blanket full overhangs the strip by 20 mm at each end and 5 mm along each edge.")
     assert "hotter than any reading" in told
     assert "0.787 in at each end" not in told
-    assert "0.787 in at each end" in lines_of(tmp_path, lengths="in")[1]
+    assert "0.787 in at each end" in lines_of(tmp_path, lengths="in")[0]
 
 
 def test_strips_of_a_batch_lie_side_by_side(tmp_path):
@@ -68,11 +68,11 @@ def test_narrow_end_of_a_taper_is_told_once_for_both_hands():
     rig = load_rig(EXAMPLE_RIG).rig
     mapping = load_profile(LIBRARY / "planned_waist.toml", rig).mapping
     taper = {"neck_width_mm": 62, "tail_width_mm": 78}
-    (told,) = overhang_lines(mapping, rig, "mm", taper)[2:]
+    (told,) = overhang_lines(mapping, rig, "mm", taper)[1:]
     assert told.startswith("At the neck end the strip is 62 mm wide, so that blanket full ")
     assert "overhangs it by 14 mm along each edge there" in told
-    assert overhang_lines(mapping, rig, "mm", {"neck_width_mm": 76, "tail_width_mm": 78})[2:] == []
-    (told,) = overhang_lines(mapping, rig, "mm", taper | {"treble": {"neck_width_mm": 60}})[2:]
+    assert overhang_lines(mapping, rig, "mm", {"neck_width_mm": 76, "tail_width_mm": 78})[1:] == []
+    (told,) = overhang_lines(mapping, rig, "mm", taper | {"treble": {"neck_width_mm": 60}})[1:]
     assert "is 60 mm wide" in told
 
 
@@ -98,7 +98,7 @@ def test_rig_beside_a_profile_is_the_one_it_is_checked_against(shop):
     (folder / "rig.toml").write_text(RIG_TEXT, encoding="utf-8")
     assert "rig.toml, which lies beside it." in check().stdout
     assert "MIND: Blanket full overhangs" in check().stdout
-    assert "overhangs" in json.loads(check("--json").stdout)[0]["warnings"][1]
+    assert "overhangs" in json.loads(check("--json").stdout)[0]["warnings"][0]
     one_zone = (LIBRARY / "rig_one_zone_120v.toml").read_text(encoding="utf-8")
     (folder / "rig.toml").write_text(one_zone, encoding="utf-8")
     assert check().exit_code == 3

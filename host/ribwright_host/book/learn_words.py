@@ -99,7 +99,7 @@ def suggestion_lines(suggestion: Suggestion, unit: str = "C", lengths: str = "mm
     if suggestion.suggested_set_c is None or suggestion.interval_c is None:
         yield suggestion.reason[0].upper() + suggestion.reason[1:] + "."
         return
-    aim = show_mm(suggestion.aim_mm, lengths, signed=True)
+    aim = show_mm(suggestion.aim_mm, lengths, signed=True) if suggestion.aim_mm else "nothing"
     low, high = (show_c(value, unit) for value in suggestion.interval_c)
     yield (
         f"Next pair, all else as on the newest side: set it at {show_c(suggestion.suggested_set_c, unit)}. "

@@ -10,7 +10,7 @@ from ribwright_host.inline import inline_svg
 from ribwright_host.profiles import describe
 
 from . import sentences
-from .spring import over_bend_sentence
+from .spring import over_bend_sentence, suggested_sentence
 
 SIZES = ("length_mm", "width_mm", "thickness_mm")
 TEMPLATES = Path(__file__).parent.parent / "templates"
@@ -39,6 +39,7 @@ def page_text(
         ]
     why += [
         f"Set: {sentences.set_sentence(figures)}",
+        suggested_sentence(figures["over_bend"], figures["set_c"], unit).rstrip("."),
         sentences.colour_sentence(figures),
         over_bend_sentence(figures["over_bend"], lengths),
     ]
@@ -53,7 +54,7 @@ def page_text(
         + f" {lengths}",
         profile_name=profile_name,
         stages=[line.split(". ", 1)[1] for line in describe(mapping)[1:]],
-        why=why,
+        why=[line for line in why if line],
         picture=inline_svg(svg, alt),
         practice=sentences.practice_sentences(figures),
         reference=sentences.degrees(177.0, unit),

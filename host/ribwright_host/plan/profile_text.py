@@ -8,6 +8,7 @@ import tomlkit
 from ribwright_host.toml_lines import comment_lines
 
 from . import sentences
+from .spring import suggested_sentence
 
 PIECE_NOTES = {
     "wetted": "what the plan counts on; weigh a strip before and after, then state moisture_percent",
@@ -65,7 +66,9 @@ def _why(stage: Mapping[str, Any], purpose: str, figures: Mapping[str, Any]) -> 
     if stage["kind"] == "ramp":
         return f"Target: {sentences.target_sentence(figures, bend)}."
     if purpose == "set":
-        return f"Lower heat that dries the bend into the wood: {sentences.set_sentence(figures)}."
+        suggested = suggested_sentence(figures.get("over_bend", {}), figures["set_c"], figures["unit"])
+        why = f"Lower heat that dries the bend into the wood: {sentences.set_sentence(figures)}."
+        return f"{why} {suggested}".strip()
     if purpose == "cool":
         return "Leave it clamped until it is cold, or it springs back."
     if stage.get("until") == "maker":

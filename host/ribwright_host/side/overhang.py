@@ -10,8 +10,8 @@ from .facts import HANDS, side_of
 
 # Nearer than this nobody lays a blanket [mm].
 LEAST_MM = 0.5
-# A blanket a little wider than the side keeps its edges warm. More than so much to an edge is told with what
-# to do against it [mm]. PROPOSAL.
+# A blanket a little wider than the side keeps its edges warm: up to so much to an edge is as it should be
+# [mm]. PROPOSAL.
 LITTLE_MM = 8.0
 # A piece of this kind has the rest of its strip cold on purpose.
 ONE_PLACE = "touch-up"
@@ -24,7 +24,7 @@ def _mm(value_mm: float, lengths: str) -> str:
 def overhang_lines(
     mapping: Mapping[str, Any], rig: Rig, lengths: str = "mm", stated: Mapping[str, Any] | None = None
 ) -> list[str]:
-    """What hangs over, blanket by blanket; empty where all of them fit.
+    """What hangs over, blanket by blanket; empty where all fit, or are a little wider than the strip.
 
     mapping: checked values of a profile. rig: checked against it. lengths: to show, "mm" or "in". stated: the
     profile's checked [side], whose taper counts, or None. Blankets are taken to lie in the middle of the
@@ -50,12 +50,10 @@ def _past_strip(name: str, ends_mm: float, edges_mm: float, count: int, lengths:
         past.append(f"{_mm(ends_mm, lengths)} at each end")
     if edges_mm > LEAST_MM:
         past.append(f"{_mm(edges_mm, lengths)} along each edge")
-    if not past:
+    if ends_mm <= LEAST_MM and edges_mm <= LITTLE_MM:
         return []
     over = "the strip" if count == 1 else f"{count} strips side by side"
     seen = f"Blanket {name} overhangs {over} by {' and '.join(past)}"
-    if ends_mm <= LEAST_MM and edges_mm <= LITTLE_MM:
-        return [f"{seen}: a little, which keeps the edges warm."]
     risk = (
         "No wood takes its heat there and no thermocouple sees it, so it may get hotter than any reading: "
         "slats as long and as wide as the blanket, and scrap of the same thickness beside the wood (common "
