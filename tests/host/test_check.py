@@ -42,7 +42,7 @@ def test_blanket_a_little_wider_than_the_strip_is_as_it_should_be(tmp_path):
 
 
 def test_blanket_longer_than_the_strip_is_told_with_what_to_do(tmp_path):
-    (_, told) = lines_of(tmp_path)
+    (told,) = lines_of(tmp_path)
     assert told.startswith("Blanket full overhangs the strip by 20 mm at each end and 5 mm along each edge.")
     assert "hotter than any reading" in told
     assert "0.787 in at each end" not in told
