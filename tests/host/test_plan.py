@@ -314,6 +314,13 @@ def test_set_from_the_notebook_says_so_on_screen_page_and_profile(told_book, don
     assert "this plan uses it" in page.page_text(figures, profile.mapping, "profile.toml", "<svg></svg>")
 
 
+def test_colour_that_is_one_word_on_all_rigs_is_told_once(done):
+    text = (done[0] / "profile_plan.html").read_text(encoding="utf-8")
+    assert "none to none" not in text
+    assert "faint to faint" not in text
+    assert re.search("<td>(none|faint)</td>", text)
+
+
 def test_set_that_was_asked_for_is_kept_beside_the_suggestion(told_book):
     spring, figures = told_book
     said = suggested_sentence(figures["over_bend"], spring.set_c - 8, "F")
