@@ -8,7 +8,7 @@ from typing import Any
 from ribwright_board.core.rig_values import Rig
 
 from . import profiles, rigs
-from .errors import FileError
+from .errors import FileError, UsageError
 from .side.lay import pair_sentences
 from .side.overhang import overhang_lines
 from .toml_lines import read_toml
@@ -147,3 +147,20 @@ def _check_profile(report: Report, unit: str | None, rig: Rig | None, lengths: s
         report.warnings = overhang_lines(profile.mapping, rig, lengths, profile.side)
     if which:
         report.sentences.append(which)
+
+
+def draw_the_one(reports: Sequence[Report], picture: Path, unit: str | None) -> None:
+    """Draw the one profile among the files.
+
+    reports: of check_files(), all good. picture: where to. unit: to show. Raises UsageError where there is
+    not one profile, or the picture is of no known kind, and FileError where it cannot be written.
+    """
+    found = [report for report in reports if report.kind == PROFILE]
+    if len(found) != 1:
+        raise UsageError(
+            f"--picture draws one profile, there are {len(found)} among the files", "name one profile"
+        )
+    from .check_draw import save
+
+    save(profiles.load_profile(found[0].path).mapping, picture, unit)
+    found[0].sentences.append(f"Drawn in {picture}.")

@@ -5,8 +5,10 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from matplotlib.text import Text
 
 import ribwright_host
+from ribwright_host import check_draw
 from ribwright_host.cli import cli
 from ribwright_host.profiles import load_profile
 from ribwright_host.rigs import load_rig
@@ -127,3 +129,48 @@ def test_two_rigs_leave_the_choice_to_the_maker(shop):
     (folder / "rig.toml").write_text(RIG_TEXT, encoding="utf-8")
     done = check(str(EXAMPLE_RIG), str(LIBRARY / "rig_one_zone_120v.toml"))
     assert "since there are several: say which with --rig" in done.stdout
+
+
+def test_picture_names_every_stage_its_end_and_its_cues(shop):
+    folder, check = shop
+    done = check("--picture", str(folder / "bend.svg"), "--unit", "F")
+    assert done.exit_code == 0, done.stderr
+    assert f"Drawn in {folder / 'bend.svg'}." in done.stdout
+    mapping = load_profile(LIBRARY / "planned_waist.toml").mapping
+    assert (folder / "bend.svg").read_text(encoding="utf-8").startswith("<?xml")
+    drawn = check_draw.drawing(mapping, "F")
+    said = [text.get_text() for text in drawn.findobj(Text)]
+    for number, stage in enumerate(mapping["stages"], 1):
+        assert any(" ".join(one.split()) == f"{number} {stage['name']}" for one in said), stage
+        assert all(any(f"cue: {cue}" in one for one in said) for cue in stage.get("cues", ()))
+    # 150 and 130 C, and the set at 127.
+    assert {"302", "266", "261"} <= set(said)
+    assert any("below 140 F" in one for one in said)
+
+
+@pytest.mark.parametrize(
+    ("name", "words"), [("bend.gif", "neither a PNG nor an SVG"), ("no/bend.png", "cannot be written")]
+)
+def test_picture_that_cannot_be_is_refused(shop, name, words):
+    folder, check = shop
+    done = check("--picture", str(folder / name))
+    assert done.exit_code in (2, 3)
+    assert words in done.stderr
+
+
+def test_picture_of_two_profiles_is_refused(shop):
+    folder, check = shop
+    done = check(str(LIBRARY / "planned_teardrop.toml"), "--picture", str(folder / "two.png"))
+    assert done.exit_code == 2
+    assert "draws one profile, there are 2" in done.stderr
+
+
+def test_zone_has_a_line_only_where_a_stage_heats_it():
+    mapping = load_profile(LIBRARY / "planned_waist.toml").mapping
+    by_zone = check_draw.paths(mapping["stages"], "C", "C")
+    heated = {
+        zone: [number for number, stage in enumerate(mapping["stages"]) if zone in stage.get("zones", ())]
+        for zone in ("waist", "full")
+    }
+    assert {zone: [int(at[0]) for at, _ in pieces] for zone, pieces in by_zone.items()} == heated
+    assert by_zone["waist"][0][1] == [check_draw.ROOM_C, 150.0]
