@@ -21,7 +21,14 @@ from ribwright_host.plan import command, draw, page, plan
 from ribwright_host.plan.jobs import JOBS, LIBRARY
 from ribwright_host.plan.piece import asked_for, read_piece, usual_colour
 from ribwright_host.plan.profile_text import profile_text
-from ribwright_host.plan.sentences import MARK, PRACTICE, margin, soft_sentence
+from ribwright_host.plan.sentences import (
+    MARK,
+    PRACTICE,
+    margin,
+    soft_sentence,
+    stretch_sentence,
+    target_sentence,
+)
 from ribwright_host.plan.spring import Spring, learned_from, over_bend, over_bend_sentence, suggested_sentence
 from ribwright_host.plan.words import WIDTH, summary
 from ribwright_host.profiles import load_profile
@@ -312,6 +319,23 @@ def test_set_from_the_notebook_says_so_on_screen_page_and_profile(told_book, don
     text = " ".join(profile_text(profile.mapping, purposes, figures).replace("#", " ").split())
     assert "24 of your own sides suggest a set at" in text
     assert "this plan uses it" in page.page_text(figures, profile.mapping, "profile.toml", "<svg></svg>")
+
+
+def test_wood_that_is_never_soft_is_not_called_soft(figures):
+    stiff = json.loads(json.dumps(figures))
+    one = stiff["bends"][0]
+    one["least_k"], one["soft_s"] = {"low": -25.0, "mid": -18.0, "high": -9.0}, 0.0
+    said = target_sentence(stiff, 0)
+    assert "not soft on all rigs" in said
+    assert "soft while" not in said
+    assert soft_sentence(stiff, 0).endswith("by the stiff end of the curve), from the cue on")
+    assert "not soft" not in target_sentence(figures, 0)
+
+
+def test_stretch_of_plies_that_slip_is_told_as_each_plys_own(figures):
+    assert "each ply" not in stretch_sentence(figures)
+    plies = {**figures, "piece": {**figures["piece"], "plies": 2}}
+    assert "thick, each ply by itself: t/(2R+t) = " in stretch_sentence(plies)
 
 
 def test_colour_that_is_one_word_on_all_rigs_is_told_once(done):

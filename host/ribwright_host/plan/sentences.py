@@ -72,7 +72,10 @@ def target_sentence(figures: Figures, bend: int) -> str:
     unit, tried = figures["unit"], figures["bends"][bend]["tried"]
     practice = f"{in_unit(150.0, unit):.0f} to {degrees(180.0, unit)} is usual ({PRACTICE})"
     here_c = tried["target_c"]
-    if here_c < 148.0:
+    if figures["bends"][bend]["least_k"]["low"] < 0.0:
+        # Saying why it is soft would contradict the next sentence.
+        why = "the wood is not soft on all rigs here, and at this radius cold wood bears the bend"
+    elif here_c < 148.0:
         why = "lower than usual, since the water of hotter wood leaves before the last cue is done"
     else:
         why = "the wood is soft while its water boils off, and stiffens as it dries"
@@ -88,13 +91,14 @@ def soft_sentence(figures: Figures, bend: int) -> str:
     least, spread = one["least_k"], one["least_spread_k"]
     minutes = one["soft_s"] / 60.0
     for_s = f"{minutes:.1f} min or longer" if one["soft_s"] >= one["followed_s"] else f"{minutes:.1f} min"
+    for_s = f"for {for_s} from the cue" if one["soft_s"] else "from the cue on"
     are = "are" if place_words(figures, bend).endswith("s") else "is"
     # What is below on the worst rig is less far below on all others.
     bound = "most" if least["low"] < 0 else "least"
     return (
         f"On every rig {place_words(figures, bend)} {are} at {bound} {margin(least['low'], unit)} "
         f"softening{MARK} while bent ({margin(least['mid'], unit)} on the middle rig; "
-        f"{margin(spread['low'], unit)} by the stiff end of the curve), for {for_s} from the cue"
+        f"{margin(spread['low'], unit)} by the stiff end of the curve), {for_s}"
     )
 
 
@@ -119,8 +123,8 @@ def stretch_sentence(figures: Figures) -> str:
         return "Stretch: not known, since no tightest radius was given"
     thickness_mm = figures["bend_thickness_mm"]
     return (
-        f"Stretch of the outer fibres at {size(radius_mm, figures)}, {size(thickness_mm, figures)} thick: "
-        "t/(2R+t) = "
+        f"Stretch of the outer fibres at {size(radius_mm, figures)}, {size(thickness_mm, figures)} thick"
+        f"{', each ply by itself' if (figures['piece'].get('plies') or 1) > 1 else ''}: t/(2R+t) = "
         f"{figures['strain_percent']:.2f} %; with a slat that takes it all, the inner face is pressed "
         f"{figures['strap_percent']:.2f} %"
     )
