@@ -52,6 +52,8 @@ def book() -> None:
     "--wetted", metavar="TEXT", help="How it was wetted: dry, misted, wiped, soaked, or your words."
 )
 @click.option("--moisture", type=click.FloatRange(0, 200), metavar="PERCENT", help="Moisture as it was bent.")
+@click.option("--form-at", metavar="TEMPERATURE", help="Of the form as the bend began: 24C or 75F.")
+@click.option("--slat-at", metavar="TEMPERATURE", help="Of the slat then.")
 @click.option("--show-face", metavar="TEXT", help="Which face shows, as you marked it.")
 @click.option("--top-edge", metavar="TEXT", help="Which edge is the top.")
 @click.option("--neck-end", metavar="TEXT", help="Which end is the neck's.")

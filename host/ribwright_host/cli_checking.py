@@ -8,11 +8,13 @@ from typing import Any
 from ribwright_board.core.rig_values import Rig
 
 from . import profiles, rigs
-from .errors import FileError
+from .errors import FileError, UsageError
 from .side.lay import pair_sentences
+from .side.overhang import overhang_lines
 from .toml_lines import read_toml
 
 RIG, PROFILE = "rig", "profile"
+SEVERAL = "Not checked against a rig, since there are several: say which with --rig FILE."
 
 
 @dataclass
@@ -20,13 +22,15 @@ class Report:
     """What was found in one file.
 
     path: the file. kind: "rig", "profile" or "file" when it could not be read. errors: everything wrong with
-    it. sentences: what it does, when nothing is wrong. hash: what names it, when nothing is wrong.
+    it. sentences: what it does, when nothing is wrong. warnings: what to mind all the same. hash: what names
+    it, when nothing is wrong.
     """
 
     path: Path
     kind: str
     errors: list[FileError] = field(default_factory=list)
     sentences: list[str] = field(default_factory=list)
+    warnings: list[str] = field(default_factory=list)
     hash: str = ""
 
     def lines(self) -> list[str]:
@@ -36,6 +40,7 @@ class Report:
         return [
             f"{self.path}: a good {self.kind} file ({self.hash})",
             *(f"  {text}" for text in self.sentences),
+            *(f"  MIND: {text}" for text in self.warnings),
         ]
 
     def as_json(self) -> dict[str, Any]:
@@ -47,6 +52,7 @@ class Report:
             "hash": self.hash,
             "problems": [error.as_json() for error in self.errors],
             "summary": self.sentences,
+            "warnings": self.warnings,
         }
 
 
@@ -68,11 +74,14 @@ def kind_of(path: Path) -> str:
     )
 
 
-def check_files(files: Sequence[Path], rig_path: Path | None, unit: str | None) -> tuple[list[Report], int]:
-    """Check files, rigs first so that profiles can be checked against the one rig among them.
+def check_files(
+    files: Sequence[Path], rig_path: Path | None, unit: str | None, lengths: str = "mm"
+) -> tuple[list[Report], int]:
+    """Check files, rigs first so that profiles can be checked against the one rig among them, or else against
+    the one beside them.
 
     files: what to check. rig_path: rig for the profiles, also checked. unit: for the summaries, None for
-    each file's own.
+    each file's own. lengths: for what is warned of.
     Returns a report for each file in the order given, and the exit code.
     """
     reports: dict[Path, Report] = {}
@@ -92,7 +101,7 @@ def check_files(files: Sequence[Path], rig_path: Path | None, unit: str | None) 
     rig = found[0] if found and (rig_path or len(found) == 1) else None
     for report in reports.values():
         if report.kind == PROFILE:
-            _check_profile(report, unit, rig)
+            _check_profile(report, unit, rig, lengths, beside=not found)
     bad = any(report.errors for report in reports.values())
     return list(reports.values()), FileError.exit_code if bad else 0
 
@@ -111,7 +120,21 @@ def _check_rig(report: Report, unit: str | None, found: list[Rig]) -> None:
     report.sentences = rigs.describe(rig_file.mapping, unit)
 
 
-def _check_profile(report: Report, unit: str | None, rig: Rig | None) -> None:
+def _rig_beside(path: Path) -> tuple[Rig | None, str]:
+    """The rig that lies beside a profile, as `rehearse` and `plan` take it, with words on which it was."""
+    beside = path.parent / rigs.BESIDE
+    if not beside.is_file():
+        return None, "Not checked against a rig: add its file, or --rig FILE."
+    try:
+        return rigs.load_rig(beside).rig, f"Checked against {beside}, which lies beside it."
+    except FileError as error:
+        return None, f"Not checked against {beside}, which lies beside it and has a mistake: {error.line()}"
+
+
+def _check_profile(report: Report, unit: str | None, rig: Rig | None, lengths: str, *, beside: bool) -> None:
+    which = ""
+    if rig is None:
+        rig, which = _rig_beside(report.path) if beside else (None, SEVERAL)
     report.errors += profiles.check_profile(report.path, rig)
     if report.errors:
         return
@@ -120,5 +143,24 @@ def _check_profile(report: Report, unit: str | None, rig: Rig | None) -> None:
     report.sentences = profiles.describe(profile.mapping, unit)
     if profile.side is not None:
         report.sentences += pair_sentences(profile.side)
-    if rig is None:
-        report.sentences.append("Not checked against a rig: add its file, or --rig FILE.")
+    if rig is not None:
+        report.warnings = overhang_lines(profile.mapping, rig, lengths, profile.side)
+    if which:
+        report.sentences.append(which)
+
+
+def draw_the_one(reports: Sequence[Report], picture: Path, unit: str | None) -> None:
+    """Draw the one profile among the files.
+
+    reports: of check_files(), all good. picture: where to. unit: to show. Raises UsageError where there is
+    not one profile, or the picture is of no known kind, and FileError where it cannot be written.
+    """
+    found = [report for report in reports if report.kind == PROFILE]
+    if len(found) != 1:
+        raise UsageError(
+            f"--picture draws one profile, there are {len(found)} among the files", "name one profile"
+        )
+    from .check_draw import save
+
+    save(profiles.load_profile(found[0].path).mapping, picture, unit)
+    found[0].sentences.append(f"Drawn in {picture}.")

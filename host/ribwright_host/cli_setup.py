@@ -4,6 +4,7 @@ from pathlib import Path
 
 import click
 
+from .cli_book_options import lengths_option
 from .cli_common import FILE, json_option, rig_option, say, say_json, unit_option
 
 
@@ -50,15 +51,27 @@ def new(folder: Path, yes: bool) -> None:
 @click.argument("files", type=FILE, nargs=-1, required=True)
 @rig_option
 @unit_option
+@lengths_option
+@click.option("--picture", type=FILE, metavar="FILE", help="Draw the profile's stages, as PNG or SVG.")
 @json_option
-def check(files: tuple[Path, ...], rig_path: Path | None, unit: str | None, as_json: bool) -> None:
+def check(
+    files: tuple[Path, ...],
+    rig_path: Path | None,
+    unit: str | None,
+    lengths: str,
+    picture: Path | None,
+    as_json: bool,
+) -> None:
     """Read rig and profile FILES: every mistake with its line, or what they do in plain words.
 
-    A profile is checked against the rig given with --rig, or against the one rig among FILES.
+    A profile is checked against the rig given with --rig, or against the one rig among FILES, or else against
+    the rig.toml beside it. Blankets that reach past the wood are warned of.
     """
-    from .cli_checking import check_files
+    from .cli_checking import check_files, draw_the_one
 
-    reports, error = check_files(files, rig_path, unit)
+    reports, error = check_files(files, rig_path, unit, lengths)
+    if picture is not None and not error:
+        draw_the_one(reports, picture, unit)
     if as_json:
         say_json([report.as_json() for report in reports])
     else:

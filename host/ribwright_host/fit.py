@@ -23,11 +23,10 @@ from ribwright_sim.warmup import Warmup, WoodReadings
 
 from .errors import FileError, UsageError
 from .fit_runs import Recorded, WoodFile, load_runs, load_wood
-from .rigs import RigFile, load_rig
+from .rigs import BESIDE, RigFile, load_rig
 
 Values = dict[str, Any]
 
-BESIDE = "rig.toml"
 NAME = "fit"
 # Points of a series in the file and the picture.
 STEP = 2

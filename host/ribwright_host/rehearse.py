@@ -25,13 +25,12 @@ from ribwright_sim.strain import LIMITS, RADIUS_RULE
 
 from .errors import FileError, TrippedError
 from .profiles import ProfileFile, load_profile
-from .rigs import RigFile, load_rig
+from .rigs import BESIDE, RigFile, load_rig
 
 Values = dict[str, Any]
 
 # Seconds between the points of a series in the file.
 STEP_S = 5
-BESIDE = "rig.toml"
 NAME = "rehearsal"
 
 

@@ -18,6 +18,8 @@ from .toml_lines import read_text
 if TYPE_CHECKING:
     from tomlkit import TOMLDocument
 
+# The rig of a folder of profiles or runs, where none is named.
+BESIDE = "rig.toml"
 # What a rig's own runs and checks find, in its zones.
 FOUND_LATER = ("gains", "wood", "offset")
 # Of the boards with little memory.

@@ -267,7 +267,7 @@ class _Search:
             seed=self.seed,
             worst=worst_of(presses, seen),
         )
-        return graded(found, self.piece, self.wanted.unit)
+        return graded(found, self.piece, self.wanted)
 
     def _refusal(self, place: str, seen: list[Candidate], highest_c: float) -> RefusalError:
         """Which limit stands against all of them, and what would fit."""
@@ -278,7 +278,7 @@ class _Search:
 
     def _fits(self, place: str) -> str:
         """What would make the wood soft: how much water, or how gentle a bend."""
-        radius = gentle_radius(self._bend_mm())
+        radius = gentle_radius(self._bend_mm(), self.wanted.lengths)
         if not self.advise or place == BOUTS:
             return f"wetter wood would do, or a gentler bend: {radius}"
         self.tell("how wet it would have to be")

@@ -13,7 +13,7 @@ from .planning_bench import Lanes
 from .planning_figures import NEVER_SOFT_K
 from .planning_program import Order, Try, heat_steps
 from .planning_stages import Stages
-from .planning_values import Candidate, RefusalError, Wanted, apart, degrees
+from .planning_values import Candidate, RefusalError, Wanted, apart, degrees, length
 from .strain import COLD
 from .wood import FIBRE_SATURATION_PERCENT
 
@@ -91,11 +91,12 @@ def refusal(attempt: Attempt, wanted: Wanted, fits: str) -> RefusalError:
     )
 
 
-def gentle_radius(thickness_mm: float | None) -> str:
+def gentle_radius(thickness_mm: float | None, lengths: str = "mm") -> str:
     """The radius that needs no softness, in words.
 
     Args:
         thickness_mm: of one ply where it is bent.
+        lengths: to show, "mm" or "in".
 
     >>> gentle_radius(2.0)
     'cold wood of this thickness bears a radius of 99 mm'
@@ -104,7 +105,7 @@ def gentle_radius(thickness_mm: float | None) -> str:
         return "gentler bends need no softness"
     share = COLD.tension_percent / 100.0
     radius_mm = thickness_mm * (1.0 - share) / (2.0 * share)
-    return f"cold wood of this thickness bears a radius of {radius_mm:.0f} mm"
+    return f"cold wood of this thickness bears a radius of {length(radius_mm, lengths)}"
 
 
 def least_moisture(

@@ -10,7 +10,7 @@ from dataclasses import replace
 
 from .colour import REFERENCE_C, VISIBLE_ABOVE_C
 from .materials import StackError
-from .planning_values import BEYOND, CAREFUL, GRADES, ORDINARY, Found, Reason, apart, degrees
+from .planning_values import BEYOND, CAREFUL, GRADES, ORDINARY, Found, Reason, Wanted, apart, degrees, length
 from .softening import SPREAD_K
 from .strain import (
     COLD,
@@ -27,6 +27,7 @@ PROPOSAL = "proposal"
 # Thickness of sides that makers bend [mm].
 USUAL_MM = (1.5, 2.5)
 # A plan's prediction lies on simulated rigs; wood this much lighter or heavier was not among the examples.
+AS_USUAL = Wanted()
 PLAIN = ("", "plain", "straight", "none")
 QUARTERED = ("quarter", "quartersawn", "quarter-sawn", "quarter sawn", "semi-quartersawn")
 
@@ -46,15 +47,15 @@ def strain_of(
     return outer_strain_percent(thickness_mm, radius_mm), strap_compression_percent(thickness_mm, radius_mm)
 
 
-def graded(found: Found, piece: Mapping[str, object], unit: str = "C") -> Found:
+def graded(found: Found, piece: Mapping[str, object], wanted: Wanted = AS_USUAL) -> Found:
     """The plan with its reasons and its grade, the worst of them.
 
     Args:
         found: of the search.
         piece: a profile's [piece].
-        unit: of what is said to people.
+        wanted: what was asked; units of what is said to people.
     """
-    reasons = tuple(reason for rule in RULES for reason in rule(found, piece, unit))
+    reasons = tuple(reason for rule in RULES for reason in rule(found, piece, wanted))
     worst = max((GRADES.index(reason.grade) for reason in reasons), default=0)
     return replace(found, grade=GRADES[worst], reasons=reasons)
 
@@ -68,41 +69,40 @@ def _word(piece: Mapping[str, object], key: str) -> str:
     return str(piece.get(key, "")).strip().lower()
 
 
-def _softness(found: Found, _piece: Mapping[str, object], unit: str) -> Iterator[Reason]:
+def _softness(found: Found, _piece: Mapping[str, object], wanted: Wanted) -> Iterator[Reason]:
     middle = min(bend.least_k.low for bend in found.bends)
     spread = min(bend.least_spread_k.low for bend in found.bends)
     if middle < 0.0:
         yield Reason(
             CAREFUL,
-            f"the wood is up to {apart(-middle, unit)} below softening while it is bent; at this radius cold "
-            "wood bears it",
+            f"the wood is up to {apart(-middle, wanted.unit)} below softening while it is bent; at this "
+            "radius cold wood bears it",
             f"{COLD.source}: {COLD.tension_percent:g} % cold",
         )
     elif spread < 0.0:
         yield Reason(
             CAREFUL,
-            f"soft on all rigs by the middle of the softening curve, at least {apart(middle, unit)} "
-            "above it; "
-            "by its "
-            f"stiff end ({apart(SPREAD_K, unit)}) up to {apart(-spread, unit)} below: try a strip first",
+            f"soft on all rigs by the middle of the softening curve, at least {apart(middle, wanted.unit)} "
+            f"above it; by its stiff end ({apart(SPREAD_K, wanted.unit)}) up to "
+            f"{apart(-spread, wanted.unit)} below: try a strip first",
             "the curve is an unverified bridge between 170 C dry and 60 C wet",
         )
     else:
         yield Reason(
             ORDINARY,
-            f"soft on all rigs even by the stiff end of the softening curve, by {apart(spread, unit)}",
+            f"soft on all rigs even by the stiff end of the softening curve, by {apart(spread, wanted.unit)}",
             "the curve is an unverified bridge between 170 C dry and 60 C wet",
         )
 
 
-def _stretch(found: Found, piece: Mapping[str, object], _unit: str) -> Iterator[Reason]:
+def _stretch(found: Found, piece: Mapping[str, object], wanted: Wanted) -> Iterator[Reason]:
     radius_mm, thickness_mm = _number(piece, "tightest_radius_mm"), found.bend_thickness_mm
     if found.strain_percent is None or radius_mm is None or thickness_mm is None:
         yield Reason(CAREFUL, "the tightest radius is not known, so stretch cannot be judged", "none")
         return
     bears = float(tension_limit_percent(found.bends[0].least_k.low))
     source = f"{COLD.tension_percent:g} % cold and dry, {HOT.tension_percent:g} % hot and wet: {HOT.source}"
-    seen = f"stretch {found.strain_percent:.2f} % at {radius_mm:.3g} mm"
+    seen = f"stretch {found.strain_percent:.2f} % at {length(radius_mm, wanted.lengths)}"
     if found.strain_percent > HOT.tension_percent:
         yield Reason(
             BEYOND,
@@ -129,27 +129,28 @@ def _stretch(found: Found, piece: Mapping[str, object], _unit: str) -> Iterator[
         yield Reason(CAREFUL, f"the radius is {ratio:.0f} thicknesses of a ply", rule)
 
 
-def _thickness(_found: Found, piece: Mapping[str, object], _unit: str) -> Iterator[Reason]:
+def _thickness(_found: Found, piece: Mapping[str, object], wanted: Wanted) -> Iterator[Reason]:
     thickness_mm = _number(piece, "thickness_mm") or 0.0
     plies = _number(piece, "plies") or 1.0
     least, most = USUAL_MM
     if plies == 1.0 and thickness_mm > 2.0 * most:
-        yield Reason(BEYOND, f"{thickness_mm:g} mm is twice what sides are bent at", PRACTICE)
-    elif plies == 1.0 and not least <= thickness_mm <= most:
         yield Reason(
-            CAREFUL, f"sides are bent at {least:g} to {most:g} mm, this is {thickness_mm:g}", PRACTICE
+            BEYOND, f"{length(thickness_mm, wanted.lengths)} is twice what sides are bent at", PRACTICE
         )
+    elif plies == 1.0 and not least <= thickness_mm <= most:
+        usual = f"{length(least, wanted.lengths)} to {length(most, wanted.lengths)}"
+        here = length(thickness_mm, wanted.lengths)
+        yield Reason(CAREFUL, f"sides are bent at {usual}, this is {here}", PRACTICE)
     if plies > 1.0:
         yield Reason(
             CAREFUL,
-            f"{plies:g} plies that slip are bent as single ones but heat as {plies * thickness_mm:g} mm "
-            "of wood; "
-            "what lies between them is not modelled",
+            f"{plies:g} plies that slip are bent as single ones but heat as "
+            f"{length(plies * thickness_mm, wanted.lengths)} of wood; what lies between them is not modelled",
             PROPOSAL,
         )
 
 
-def _wood(_found: Found, piece: Mapping[str, object], _unit: str) -> Iterator[Reason]:
+def _wood(_found: Found, piece: Mapping[str, object], _wanted: Wanted) -> Iterator[Reason]:
     if piece.get("density_kg_m3") is None:
         kind = species(str(piece.get("species", "")))
         if "from memory" in kind.source or "inconsistent" in kind.source:
@@ -178,10 +179,10 @@ def _wood(_found: Found, piece: Mapping[str, object], _unit: str) -> Iterator[Re
         )
 
 
-def _colour(found: Found, _piece: Mapping[str, object], unit: str) -> Iterator[Reason]:
+def _colour(found: Found, _piece: Mapping[str, object], wanted: Wanted) -> Iterator[Reason]:
     darkest = max(found.colours.values(), key=lambda one: one.minutes.high)
     word = darkest.shades[2].word
-    hottest, at = degrees(darkest.hottest_c.high, unit), degrees(REFERENCE_C, unit)
+    hottest, at = degrees(darkest.hottest_c.high, wanted.unit), degrees(REFERENCE_C, wanted.unit)
     hot = f"hottest face {hottest}, {darkest.minutes.high:.1f} min at {at} at most"
     if word == "visible":
         yield Reason(
@@ -193,7 +194,7 @@ def _colour(found: Found, _piece: Mapping[str, object], unit: str) -> Iterator[R
         yield Reason(ORDINARY, f"colour {word} on the hottest rig ({hot})", "index and words are proposals")
 
 
-RULES: tuple[Callable[[Found, Mapping[str, object], str], Iterator[Reason]], ...] = (
+RULES: tuple[Callable[[Found, Mapping[str, object], Wanted], Iterator[Reason]], ...] = (
     _softness,
     _stretch,
     _thickness,

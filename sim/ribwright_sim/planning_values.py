@@ -44,14 +44,33 @@ def apart(by_k: float, unit: str) -> str:
     return f"{in_unit_difference(by_k, unit):.0f} {'F' if unit == 'F' else 'K'}"
 
 
+MM_PER_INCH = 25.4
+
+
+def length(of_mm: float, lengths: str) -> str:
+    """A length for people.
+
+    Args:
+        of_mm: mm.
+        lengths: "mm" or "in".
+
+    >>> length(45.72, "in"), length(45.72, "mm")
+    ('1.80 in', '45.7 mm')
+    """
+    if lengths == "in":
+        inches = of_mm / MM_PER_INCH
+        return f"{inches:.{2 if inches >= 1.0 else 3}f} in"
+    return f"{of_mm:.3g} mm"
+
+
 @dataclass(frozen=True, slots=True)
 class Wanted:
     """What is asked of a plan.
 
     colour: darkest word allowed, of COLOUR_WORDS. set_c: target of the set [C]. shape: of
     planning_program.SHAPES. bend_thickness_mm: of one ply at the tightest place, where it differs from the
-    rest; None where not. unit: of what is said to people. targets_c: what may be tried for a bend, the
-    ordinary ones first and what lies below them [C].
+    rest; None where not. unit, lengths: of what is said to people. targets_c: what may be tried for a bend,
+    the ordinary ones first and what lies below them [C].
     """
 
     colour: str = SANDS_OUT
@@ -59,6 +78,7 @@ class Wanted:
     shape: str = "waist"
     bend_thickness_mm: float | None = None
     unit: str = "C"
+    lengths: str = "mm"
     targets_c: tuple[tuple[float, ...], tuple[float, ...]] = (
         (150.0, 160.0, 170.0, 180.0),
         (140.0, 130.0, 120.0),

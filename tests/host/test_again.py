@@ -475,7 +475,9 @@ def test_start_on_a_warm_form_is_told_of_with_what_was_done():
     run = whole().run
     assert "they go by arrival" in asked(run).words[-1]
     # The rows begin at 100 and 30 C.
-    assert "side one began at 65 C: alike" in warm_words(run, [70.0, 62.0], "C")
+    alike = warm_words(run, [70.0, 62.0], "C")
+    assert "side one began at 65 C: alike by the thermocouples" in alike
+    assert "wait until the form itself is cool" in alike
     assert "let the stack cool below 80 C first" in warm_words(run, [120.0, 90.0], "C")
     assert "ramps take longer" in warm_words(run, [20.0, 21.0], "C")
     assert warm_words(run, [], "C") == ""

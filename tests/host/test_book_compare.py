@@ -27,7 +27,7 @@ from ribwright_host.book.models import Curve, Defect, Measurement, Photo, Piece,
 from ribwright_host.book.pages import _photo
 from ribwright_host.book.pairs import all_verdicts, mean_gap, whole_piece
 from ribwright_host.book.results import add_photo, defect_from, measured_from, note
-from ribwright_host.book.telling import sprung_words
+from ribwright_host.book.telling import piece_lines, sprung_words
 from ribwright_host.book.transfer import as_tree, bring_in, export
 from ribwright_host.cli import cli
 from ribwright_host.errors import FileError, UsageError
@@ -450,7 +450,35 @@ def test_export_of_the_second_schema_is_the_same_piece(tmp_path):
     whole = json.loads(path.read_text(encoding="utf-8"))
     whole["schema"] = 2
     for side in whole["pieces"][0]["sides"]:
+        # Nor what form and slat were measured at.
+        del side["form_start_c"], side["slat_start_c"]
         for run in side["runs"]:
             del run["laid"]
     path.write_text(json.dumps(whole), encoding="utf-8")
     assert bring_in(tmp_path / "out") == {"new": 0, "known": 1}
+
+
+def test_form_and_slat_at_the_start_are_noted_compared_and_kept(tmp_path):
+    make_pair(tmp_path)
+    names = [one.limit.name for one in whole_piece(Piece.get()).figures()]
+    assert not {"form_start_c", "slat_start_c"} & set(names)
+    assert [line for line in piece_lines(whole_piece(Piece.get())) if "at the start" in line] == []
+    name = Piece.get().name
+    for which, form in (("bass", "75.2F"), ("treble", "41")):
+        noted = given_from(name, which, [], {"form_at": form, "slat_at": "30C"}, move=False)
+        side = Side.get(Side.which == which)
+        for key in ("form_start_c", "slat_start_c"):
+            setattr(side, key, noted.side_facts[key])
+        side.save()
+    piece = whole_piece(Piece.get())
+    form = next(one for one in piece.figures() if one.limit.name == "form_start_c")
+    assert form.difference == pytest.approx(17.0)
+    assert form.alike is False
+    assert "  at the start, measured: form 75 F, slat 86 F" in list(piece_lines(piece, "F"))
+    assert verdict([form]) == (
+        "The treble side began on a form 17.0 K warmer: warm steel and a warm form take less heat out of the "
+        "wood."
+    )
+    export(tmp_path / "out")
+    assert bring_in(tmp_path / "out") == {"new": 0, "known": 1}
+    assert "form_start_c" in (tmp_path / "out" / "sides.csv").read_text(encoding="utf-8").splitlines()[0]

@@ -145,6 +145,17 @@ def test_page_names_nothing_from_outside_and_keeps_simulated_runs_apart(shop):
     assert (shop / "page" / "month.png").stat().st_size > 5000
 
 
+def test_month_of_simulated_runs_alone_draws_no_empty_picture(tmp_path):
+    with opened(tmp_path / "book.sqlite", make=True):
+        path = bend_file(tmp_path, 31, board=SIMULATED_BOARD, unix=NOVEMBER)
+        take_in(path, Given("rehearsed", "bass", {}))
+    report("--month", "2026-11", "-o", tmp_path / "page", "--book", tmp_path / "book.sqlite")
+    page = Page(tmp_path / "page" / "month.html")
+    assert "No real run belongs to this month." in page.text
+    assert "SIMULATED runs, in nothing above" in page.text
+    assert "<figure>" not in page.source
+
+
 def test_what_is_not_known_is_said(shop):
     log = LogMaker(board=REAL_BOARD, run=40, unix=NOVEMBER)
     log.row(1000, 0, [(150, 40, 1.0, 1000), (None, 20, 0, 0)])

@@ -11,16 +11,25 @@ from click.testing import CliRunner
 from ribwright_board.core import profile as core_profile
 from ribwright_host.book.cases import collect
 from ribwright_host.book.invented import fill, memory_book
+from ribwright_host.book.models import Side
+from ribwright_host.book.store import opened
 from ribwright_host.book.suggest import try_to_learn
 from ribwright_host.cli import cli
 from ribwright_host.errors import FileError, UsageError
 from ribwright_host.new import Asker
-from ribwright_host.plan import command, draw, plan
+from ribwright_host.plan import command, draw, page, plan
 from ribwright_host.plan.jobs import JOBS, LIBRARY
 from ribwright_host.plan.piece import asked_for, read_piece, usual_colour
 from ribwright_host.plan.profile_text import profile_text
-from ribwright_host.plan.sentences import MARK, PRACTICE, margin, soft_sentence
-from ribwright_host.plan.spring import Spring, learned_from, over_bend, over_bend_sentence
+from ribwright_host.plan.sentences import (
+    MARK,
+    PRACTICE,
+    margin,
+    soft_sentence,
+    stretch_sentence,
+    target_sentence,
+)
+from ribwright_host.plan.spring import Spring, learned_from, over_bend, over_bend_sentence, suggested_sentence
 from ribwright_host.plan.words import WIDTH, summary
 from ribwright_host.profiles import load_profile
 from ribwright_host.rigs import load_rig
@@ -90,8 +99,8 @@ def test_profile_passes_check_and_keeps_its_unit(done):
     targets = [stage["target"] for stage in profile.mapping["stages"] if "target" in stage]
     assert targets[0] == 300
     assert 250 <= targets[-1] <= 270
-    # 0.067 in, 25.4 mm to the inch.
-    assert profile.mapping["piece"]["thickness_mm"] == pytest.approx(1.7018)
+    # 0.067 in, 25.4 mm to the inch, to a hundredth of a mm.
+    assert profile.mapping["piece"]["thickness_mm"] == 1.7
 
 
 def test_planned_profile_says_how_the_strips_lie_and_start_can_draw_them(done):
@@ -192,7 +201,7 @@ def test_piece_file_takes_inches_and_refuses_unknown_keys(tmp_path):
     path = tmp_path / "piece.toml"
     path.write_text("".join(f"{key} = {json.dumps(value)}\n" for key, value in SIDE.items()))
     asked = asked_for(read_piece(path), None)
-    assert asked.piece["thickness_mm"] == pytest.approx(1.7018)
+    assert asked.piece["thickness_mm"] == 1.7
     assert asked.piece["tightest_radius_mm"] == 55
     assert asked.piece["kind"] == "side"
     path.write_text('species = "sapele"\nthicknes = 1.7\n')
@@ -271,10 +280,88 @@ def test_over_bend_follows_the_notebooks_own_sides(figures):
     told = over_bend(spring, figures)
     low, high = told["interval_mm"]
     assert low < told["gap_mm"] < high
-    assert "close the next form" in over_bend_sentence(told) or "open the next form" in over_bend_sentence(
-        told
-    )
     assert "24 of your own sides" in over_bend_sentence(told)
+
+
+@pytest.mark.parametrize(
+    ("gap_mm", "interval_mm", "words"),
+    [
+        (0.9, [0.4, 1.5], "close the next form by that much"),
+        (-0.9, [-1.5, -0.4], "open the next form by that much"),
+        (-0.2, [-1.5, 1.1], "may as well be none, so leave the next form as it is"),
+    ],
+)
+def test_next_form_is_changed_only_where_the_sign_is_known(gap_mm, interval_mm, words):
+    told = {"why_not": "", "sides": 24, "gap_mm": gap_mm, "interval_mm": interval_mm}
+    assert words in over_bend_sentence(told)
+
+
+@pytest.fixture
+def told_book(tmp_path, figures):
+    """What a real notebook of 24 sides tells of a plan."""
+    path = tmp_path / "real.sqlite"
+    with opened(path, make=True):
+        fill(5, 12)
+    spring = learned_from(path, "sapele")
+    return spring, {**figures, "set_c": spring.set_c, "over_bend": over_bend(spring, figures)}
+
+
+def test_set_from_the_notebook_says_so_on_screen_page_and_profile(told_book, done):
+    spring, figures = told_book
+    sentence = suggested_sentence(figures["over_bend"], figures["set_c"], "C")
+    assert sentence.startswith(
+        f"24 of your own sides suggest a set at {spring.set_c:.0f} C (a mean gap of nothing"
+    )
+    assert sentence.endswith(": this plan uses it.")
+    assert "this plan uses it" in " ".join(" ".join(summary(figures, "")).split())
+    profile = load_profile(done[0] / "profile.toml", example_rig().rig)
+    purposes = ["tight", "tight", "rest", "then", "then", "set", "cool"][-len(profile.mapping["stages"]) :]
+    text = " ".join(profile_text(profile.mapping, purposes, figures).replace("#", " ").split())
+    assert "24 of your own sides suggest a set at" in text
+    assert "this plan uses it" in page.page_text(figures, profile.mapping, "profile.toml", "<svg></svg>")
+
+
+def test_wood_that_is_never_soft_is_not_called_soft(figures):
+    stiff = json.loads(json.dumps(figures))
+    one = stiff["bends"][0]
+    one["least_k"], one["soft_s"] = {"low": -25.0, "mid": -18.0, "high": -9.0}, 0.0
+    said = target_sentence(stiff, 0)
+    assert "not soft on all rigs" in said
+    assert "soft while" not in said
+    assert soft_sentence(stiff, 0).endswith("by the stiff end of the curve), from the cue on")
+    assert "not soft" not in target_sentence(figures, 0)
+
+
+def test_stretch_of_plies_that_slip_is_told_as_each_plys_own(figures):
+    assert "each ply" not in stretch_sentence(figures)
+    plies = {**figures, "piece": {**figures["piece"], "plies": 2}}
+    assert "thick, each ply by itself: t/(2R+t) = " in stretch_sentence(plies)
+
+
+def test_colour_that_is_one_word_on_all_rigs_is_told_once(done):
+    text = (done[0] / "profile_plan.html").read_text(encoding="utf-8")
+    assert "none to none" not in text
+    assert "faint to faint" not in text
+    assert re.search("<td>(none|faint)</td>", text)
+
+
+def test_set_that_was_asked_for_is_kept_beside_the_suggestion(told_book):
+    spring, figures = told_book
+    said = suggested_sentence(figures["over_bend"], spring.set_c - 8, "F")
+    assert "this plan has" in said
+    assert said.endswith("F, as it was asked for.")
+
+
+def test_notebook_that_suggests_no_set_says_why(tmp_path, figures):
+    path = tmp_path / "real.sqlite"
+    with opened(path, make=True):
+        fill(4, 10)
+        Side.update(set_c=127.0).execute()
+    told = over_bend(learned_from(path, "sapele"), figures)
+    assert "Your own sides suggest no set: of the set temperature nothing can be told" in suggested_sentence(
+        told, 127.0
+    )
+    assert suggested_sentence({"why_not": "not enough yet", "sides": 2}, 127.0) == ""
 
 
 def test_too_few_sides_are_not_enough_yet(figures):

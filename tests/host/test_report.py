@@ -115,6 +115,17 @@ def test_the_page_shows_the_same_figures(tmp_path):
     assert hold in page.rows
     assert ["waist", "360 W", "0:02", "0.000 kWh"] in page.rows
     assert ["full", NONE, "0:00", NONE] in page.rows
+    # What one zone took is not known, so no sum is.
+    assert not [row for row in page.rows if row[0] == "in all"]
+
+
+def test_energy_of_all_zones_is_summed_where_all_are_known(tmp_path):
+    log = LogMaker(zones=["waist", "full"])
+    for second in range(1, 41):
+        log.row(second * 1000, 1, [(150, 149, 1.0, 1000), (150, 149, 0.5, 500)])
+    page = Page(build(read_log(log.bytes(), {"waist": 360.0, "full": 900.0}), tmp_path))
+    # 40 s at 360 W and 20 s at 900 W: 0.004 and 0.005 kWh.
+    assert ["in all", "0.009 kWh"] in page.rows
 
 
 def test_the_page_can_be_in_fahrenheit(tmp_path):

@@ -235,7 +235,7 @@ def test_contradictions_are_refused_with_their_line(tmp_path, old, new, code, sa
 
 
 def test_taper_wider_than_a_blanket_is_refused_beside_its_rig(tmp_path):
-    rig, profile = tmp_path / "rig.toml", tmp_path / "bend.toml"
+    rig, profile = tmp_path / "narrow.toml", tmp_path / "bend.toml"
     rig.write_text(RIG_TEXT.replace("width_mm = 90 ", "width_mm = 70 ", 1), encoding="utf-8")
     profile.write_text(TEXT, encoding="utf-8")
     alone = CliRunner().invoke(cli, ["check", str(profile)])

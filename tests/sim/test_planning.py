@@ -15,6 +15,7 @@ from ribwright_sim.measure.plan_trial import RIG, Case, piece_of, tried
 from ribwright_sim.measure.plan_trial import Outcome as SweptOutcome
 from ribwright_sim.measure.plans import figures_of
 from ribwright_sim.planning import plan_bend
+from ribwright_sim.planning_advice import gentle_radius
 from ribwright_sim.planning_bench import Lanes
 from ribwright_sim.planning_grade import graded, strain_of
 from ribwright_sim.planning_profile import profile_of
@@ -251,3 +252,13 @@ def test_plans_are_a_part_of_the_bench(tmp_path, monkeypatch, wrong, code):
     assert written["plans_ok"] == 36
     assert written["tick_board_ms"] == 1.0
     assert {"seed", "machine"} <= set(written)
+
+
+def test_lengths_are_told_in_the_unit_that_was_asked_for():
+    piece = {**SOAKED, "tightest_radius_mm": 45.72, "thickness_mm": 1.2, "plies": 1}
+    found = replace(graded_with(tightest_radius_mm=45.72), bend_thickness_mm=1.2)
+    told = " ".join(reason.text for reason in graded(found, piece, Wanted(lengths="in")).reasons)
+    assert "% at 1.80 in" in told
+    assert "sides are bent at 0.059 in to 0.098 in, this is 0.047 in" in told
+    assert " mm" not in told
+    assert gentle_radius(2.0, "in").endswith("a radius of 3.90 in")

@@ -257,7 +257,12 @@ def warm_words(run: RunLog, now_c: Sequence[float], unit: str) -> str:
         f"The stack reads {terms.shown(round(mean_c))} now, side one began at {terms.shown(round(start_c))}"
     )
     if abs(mean_c - start_c) <= ALIKE_START_K:
-        return f"{told}: alike."
+        return (
+            f"{told}: alike by the thermocouples, which lie at the blankets and are cool before the form is. "
+            "A form still warm inside takes less heat out of the wood, unseen: wait until the form itself is "
+            "cool, by a thermometer on it (`ribwright book add --form-at` notes it) or as many hours open as "
+            "before side one."
+        )
     if mean_c < start_c:
         return f"{told}: the ramps take longer, holds count from arrival all the same."
     return (

@@ -5,7 +5,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from .heat import BENDING_HEAT_C
-from .models import BASS, TREBLE
+from .models import BASS, MEASURED_AT_START, TREBLE
 from .quantities import show_c, show_k, show_mm, show_s
 
 # Colour change of hardwood veneers is hardly visible below and clearly visible above: Feher et al. 2014,
@@ -29,7 +29,8 @@ class Limit:
     """Up to which difference a figure counts as alike.
 
     name: of the column. words: for people. least: in the figure's unit. share: of the larger value; whichever
-    allows more holds. source: what it rests on. tells: it bears on spring-back by itself.
+    allows more holds. source: what it rests on. tells: it bears on spring-back by itself. noted: only the
+    maker can tell it, so that a pair of which nobody did is not told of it.
     """
 
     name: str
@@ -38,8 +39,12 @@ class Limit:
     share: float
     source: str
     tells: bool = True
+    noted: bool = False
 
 
+WARM_START = {"start_c": "it began on a warmer form and was through sooner"} | dict.fromkeys(
+    MEASURED_AT_START, "warm steel and a warm form take less heat out of the wood"
+)
 # In the order in which they matter to spring-back; the order decides between equals.
 LIMITS = (
     Limit("heat_s", "time at bending heat", 30, 0.05, PROPOSAL),
@@ -48,6 +53,8 @@ LIMITS = (
     Limit("thickness_mm", "thickness", 0.05, 0, PROPOSAL),
     Limit("peak_c", "peak", 4, 0, "MAX31855 data sheet: 2 K either way, twice (from memory)", tells=False),
     Limit("start_c", "start temperature", 15, 0, PROPOSAL, tells=False),
+    Limit("form_start_c", "form at start", 10, 0, PROPOSAL, tells=False, noted=True),
+    Limit("slat_start_c", "slat at start", 15, 0, PROPOSAL, tells=False, noted=True),
     Limit("energy_kwh", RATED_ENERGY, 0, 0.15, PROPOSAL, tells=False),
 )
 
@@ -118,6 +125,8 @@ def figures(bass: Mapping[str, Any], treble: Mapping[str, Any]) -> list[Figure]:
     found = []
     for limit in LIMITS:
         low, high = bass.get(limit.name), treble.get(limit.name)
+        if limit.noted and low is None and high is None:
+            continue
         if low is None or high is None:
             found.append(Figure(limit, low, high, None, None, None))
             continue
@@ -144,8 +153,8 @@ def _meaning(figure: Figure, unit: str) -> str:
         if hottest > COLOUR_C:
             return f"above {show_c(COLOUR_C, unit)} wood begins to darken, so compare their colour"
         return f"both stayed below {show_c(COLOUR_C, unit)}, where colour hardly changes"
-    if name == "start_c":
-        return "it began on a warmer form and was through sooner"
+    if name in WARM_START:
+        return WARM_START[name]
     return "with the rest alike, look for lower mains, which reads as more, a wetter blank or a draught"
 
 
@@ -158,6 +167,8 @@ def _difference_words(figure: Figure, unit: str, lengths: str) -> str:
         "thickness_mm": f"is {size} thicker",
         "peak_c": f"peaked {size} higher",
         "start_c": f"began {size} warmer",
+        "form_start_c": f"began on a form {size} warmer",
+        "slat_start_c": f"began with a slat {size} warmer",
         "energy_kwh": f"took {size} more by relay time at rated power",
     }
     return f"The {figure.more} side {words[figure.limit.name]}"

@@ -7,7 +7,7 @@ from typing import Any
 from ribwright_host.errors import UsageError
 
 from .intake import WHOLE, Given
-from .quantities import length_mm, weight_g
+from .quantities import length_mm, temperature_c, weight_g
 
 # What may lie between the slats at all; a slip of the decimal point is caught, nothing else.
 THICKNESS_MM = (0.3, 12.0)
@@ -52,6 +52,7 @@ def given_from(
     Given. Raises UsageError.
     """
     radius, before, after = (facts.get(name) for name in ("radius", "before", "after"))
+    form, slat = (facts.get(name) for name in ("form_at", "slat_at"))
     before_g = weight_g(before, "the weight before wetting") if before else None
     after_g = weight_g(after, "the weight after wetting") if after else None
     if before_g and after_g and after_g < before_g:
@@ -72,6 +73,8 @@ def given_from(
             "weight_before_g": before_g,
             "weight_after_g": after_g,
             "moisture_percent": facts.get("moisture"),
+            "form_start_c": temperature_c(form, "the form at the start") if form else None,
+            "slat_start_c": temperature_c(slat, "the slat at the start") if slat else None,
         },
         thickness_by_place(thickness),
         move,

@@ -7,7 +7,7 @@ from ribwright_board.core.units import in_unit_difference
 
 from .cases import EVERY_WOOD, Cases
 from .defects import leanings
-from .learn import LEAST_SIDES, Effect, Learned
+from .learn import CLAIM, LEAST_SIDES, Effect, Learned
 from .listing import counted
 from .quantities import MM_PER_INCH, show_c, show_mm
 from .suggest import Suggestion
@@ -70,7 +70,10 @@ def learned_lines(
     if learned is None:
         yield suggestion.reason[0].upper() + suggestion.reason[1:] + "."
         return
-    yield f"Learned from {learned.sides} of them; 90 % intervals in brackets, below 0 is less spring-back:"
+    yield (
+        f"Learned from {learned.sides} of them; in brackets where the truth lies, nine "
+        "times in ten or more often; below 0 is less spring-back:"
+    )
     for effect in learned.effects():
         yield f"  {effect_line(effect, unit, lengths)}"
     for name, why in learned.left_out.items():
@@ -96,7 +99,7 @@ def suggestion_lines(suggestion: Suggestion, unit: str = "C", lengths: str = "mm
     if suggestion.suggested_set_c is None or suggestion.interval_c is None:
         yield suggestion.reason[0].upper() + suggestion.reason[1:] + "."
         return
-    aim = show_mm(suggestion.aim_mm, lengths, signed=True)
+    aim = show_mm(suggestion.aim_mm, lengths, signed=True) if suggestion.aim_mm else "nothing"
     low, high = (show_c(value, unit) for value in suggestion.interval_c)
     yield (
         f"Next pair, all else as on the newest side: set it at {show_c(suggestion.suggested_set_c, unit)}. "
@@ -124,6 +127,7 @@ def as_json(found: Cases, learned: Learned | None, suggestion: Suggestion) -> di
         "sides_needed": LEAST_SIDES,
         "simulated_left_out": found.simulated,
         "learned": learned is not None,
+        "intervals_hold_at_least": CLAIM,
         "effects_mm_per_unit": {
             one.factor.name: {"mean": one.mean, "interval": [one.low, one.high], "told": one.told}
             for one in effects

@@ -128,7 +128,8 @@ def measured() -> dict[str, float]:
 def proved() -> dict[str, float]:
     """What else is claimed of the book: what kills lose of it, and how often its intervals hold the truth.
 
-    book_covered: over all effects; book_covered_least: of the effect with the least.
+    book_covered: over all effects; book_covered_least: of the effect with the least; book_covered_ and the
+    name of a factor: of its own.
     """
     with tempfile.TemporaryDirectory() as folder:
         found = kills(Path(folder) / "book.sqlite", KILLS)
@@ -138,6 +139,7 @@ def proved() -> dict[str, float]:
         "book_covered": statistics.fmean(shares.values()),
         "book_covered_least": min(shares.values()),
     }
+    learned |= {f"book_covered_{name}": share for name, share in shares.items()}
     return {f"book_{name}": value for name, value in found.items()} | learned
 
 

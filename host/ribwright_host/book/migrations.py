@@ -100,7 +100,16 @@ def _third(database: SqliteDatabase) -> None:
     migrate(SqliteMigrator(database).add_column("runs", "laid", TextField(null=True)))
 
 
-STEPS: tuple[Callable[[SqliteDatabase], None], ...] = (_first, _second, _third)
+def _fourth(database: SqliteDatabase) -> None:
+    """Form and slat as the first run of a side began, measured by the maker."""
+    migrator = SqliteMigrator(database)
+    migrate(
+        migrator.add_column("sides", "form_start_c", FloatField(null=True)),
+        migrator.add_column("sides", "slat_start_c", FloatField(null=True)),
+    )
+
+
+STEPS: tuple[Callable[[SqliteDatabase], None], ...] = (_first, _second, _third, _fourth)
 SCHEMA = len(STEPS)
 
 

@@ -74,6 +74,7 @@ class Side(Page):
     which: bass or treble. show_face to taper: as the maker marks them, in words. weight_before_g,
     weight_after_g: before and after wetting. heat_s: time the hottest zone read bending heat or more.
     set_c, set_s: mean reading and time of the set. start_c: reading as the first run began.
+    form_start_c, slat_start_c: as the maker measured them then.
     """
 
     piece = ForeignKeyField(Piece, backref="sides", on_delete="CASCADE")
@@ -91,6 +92,8 @@ class Side(Page):
     neck_end = Words(null=True)
     waist_mark = Words(null=True)
     taper = Words(null=True)
+    form_start_c = FloatField(null=True)
+    slat_start_c = FloatField(null=True)
     remark = Words(null=True)
     runs_count = IntegerField(default=0)
     heat_s = FloatField(null=True)
@@ -241,3 +244,4 @@ class Photo(Page):
 
 TABLES = (Piece, Side, Thickness, Run, RunZone, Curve, Measurement, Defect, Photo)
 SUMS = ("heat_s", "peak_c", "energy_kwh", "set_c", "set_s", "start_c")
+MEASURED_AT_START = ("form_start_c", "slat_start_c")

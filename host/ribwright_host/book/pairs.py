@@ -12,6 +12,7 @@ from .compare import Figure, figures, verdict
 from .heat import unpack
 from .models import (
     BASS,
+    MEASURED_AT_START,
     SUMS,
     TREBLE,
     WHICH,
@@ -140,11 +141,12 @@ def all_verdicts(unit: str = "C") -> dict[str, str]:
         .tuples()
     )
     mean_mm = dict(thick)
-    columns = [getattr(Side, name) for name in SUMS]
+    names = (*SUMS, *MEASURED_AT_START)
+    columns = [getattr(Side, name) for name in names]
     pairs: dict[str, dict[str, Row]] = {}
     rows: Any = Side.select(Side.id, Piece.name, Side.which, *columns).join(Piece).tuples()
     for side_id, name, which, *sums in rows:
-        told = dict(zip(SUMS, sums, strict=True))
+        told = dict(zip(names, sums, strict=True))
         pairs.setdefault(name, {})[which] = told | {"thickness_mm": mean_mm.get(side_id)}
     return {
         name: verdict(figures(sides[BASS], sides[TREBLE]), unit)

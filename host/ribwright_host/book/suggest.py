@@ -16,8 +16,8 @@ SET_SPAN_C = (110.0, 145.0)
 
 @dataclass(frozen=True)
 class Suggestion:
-    """What to change next time. suggested_set_c: None where nothing can be suggested. interval_c: 90 %
-    interval of the set that would bring the gap to the aim, before any limit. held_back: the suggestion goes
+    """What to change next time. suggested_set_c: None where nothing can be suggested. interval_c: of
+    the set that would bring the gap to the aim, as Effect's, before any limit. held_back: the suggestion goes
     only as far as one pair may, not to the set the interval is about. gap_mm: to expect, with its interval.
     """
 

@@ -7,7 +7,7 @@ from .compare import Figure, verdict
 from .listing import SIMULATED, run_line
 from .models import WHICH
 from .pairs import PieceBook, SideBook, mean_gap
-from .quantities import NONE, show_mm
+from .quantities import NONE, show_c, show_mm
 
 GAP_COLUMNS = (("gap_upper_mm", "upper bout"), ("gap_waist_mm", "waist"), ("gap_lower_mm", "lower bout"))
 HOW_BAD = ("none", "slight", "shows", "lost")
@@ -43,6 +43,18 @@ def blank_words(side: SideBook, lengths: str = "mm") -> str:
     if facts["tightest_radius_mm"] is not None:
         parts.append(f"tightest radius {show_mm(facts['tightest_radius_mm'], lengths, decimals=0)}")
     return ", ".join(part for part in parts if part) or "nothing is noted of the blank"
+
+
+def start_words(side: SideBook, unit: str = "C") -> str:
+    """What the maker measured as the bend began, in one line; "" where nothing was.
+
+    side: as read. unit: to show.
+    """
+    named = (("form_start_c", "form"), ("slat_start_c", "slat"))
+    parts = [
+        f"{words} {show_c(side.facts[name], unit)}" for name, words in named if side.facts[name] is not None
+    ]
+    return ", ".join(parts)
 
 
 def measured_words(row: Mapping[str, Any], lengths: str = "mm") -> str:
@@ -112,9 +124,11 @@ def piece_lines(piece: PieceBook, unit: str = "C", lengths: str = "mm") -> Itera
     for which, side in piece.sides.items():
         yield f"{which} side"
         yield f"  blank: {blank_words(side, lengths)}"
-        lay = [f"{words} {side.facts[name]}" for name, words in LAY if side.facts[name]]
+        lay = [f"{words}: {side.facts[name]}" for name, words in LAY if side.facts[name]]
         if lay:
-            yield f"  lay: {', '.join(lay)}"
+            yield f"  lay: {'; '.join(lay)}"
+        if start_words(side, unit):
+            yield f"  at the start, measured: {start_words(side, unit)}"
         if side.facts["remark"]:
             yield f"  remark: {side.facts['remark']}"
         for run in side.runs:
@@ -138,7 +152,7 @@ def pair_lines(piece: PieceBook, found: list[Figure], unit: str = "C", lengths: 
         yield f"{SIMULATED}: no wood was bent"
     yield verdict(found, unit, lengths)
     yield sprung_words(piece, lengths)
-    yield f"{'':22s}{'bass':>12s}{'treble':>12s}{'apart':>12s}{'alike up to':>13s}"
+    yield f"{'':26s}{'bass':>12s}{'treble':>12s}{'apart':>12s}{'alike up to':>13s}"
     for one in found:
         cells = (
             one.show(one.bass, unit, lengths),
@@ -147,4 +161,4 @@ def pair_lines(piece: PieceBook, found: list[Figure], unit: str = "C", lengths: 
             one.show_size(one.allowed, unit, lengths),
         )
         last = "" if one.alike in (True, None) else "  differs"
-        yield f"{one.limit.words:22s}{cells[0]:>12s}{cells[1]:>12s}{cells[2]:>12s}{cells[3]:>13s}{last}"
+        yield f"{one.limit.words:26s}{cells[0]:>12s}{cells[1]:>12s}{cells[2]:>12s}{cells[3]:>13s}{last}"

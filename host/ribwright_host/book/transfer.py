@@ -15,6 +15,7 @@ from .checking import check_piece, known_photos
 from .heat import pack
 from .migrations import SCHEMA
 from .models import (
+    MEASURED_AT_START,
     SUMS,
     Curve,
     Defect,
@@ -166,6 +167,8 @@ def _bring_piece(tree: dict[str, Any], path: Path) -> bool:
     if known is not None:
         # An export of an older schema lacks columns, which then hold nothing.
         for side in tree["sides"]:
+            for name in MEASURED_AT_START:
+                side.setdefault(name, None)
             for run in side["runs"]:
                 run.setdefault("laid", None)
         here = _spelt(as_tree(whole_piece(known)))
@@ -213,7 +216,7 @@ def _bring_run(run: dict[str, Any], side: Side, path: Path) -> None:
 def _plain(tree: Mapping[str, Any], *without: str) -> dict[str, Any]:
     """A row's own columns, numbers where numbers belong."""
     found = {name: value for name, value in tree.items() if name not in without}
-    for name in SUMS:
+    for name in (*SUMS, *MEASURED_AT_START):
         if name in found and found[name] is not None:
             found[name] = float(found[name])
     return found

@@ -63,7 +63,7 @@ def run(
     _side_fits(asked, rig)
     spring = learned_from(book, str(asked.piece["species"]))
     try:
-        found = _with_a_bar(rig, asked, unit, spring)
+        found = _with_a_bar(rig, asked, unit, lengths, spring)
     except NoPlanError as no:
         if no.where.get("tried"):
             _refusal_picture(no, asked, unit, out)
@@ -112,15 +112,20 @@ def _free(out: Path, *, replace: bool) -> None:
         )
 
 
-def _with_a_bar(rig: Any, asked: Asked, unit: str, spring: Spring) -> Planned:  # noqa: ANN401 - a RigFile
+def _with_a_bar(rig: RigFile, asked: Asked, unit: str, lengths: str, spring: Spring) -> Planned:
     from rich.console import Console
 
     console = Console(stderr=True)
     if not console.is_terminal:
-        return planned(rig, asked, unit, set_c=spring.set_c)
+        return planned(rig, asked, unit, lengths=lengths, set_c=spring.set_c)
     with console.status("simulating") as status:
         return planned(
-            rig, asked, unit, set_c=spring.set_c, tell=lambda what: status.update(f"simulating: {what}")
+            rig,
+            asked,
+            unit,
+            lengths=lengths,
+            set_c=spring.set_c,
+            tell=lambda what: status.update(f"simulating: {what}"),
         )
 
 

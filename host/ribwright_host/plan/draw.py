@@ -45,16 +45,16 @@ def _band(axes: Axes, at: Sequence[float], values: Sequence[Sequence[float]], co
 
 
 def _level(axes: Axes, value: float, words: str) -> None:
-    """A level with its name, which stands on the line at the right."""
+    """A level with its name, right of the axes, where no curve goes."""
     axes.axhline(value, color=INK, lw=0.7, ls=(0, (1, 2)))
     axes.annotate(
         words,
         (1, value),
-        (-3, 2),
+        (4, 0),
         xycoords=("axes fraction", "data"),
         textcoords="offset points",
         size=7,
-        ha="right",
+        va="center",
     )
 
 
@@ -66,7 +66,7 @@ def _softness(axes: Axes, shown: list[Mapping[str, Any]], unit: str) -> None:
 
     _band(axes, at, [values("least_k", end) for end in ("low", "mid", "high")], INDIGO)
     axes.plot(at, values("least_spread_k", "low"), color=INDIGO, lw=0.9, ls=(0, (4, 1.6)))
-    _level(axes, 0.0, "soft above, stiff below")
+    _level(axes, 0.0, "soft above,\nstiff below")
     axes.set_ylabel(f"least above softening\nwhile bending, degrees {unit}")
 
 

@@ -10,7 +10,7 @@ from ribwright_host.inline import inline_svg
 from ribwright_host.profiles import describe
 
 from . import sentences
-from .spring import over_bend_sentence
+from .spring import over_bend_sentence, suggested_sentence
 
 SIZES = ("length_mm", "width_mm", "thickness_mm")
 TEMPLATES = Path(__file__).parent.parent / "templates"
@@ -39,6 +39,7 @@ def page_text(
         ]
     why += [
         f"Set: {sentences.set_sentence(figures)}",
+        suggested_sentence(figures["over_bend"], figures["set_c"], unit).rstrip("."),
         sentences.colour_sentence(figures),
         over_bend_sentence(figures["over_bend"], lengths),
     ]
@@ -49,10 +50,11 @@ def page_text(
     plan = {**figures, "piece": {"plies": None, "moisture_percent": None, **figures["piece"]}}
     return environment.get_template("plan.html.j2").render(
         plan=plan,
-        size=" x ".join(f"{figures['piece'][key]:.3g}" for key in SIZES) + " mm",
+        size=" x ".join(sentences.size(figures["piece"][key], figures).split()[0] for key in SIZES)
+        + f" {lengths}",
         profile_name=profile_name,
         stages=[line.split(". ", 1)[1] for line in describe(mapping)[1:]],
-        why=why,
+        why=[line for line in why if line],
         picture=inline_svg(svg, alt),
         practice=sentences.practice_sentences(figures),
         reference=sentences.degrees(177.0, unit),

@@ -173,7 +173,8 @@ def _lengths_of(given: Mapping[str, Any]) -> Values:
     values = {key: value for key, value in given.items() if value is not None}
     for word, (key, least, most) in LENGTHS.items():
         if word in values:
-            values[key] = length_mm(str(values.pop(word)), word, least, most)
+            # Inches come out at ten-thousandths of a millimetre, which nobody measures.
+            values[key] = round(length_mm(str(values.pop(word)), word, least, most), 2)
     return values
 
 

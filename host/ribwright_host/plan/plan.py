@@ -45,6 +45,7 @@ def planned(
     asked: Asked,
     unit: str,
     *,
+    lengths: str = "mm",
     set_c: float | None = None,
     rigs: int = RIGS,
     seed: int = SEED,
@@ -52,7 +53,8 @@ def planned(
 ) -> Planned:
     """Make a plan.
 
-    rig: checked file. asked: what is to be bent. unit: of the profile. set_c: target of the set where neither
+    rig: checked file. asked: what is to be bent. unit: of the profile. lengths: shown, "mm" or
+    "in". set_c: target of the set where neither
     the maker nor custom decides. rigs, seed: of the draws. tell: takes a line of progress. Raises NoPlanError
     where a heat limit stands against it, FileError where rig or wood cannot be simulated.
     """
@@ -64,6 +66,7 @@ def planned(
         shape=asked.shape,
         bend_thickness_mm=asked.bend_thickness_mm,
         unit=unit,
+        lengths=lengths,
         targets_c=(tuple(ordinary), tuple(below)),
     )
     try:
@@ -93,7 +96,7 @@ def planned(
             "write the profile by hand from `ribwright new`, and report this",
             code=problems[0].code,
         )
-    return Planned(mapping, purposes, figures_of(found, rig, asked, unit))
+    return Planned(mapping, purposes, figures_of(found, rig, asked, unit) | {"lengths": lengths})
 
 
 def _seen(error: StackError, rig: RigFile) -> str:

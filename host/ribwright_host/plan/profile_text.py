@@ -8,11 +8,14 @@ import tomlkit
 from ribwright_host.toml_lines import comment_lines
 
 from . import sentences
+from .spring import suggested_sentence
 
 PIECE_NOTES = {
     "wetted": "what the plan counts on; weigh a strip before and after, then state moisture_percent",
     "moisture_percent": "weighed; the plan holds for one point more or less",
 }
+BLANKET_LATE = "a blanket that takes longer has a fault"
+REST_LATE = "a stack that is not cooler by then is shut down"
 PURPOSES = ("tight", "rest", "then", "set", "cool")
 
 
@@ -63,7 +66,9 @@ def _why(stage: Mapping[str, Any], purpose: str, figures: Mapping[str, Any]) -> 
     if stage["kind"] == "ramp":
         return f"Target: {sentences.target_sentence(figures, bend)}."
     if purpose == "set":
-        return f"Lower heat that dries the bend into the wood: {sentences.set_sentence(figures)}."
+        suggested = suggested_sentence(figures.get("over_bend", {}), figures["set_c"], figures["unit"])
+        why = f"Lower heat that dries the bend into the wood: {sentences.set_sentence(figures)}."
+        return f"{why} {suggested}".strip()
     if purpose == "cool":
         return "Leave it clamped until it is cold, or it springs back."
     if stage.get("until") == "maker":
@@ -79,7 +84,7 @@ def _note(key: str, stage: Mapping[str, Any], purpose: str, figures: Mapping[str
     bend = 0 if purpose == "tight" else 1
     if key == "longest_min":
         if stage["kind"] == "ramp":
-            return "a blanket that takes longer has a fault"
+            return REST_LATE if purpose == "rest" else BLANKET_LATE
         return "then it falls to the set by itself" if stage["kind"] == "hold" else None
     if key == "target" and stage["kind"] == "ramp" and purpose in ("tight", "then"):
         start = figures["bends"][bend]["start_min"]

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from ribwright_board.core.units import in_unit, in_unit_difference
+from ribwright_host.book.quantities import MM_PER_INCH
 
 Band = Mapping[str, float]
 Figures = Mapping[str, Any]
@@ -39,6 +40,20 @@ def margin(value_k: float, unit: str) -> str:
     return f"{abs(in_unit_difference(value_k, unit)):.0f} {unit} {'below' if value_k < 0 else 'above'}"
 
 
+def size(value_mm: float, figures: Figures) -> str:
+    """A length for people, in the lengths of the plan.
+
+    value_mm: mm. figures: of a plan.
+
+    >>> size(55.0, {"lengths": "in"}), size(55.0, {})
+    ('2.17 in', '55 mm')
+    """
+    if figures.get("lengths") == "in":
+        inches = value_mm / MM_PER_INCH
+        return f"{inches:.{2 if inches >= 1 else 3}f} in"
+    return f"{value_mm:.3g} mm"
+
+
 def place_words(figures: Figures, bend: int) -> str:
     """What is bent, in a word or two.
 
@@ -57,7 +72,10 @@ def target_sentence(figures: Figures, bend: int) -> str:
     unit, tried = figures["unit"], figures["bends"][bend]["tried"]
     practice = f"{in_unit(150.0, unit):.0f} to {degrees(180.0, unit)} is usual ({PRACTICE})"
     here_c = tried["target_c"]
-    if here_c < 148.0:
+    if figures["bends"][bend]["least_k"]["low"] < 0.0:
+        # Saying why it is soft would contradict the next sentence.
+        why = "the wood is not soft on all rigs here, and at this radius cold wood bears the bend"
+    elif here_c < 148.0:
         why = "lower than usual, since the water of hotter wood leaves before the last cue is done"
     else:
         why = "the wood is soft while its water boils off, and stiffens as it dries"
@@ -73,13 +91,14 @@ def soft_sentence(figures: Figures, bend: int) -> str:
     least, spread = one["least_k"], one["least_spread_k"]
     minutes = one["soft_s"] / 60.0
     for_s = f"{minutes:.1f} min or longer" if one["soft_s"] >= one["followed_s"] else f"{minutes:.1f} min"
+    for_s = f"for {for_s} from the cue" if one["soft_s"] else "from the cue on"
     are = "are" if place_words(figures, bend).endswith("s") else "is"
     # What is below on the worst rig is less far below on all others.
     bound = "most" if least["low"] < 0 else "least"
     return (
         f"On every rig {place_words(figures, bend)} {are} at {bound} {margin(least['low'], unit)} "
         f"softening{MARK} while bent ({margin(least['mid'], unit)} on the middle rig; "
-        f"{margin(spread['low'], unit)} by the stiff end of the curve), for {for_s} from the cue"
+        f"{margin(spread['low'], unit)} by the stiff end of the curve), {for_s}"
     )
 
 
@@ -104,7 +123,8 @@ def stretch_sentence(figures: Figures) -> str:
         return "Stretch: not known, since no tightest radius was given"
     thickness_mm = figures["bend_thickness_mm"]
     return (
-        f"Stretch of the outer fibres at {radius_mm:.3g} mm, {thickness_mm:.3g} mm thick: t/(2R+t) = "
+        f"Stretch of the outer fibres at {size(radius_mm, figures)}, {size(thickness_mm, figures)} thick"
+        f"{', each ply by itself' if (figures['piece'].get('plies') or 1) > 1 else ''}: t/(2R+t) = "
         f"{figures['strain_percent']:.2f} %; with a slat that takes it all, the inner face is pressed "
         f"{figures['strap_percent']:.2f} %"
     )
@@ -148,8 +168,9 @@ def practice_sentences(figures: Figures) -> list[str]:
     bends = " and ".join(degrees(one["tried"]["target_c"], unit) for one in figures["bends"])
     here = f"{degrees(figures['set_c'], unit)} for {figures['set_minutes']:.0f} min"
     usual = f"{in_unit(150.0, unit):.0f} to {degrees(180.0, unit)}"
+    sides = f"{size(2.0, figures)} sides"
     return [
-        f"2 mm sides are bent at {usual}, pale and figured wood at the low end; this plan: {bends}.",
+        f"{sides} are bent at {usual}, pale and figured wood at the low end; this plan: {bends}.",
         f"They are set near {degrees(127.0, unit)} for about 15 min; this plan: {here}.",
         "Wood is often only misted; on the simulated rigs its water has left before the wood is hot.",
     ]

@@ -9,12 +9,14 @@ import numpy as np
 
 from ribwright_host.book.cases import Cases, collect
 from ribwright_host.book.learn import INTERVAL, Learned
-from ribwright_host.book.quantities import show_mm
+from ribwright_host.book.quantities import show_c, show_mm
 from ribwright_host.book.store import book_path, opened
-from ribwright_host.book.suggest import suggest, try_to_learn
+from ribwright_host.book.suggest import Suggestion, suggest, try_to_learn
 
 # The set stays this near to what is usual, whatever was learned [C]: common practice, no source.
 SET_C = (112.0, 142.0)
+# A target is written in whole degrees.
+SAME_SET_K = 0.6
 
 
 @dataclass(frozen=True)
@@ -22,7 +24,7 @@ class Spring:
     """What the notebook tells.
 
     why_not: why it tells nothing, "" where it does. sides: measured ones of this wood. set_c: suggested set,
-    None without one. learned, found: of the notebook.
+    None without one. learned, found: of the notebook. suggestion: whole, with its interval or its reason.
     """
 
     why_not: str
@@ -30,6 +32,7 @@ class Spring:
     set_c: float | None
     learned: Learned | None
     found: Cases | None
+    suggestion: Suggestion | None = None
 
 
 NO_BOOK = Spring("not enough yet: no notebook is there; `ribwright book add` begins one", 0, None, None, None)
@@ -52,14 +55,33 @@ def learned_from(book: Path | None, species: str) -> Spring:
     suggestion = suggest(learned, found.cases, 0.0, why_not)
     set_c = suggestion.suggested_set_c
     within = None if set_c is None else min(max(set_c, SET_C[0]), SET_C[1])
-    return Spring("", len(found.cases), within, learned, found)
+    return Spring("", len(found.cases), within, learned, found, suggestion)
 
 
 def over_bend(spring: Spring, figures: Mapping[str, Any]) -> dict[str, Any]:
     """How far the side will open, and so how far to close the next form.
 
-    spring: of learned_from(). figures: of the plan. Gives why_not, or gap_mm with its 90 % interval.
+    spring: of learned_from(). figures: of the plan. Gives why_not, or gap_mm with its interval; and what set
+    the notebook suggests, with its interval or why there is none.
     """
+    return {**_gap(spring, figures), **_suggested(spring)}
+
+
+def _suggested(spring: Spring) -> dict[str, Any]:
+    """What the notebook suggests of the set; nothing where it tells nothing."""
+    suggestion = spring.suggestion
+    if suggestion is None:
+        return {}
+    return {
+        "suggested_set_c": spring.set_c,
+        "suggested_interval_c": suggestion.interval_c,
+        "suggested_why": suggestion.reason,
+        "held_back": suggestion.held_back or spring.set_c != suggestion.suggested_set_c,
+    }
+
+
+def _gap(spring: Spring, figures: Mapping[str, Any]) -> dict[str, Any]:
+    """The mean gap to expect, mm, with its interval, or why_not."""
     learned, found = spring.learned, spring.found
     if learned is None or found is None:
         return {"why_not": spring.why_not or "not enough yet", "sides": spring.sides}
@@ -94,9 +116,33 @@ def over_bend_sentence(told: Mapping[str, Any], lengths: str = "mm") -> str:
         return f"Over-bend of the next form: {told['why_not']}."
     gap = show_mm(told["gap_mm"], lengths, signed=True)
     low, high = (show_mm(one, lengths, signed=True) for one in told["interval_mm"])
-    way = "close the next form by that much" if told["gap_mm"] > 0 else "open the next form by that much"
+    if told["interval_mm"][0] <= 0.0 <= told["interval_mm"][1]:
+        way = "which may as well be none, so leave the next form as it is, and measure one side first"
+    else:
+        way = "close the next form" if told["gap_mm"] > 0 else "open the next form"
+        way += " by that much, and try it on one side first"
     return (
-        f"Spring-back by {told['sides']} of your own sides: a mean gap of {gap} ({low} to {high}, 90 "
-        f"%); {way}, and "
-        "try it on one side first."
+        f"Spring-back by {told['sides']} of your own sides: a mean gap of {gap} ({low} to {high}, "
+        f"nine times in ten or more often); {way}."
     )
+
+
+def suggested_sentence(told: Mapping[str, Any], set_c: float, unit: str = "C") -> str:
+    """What the maker's own sides say of the set, for people; "" where no notebook tells anything.
+
+    told: of over_bend(). set_c: of the plan. unit: to show.
+    """
+    if "suggested_why" not in told:
+        return ""
+    suggested_c = told["suggested_set_c"]
+    if suggested_c is None:
+        return f"Your own sides suggest no set: {told['suggested_why']}."
+    low, high = (show_c(one, unit) for one in told["suggested_interval_c"])
+    held = "; it goes no further than one pair should" if told["held_back"] else ""
+    said = (
+        f"{told['sides']} of your own sides suggest a set at {show_c(suggested_c, unit)} (a mean gap of "
+        f"nothing needs {low} to {high}{held})"
+    )
+    if abs(suggested_c - set_c) <= SAME_SET_K:
+        return f"{said}: this plan uses it."
+    return f"{said}; this plan has {show_c(set_c, unit)}, as it was asked for."

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from . import sentences
-from .spring import over_bend_sentence
+from .spring import over_bend_sentence, suggested_sentence
 
 WIDTH = 100
 
@@ -36,6 +36,8 @@ def summary(figures: Mapping[str, Any], chosen: str, lengths: str = "mm") -> lis
         f"Set at {sentences.degrees(figures['set_c'], unit)} for {figures['set_minutes']:.0f} min: "
         f"{sentences.set_sentence(figures)}."
     )
+    if suggested := suggested_sentence(figures["over_bend"], figures["set_c"], unit):
+        lines.append(f"  {suggested}")
     lines.append(f"{sentences.colour_sentence(figures)}.")
     lines.append(over_bend_sentence(figures["over_bend"], lengths))
     lines += [f"Beside it ({sentences.PRACTICE}): {one}" for one in sentences.practice_sentences(figures)]
