@@ -17,7 +17,7 @@ from typing import Any
 
 from platformdirs import user_data_path, user_state_path
 
-from ribwright_sim.interpreter import COLLECT_EVERY, RigError, choose
+from ribwright_sim.interpreter import COLLECT_EVERY, NAPS, RigError, choose
 from ribwright_sim.virtual_rig import VirtualRig
 
 from .errors import HostError, LinkLostError, NoBoardError, VirtualRigError
@@ -84,6 +84,7 @@ def scenario(
         "rig": dict(rig),
         "piece": dict(piece),
         "collect_every": COLLECT_EVERY,
+        "naps": NAPS,
         **settings,
     }
 

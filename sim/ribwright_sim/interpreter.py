@@ -33,6 +33,9 @@ LYING_BYTES = 220_000
 # For a rig that somebody waits for: a board collects memory three times a second, which is a quarter of the
 # time that its program takes on a computer.
 COLLECT_EVERY = 20
+# Its firmware looks at the link a hundred times a second while nothing heats; as many of these looks in a row
+# need no exchange when nobody has talked to it for a while.
+NAPS = 8
 
 # `python -m micropython_unix` always exits 0 and the command depends on PATH, so the extension is called
 # directly.

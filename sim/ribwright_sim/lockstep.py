@@ -184,16 +184,17 @@ class BoardProcess:
         room: int = DRAINING,
         order: str = "",
         idle: bytes = IDLE,
+        naps: int = 0,
     ) -> None:
         """Answer a frame: the board's clock advances by elapsed_us; words are the chips' bytes in order of
         the zones; order is Python that the shim executes when the board wakes next, for injected faults; idle
-        is what the data line shows while no chip is selected.
+        is what the data line shows while no chip is selected; naps: short sleeps that need no exchange.
 
         A child that has died meanwhile is noticed by the next next_frame.
         """
         self.board_us += elapsed_us
         code = order.encode()
-        head = REPLY.pack(MAGIC, 0, len(data), self.board_us, inputs, room, len(code))
+        head = REPLY.pack(MAGIC, naps, len(data), self.board_us, inputs, room, len(code))
         answer = head + b"".join(words) + idle + data + code
         try:
             self._to_child.write(answer)

@@ -23,6 +23,8 @@ from .rig_scenario import Scenario
 from .serial_link import Cable, SerialLink
 
 PRESS_US = 250_000
+# So long after the last byte or order the board may keep short sleeps to itself.
+QUIET_US = 300_000
 Emit = Callable[[Mapping[str, object]], None]
 
 
@@ -77,7 +79,7 @@ class RigLoop:
         self.wires: dict[str, str] = {}
         self._feedback_pin = scenario.feedback_pin
         self.oled = Oled()
-        self._jump_us = 0
+        self._jump_us = self._quiet_us = 0
         self._due_s = time.monotonic()
         self.figures = Figures(scenario, costs)
         self._lives = Lives(scenario, self.kind, costs, self.physics, self.figures, emit, most_lives)
@@ -198,7 +200,10 @@ class RigLoop:
         order = "\n".join(self._orders)
         self._orders.clear()
         words, idle = physics.chip_words(), physics.harness.idle()
-        board.reply(frame.elapsed_us + jump_us, words, self.inputs(), data, self.link.room, order, idle)
+        if data or order or self.watcher.running or not self.scenario.naps:
+            self._quiet_us = physics.now_us + QUIET_US
+        naps = self.scenario.naps if physics.now_us > self._quiet_us else 0
+        board.reply(frame.elapsed_us + jump_us, words, self.inputs(), data, self.link.room, order, idle, naps)
         self.figures.write(physics, self.link)
         self._look_for_end()
         physics.look_ahead()

@@ -32,7 +32,8 @@ class Scenario:
     input closes. noise_k: spread of the readings. plant: a Python file with a class Plant to use in place of
     the simulator's own, for tests of the rig itself. thermostat: another controller that heats the blankets;
     as Thermostat.from_mapping(). collect_every: of the firmware's collections of memory, really made; each
-    takes its time all the same, and free memory is told as the last one left it.
+    takes its time all the same, and free memory is told as the last one left it. naps: short sleeps in a row
+    that the board keeps to itself while nobody talks to it and no run is on.
     """
 
     image: Path
@@ -60,6 +61,7 @@ class Scenario:
     reach: bool = False
     thermostat: Mapping[str, Any] | None = None
     collect_every: int = 1
+    naps: int = 0
 
     @property
     def relay_pins(self) -> tuple[int, ...]:
@@ -106,9 +108,10 @@ _NUMBERS = (
     "max_sim_s",
     "noise_k",
     "collect_every",
+    "naps",
 )
 _LEAST = {"ambient_c": -50.0, "idle_speed": 1e-3, "collect_every": 1.0}
-_MOST = {"ambient_c": 60.0, "port": 65535.0, "start_ticks_ms": TICK_PERIOD_MS - 1.0}
+_MOST = {"ambient_c": 60.0, "port": 65535.0, "start_ticks_ms": TICK_PERIOD_MS - 1.0, "naps": 255.0}
 _CHOICES = {"costs": ("typical", "maximum"), "interpreter": ("auto", "micropython", "cpython")}
 _PATHS = ("image", "files", "truth_csv", "summary_json", "plant")
 _TABLES = ("rig", "piece", "maker", "thermostat")

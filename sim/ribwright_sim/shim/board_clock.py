@@ -1,10 +1,9 @@
 """Virtual clock of the board and its lock-step link to the simulation; runs inside the board's interpreter.
 
-Time stands still except for two things: a sleep, and a charge from the cost table for work that takes time on
-a board. One exchange of binary frames per sleep hands the elapsed time, the pin edges with their moments and
-the bytes written to the serial link to the simulation, and takes sensor frames, button levels and received
-bytes back. Layouts are given again, with the same numbers, in ribwright_sim/lockstep.py; tests/seam compares
-the two.
+Time stands still but for sleeps, and charges from the cost table for work that takes time on a board. One
+exchange of binary frames per sleep hands the elapsed time, the pin edges with their moments and the bytes
+written to the serial link to the simulation, and takes sensor frames, button levels and received bytes back.
+Layouts are given again, with the same numbers, in ribwright_sim/lockstep.py; tests/seam compares the two.
 """
 
 import struct
@@ -78,6 +77,8 @@ class Board:
     order = ""  # Python to execute at the next waking: a fault that strikes the program itself
     obey = None  # what executes it
     loop = None  # the firmware's loop, once it is made
+    naps = 0  # short sleeps that need no exchange: nobody talks and nothing heats
+    napped = False
     display = "absent"  # at its bus: "answers", "absent", or "holds" the bus down
     listeners = []  # handlers of edges, with their pins
 
@@ -111,8 +112,7 @@ def configure(costs, alive_pin, selects, start_us, sizes):
 
 
 def _fill(buf, size):
-    view = memoryview(buf)
-    got = 0
+    view, got = memoryview(buf), 0
     while got < size:
         n = _read_into(view[got:size])
         if not n:
@@ -140,17 +140,17 @@ def _send(kind, busy_us, text_len):
 def exchange(kind, busy_us=0):
     """Hand over everything since the last exchange and take the simulation's answer.
 
-    Raises Stopped when the simulation has closed the pipe, KeyboardInterrupt when the interrupt byte arrives
-    and the firmware has not given it up.
+    Raises Stopped when the pipe is closed, KeyboardInterrupt for an interrupt byte that is not given up.
     """
     _send(kind, busy_us, Board.tx_len)
     Board.edges = Board.tx_len = 0
     _fill(_reply, len(_reply))
-    magic, _kind, count, now_us, Board.inputs, Board.room, order = struct.unpack_from(REPLY, _reply)
+    magic, Board.naps, count, now_us, Board.inputs, Board.room, order = struct.unpack_from(REPLY, _reply)
     if magic != MAGIC:
         Board.dead = True
         raise Stopped
     Board.now_us = Board.mark_us = now_us
+    Board.napped = False
     frames, levels, at, place = Board.frames, Board.levels, 0, REPLY_SIZE
     for i in range(len(Board.selects)):
         size = Board.sizes[i]
@@ -180,10 +180,7 @@ def exchange(kind, busy_us=0):
 
 
 def end(kind, text):
-    """Report a reset or the end of the program, then wait to be stopped from outside.
-
-    A board that resets runs no `finally`, so control never returns to the firmware.
-    """
+    """Report a reset or the end of the program, then wait to be stopped: a reset runs no `finally`."""
     left = NEVER if Board.deadline_us is None else max(0, Board.deadline_us - Board.now_us)
     Board.tx_len = min(len(text), TX_LIMIT)
     _tx[: Board.tx_len] = text[: Board.tx_len]
@@ -203,7 +200,7 @@ def spend(us):
 
 
 def flush():
-    """Hand link bytes over in an exchange of their own: an ending frame carries a text in their place."""
+    """Hand link bytes over by themselves: an ending frame carries a text in their place."""
     if Board.tx_len:
         exchange(MIDWAY)
 
@@ -224,6 +221,8 @@ def charge_quietly(operation, times=1):
 
 def edge(pin, level):
     """Note an output level; all but select lines are told to the simulation with their moment."""
+    if Board.napped and not level and pin in Board.selects:
+        exchange(MIDWAY)  # what the chip shows is of now
     if pin == Board.alive_pin and Board.work != 2:
         Board.work = 2
         charge(TICK_CODE)
@@ -238,8 +237,9 @@ def note(pin, level):
     """Keep an edge, or what happened on the chips' bus in place of one, for the next exchange."""
     if Board.edges == MAX_EDGES:
         exchange(MIDWAY)
-    at = _EDGES_AT + EDGE_SIZE * Board.edges
-    struct.pack_into(EDGE, _out, at, Board.now_us - Board.mark_us, pin, level)
+    struct.pack_into(
+        EDGE, _out, _EDGES_AT + EDGE_SIZE * Board.edges, Board.now_us - Board.mark_us, pin, level
+    )
     Board.edges += 1
 
 

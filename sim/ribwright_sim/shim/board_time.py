@@ -7,6 +7,7 @@ from board_clock import Board
 
 _PERIOD = 1 << 30
 _HALF = 1 << 29
+NAP_US = 10000
 _EPOCH_S = 1609459200  # a Pico without a set clock starts at 2021-01-01
 
 
@@ -37,17 +38,24 @@ def ticks_diff(end, start):
 
 def sleep_ms(ms):
     """Sleep in virtual time."""
-    board_clock.sleep_us(int(ms) * 1000)
+    sleep_us(int(ms) * 1000)
 
 
 def sleep_us(us):
-    """Sleep in virtual time."""
-    board_clock.sleep_us(int(us))
+    """Sleep in virtual time; a short sleep that the simulation allows is not told to it by itself."""
+    if Board.naps and us <= NAP_US and not (Board.work or Board.tx_len or Board.edges):
+        board_clock.charge(board_clock.WAKE_CODE)
+        Board.naps = max(0, Board.naps - 1)
+        Board.napped = True
+        board_clock.spend(int(us))
+        Board.wake_us = Board.now_us
+    else:
+        board_clock.sleep_us(int(us))
 
 
 def sleep(seconds):
     """Sleep in virtual time."""
-    board_clock.sleep_us(int(seconds * 1000000))
+    sleep_us(int(seconds * 1000000))
 
 
 def time():

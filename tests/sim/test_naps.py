@@ -1,0 +1,76 @@
+"""A board that keeps short sleeps to itself while it rests reads and answers as one that tells each."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+
+from ribwright_board.core.wire import Message
+from ribwright_sim.campaign.board_cable import ShortCable, Talk
+from ribwright_sim.campaign.board_runs import board_payload
+from ribwright_sim.interpreter import NAPS, choose, install_files
+from ribwright_sim.longrun.setting import PIECE, rig_mapping
+from ribwright_sim.rig_loop import RigLoop
+from ribwright_sim.rig_physics import SECOND_US
+from ribwright_sim.rig_scenario import from_mapping
+
+ASKED_S = 20.0
+
+
+class Rest:
+    """A board at rest for half a minute, asked once: its rows, what it was asked and answered, exchanges."""
+
+    def __init__(self, folder: Path, naps: int) -> None:
+        self.talk = Talk(ShortCable())
+        scenario = {
+            "image": folder / "image",
+            "rig": rig_mapping(),
+            "piece": PIECE,
+            "idle_speed": 1e12,
+            "naps": naps,
+        }
+        install_files(folder / "image", board_payload(rig_mapping(), choose()), choose())
+        self.rows: list[dict] = []
+        self.answered_s = 0.0
+        with self._loop(scenario) as loop:
+            asked = -1
+            loop.hear = self._hear
+            while loop.physics.now_us < 30 * SECOND_US:
+                loop.step()
+                now_s = loop.physics.now_us / SECOND_US
+                self.talk.read()
+                if asked < 0 and now_s >= ASKED_S:
+                    asked = self.talk.ask("status", {})
+                if asked >= 0 and not self.answered_s and self.talk.answer(asked):
+                    self.answered_s = now_s
+            self.exchanges = loop.figures.exchanges
+            self.quit = loop.quit
+
+    def _hear(self, message: Message, _second: float) -> None:
+        if message.verb == "row":
+            self.rows.append(message.data)
+
+    @contextmanager
+    def _loop(self, scenario: dict) -> Iterator[RigLoop]:
+        loop = RigLoop(from_mapping(scenario), lambda _: None, cable=self.talk.cable)
+        try:
+            yield loop
+        finally:
+            loop.close()
+
+
+@pytest.mark.usefixtures("micropython_cmd")
+def test_board_that_naps_reads_and_answers_as_one_that_does_not(tmp_path):
+    told, kept = Rest(tmp_path / "told", 0), Rest(tmp_path / "kept", NAPS)
+    assert told.quit is kept.quit is None
+    # No tick is missed and none reads what is not of its own moment.
+    assert len(kept.rows) == len(told.rows) >= 28
+    assert max(row["late_ms"] for row in kept.rows) <= max(row["late_ms"] for row in told.rows) + 1
+    for one, other in zip(kept.rows, told.rows, strict=True):
+        # Tenths of a kelvin, and noise.
+        assert all(abs(a[1] - b[1]) < 15 for a, b in zip(one["zones"], other["zones"], strict=True))
+    # An ask after a rest waits for the next look that is told.
+    assert 0.0 < told.answered_s - ASKED_S < 0.2
+    assert 0.0 < kept.answered_s - ASKED_S < 0.2
+    assert kept.exchanges < 0.6 * told.exchanges
