@@ -346,6 +346,7 @@ def test_an_order_without_sense_is_refused_and_nothing_has_changed(rig, command)
 HOLES = """
 import board_time
 sleep_ms = board_time.sleep_ms
+board_time.full = 0
 def fill(ms):
     kept = board_time.kept = [None] * 2000
     board_time.sleep_ms = sleep_ms
