@@ -90,9 +90,11 @@ def _swept_by(module: types.ModuleType) -> dict[str, Any]:
     }
 
 
-def _copies(swaps: dict[str, Any], finish: Callable[[types.FunctionType], Any]) -> Callable[..., None]:
-    """The run with `swaps` in place of names, every copy passed through `finish`."""
-    functions = set(_plain_functions(steps.run, swaps).values())
+def _copies(
+    swaps: dict[str, Any], finish: Callable[[types.FunctionType], Any], root: Any = steps.run
+) -> Callable[..., None]:
+    """The run, or another `root`, with `swaps` in place of names, every copy passed through `finish`."""
+    functions = set(_plain_functions(root, swaps).values())
     made: dict[Any, Any] = {}
 
     def make(function: Any) -> Any:
@@ -110,7 +112,7 @@ def _copies(swaps: dict[str, Any], finish: Callable[[types.FunctionType], Any]) 
         made[function] = finish(copy)
         return made[function]
 
-    result: Callable[..., None] = make(steps.run)
+    result: Callable[..., None] = make(root)
     return result
 
 
@@ -166,5 +168,32 @@ def compiled_run(laws: Laws, control: Callable[..., Any], rows: Rows) -> Callabl
     names = {"_RUN": inner, "_SHAPE": shape, "_ROWS": rows, "__name__": __name__, "__file__": __file__}
     copy = types.FunctionType(_run_flat.__code__, names, _run_flat.__name__)
     copy.__qualname__, copy.__module__ = f"{_run_flat.__qualname__}_{digest}", __name__
+    result: Callable[..., None] = numba.njit(copy, cache=True, **options)
+    return result
+
+
+def _second(w: Any, r: Any, ix: Any, now_s: float, past_s: float, step_s: float) -> None:
+    """`steps.second`; the capitals are put in place by `compiled_second`."""
+    _RUN(w, r, ix, now_s, past_s, step_s)
+
+
+@cache
+def compiled_second() -> Callable[..., None]:
+    """`steps.second` for the laws of the bench, compiled once for any rows and lanes; needs numba."""
+    fast_math = importlib.import_module(f"{__package__}.fast_math")
+    numba = importlib.import_module("numba")
+    swaps: dict[str, Any] = {
+        "each_lane": fast_math.all_lanes,
+        "span": range,
+        "at": fast_math.add,
+        "np": fast_math.module(),
+    }
+    functions = _plain_functions(steps.second, swaps) | fast_math.plain_functions()
+    digest = _digest(functions, swaps, f"{fast_math.all_lanes.__code__.co_code!r} {numba.__version__}")
+    options: dict[str, Any] = {"nogil": True, "error_model": "numpy", "fastmath": {"contract", "nsz"}}
+    inner = _copies(swaps, lambda copy: numba.njit(copy, **options), steps.second)
+    names = {"_RUN": inner, "__name__": __name__, "__file__": __file__}
+    copy = types.FunctionType(_second.__code__, names, _second.__name__)
+    copy.__qualname__, copy.__module__ = f"{_second.__qualname__}_{digest}", __name__
     result: Callable[..., None] = numba.njit(copy, cache=True, **options)
     return result

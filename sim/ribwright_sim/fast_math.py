@@ -121,6 +121,11 @@ def block_of_lanes(lanes: int) -> range:
     return range(BLOCK_LANES)
 
 
+def all_lanes(lanes: int) -> range:
+    """However many lanes there are."""
+    return range(lanes)
+
+
 EACH_LANE = {1: one_lane, BLOCK_LANES: block_of_lanes}
 
 

@@ -13,9 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from . import steps
+from .compiled import HAVE_NUMBA, compiled_second
 from .ensemble import REDRAWS, Draw
 from .filling import fill
-from .kernels import GAMMA
 from .layout import Stack, stack_for
 from .materials import StackError
 from .rows import plan
@@ -90,6 +90,7 @@ class Lanes:
         self._rising = np.zeros(shape, dtype=np.bool_)
         self._old_c = np.full(shape, -np.inf)
         self._seen = [self.junction_c()]
+        self._second = compiled_second() if HAVE_NUMBA else steps.second
 
     @property
     def count(self) -> int:
@@ -128,11 +129,7 @@ class Lanes:
         duty = self._duty(targets_c)
         w[r.duty : r.duty + r.zones] = duty
         past_s = STEP_S if self.now_s else 0.0
-        steps.refresh(w, r, self._index, self.now_s, past_s, STEP_S, STEP_S, stiff=True)
-        w[r.share : r.share + r.zones] = duty
-        # A relay is on from the start of a second for its share of it.
-        w[r.kick : r.kick + r.zones] = 3.0 * (duty * duty - duty)
-        steps.step(w, r, self._index, GAMMA * STEP_S, stiff=True)
+        self._second(w, r, self._index, self.now_s, past_s, STEP_S)
         self.now_s += STEP_S
         self._seen = [*self._seen[1 - SLOPE_READINGS :], self.junction_c()]
 

@@ -201,6 +201,17 @@ def refresh(
     scale_sources(w, r, ix, GAMMA * step_s)
 
 
+def second(w: F64, r: Rows, ix: Index, now_s: float, past_s: float, step_s: float) -> None:
+    """One step of `step_s` [s] with coefficients of its own, each blanket at its `duty` from the start on."""
+    refresh(w, r, ix, now_s, past_s, step_s, step_s, stiff=True)
+    for z in range(r.zones):
+        for j in each_lane(r.lanes):
+            duty = w[r.duty + z, j]
+            w[r.share + z, j] = duty
+            w[r.kick + z, j] = 3.0 * (duty * duty - duty)
+    step(w, r, ix, GAMMA * step_s, stiff=True)
+
+
 def begin_window(w: F64, r: Rows, z: int) -> None:
     """The mean of a zone's next window is yet to be summed."""
     for j in each_lane(r.lanes):
