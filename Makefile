@@ -26,7 +26,7 @@ coverage: $(VENV)/coverage
 	mkdir -p build/coverage
 	COVERAGE_FILE=$(CURDIR)/build/coverage/data $(BIN)/python -m pytest $(PYTEST_ARGS) --cov --cov-report= \
 	  --cov-config=$(CURDIR)/pyproject.toml
-	COVERAGE_FILE=$(CURDIR)/build/coverage/data $(BIN)/coverage json -q -o build/coverage/found.json
+	COVERAGE_FILE=$(CURDIR)/build/coverage/data $(BIN)/coverage json -q -i -o build/coverage/found.json
 	$(BIN)/python tests/covered.py build/coverage/found.json build/coverage.json
 
 check: lint format types types-firmware compile pages
