@@ -25,6 +25,7 @@ from .serial_link import Cable, SerialLink
 PRESS_US = 250_000
 # So long after the last byte or order the board may keep short sleeps to itself.
 QUIET_US = 300_000
+IN_A_RUN = 5.0
 Emit = Callable[[Mapping[str, object]], None]
 
 
@@ -293,6 +294,7 @@ class RigLoop:
         if scenario.max_sim_s is not None and self.physics.now_us >= scenario.max_sim_s * SECOND_US:
             self.quit = f"virtual time reached {scenario.max_sim_s} s"
         linger_s = float("inf") if scenario.linger_s is None else scenario.linger_s
-        alone = not self.link.connected and not self.watcher.running
-        if alone and time.monotonic() - self.link.last_seen_s > linger_s:
-            self.quit = f"no computer and no run for {scenario.linger_s} s"
+        # A run that waits for a press nobody gives would keep a processor busy for ever.
+        linger_s *= IN_A_RUN if self.watcher.running else 1.0
+        if not self.link.connected and time.monotonic() - self.link.last_seen_s > linger_s:
+            self.quit = f"no computer for {linger_s:g} s"

@@ -1,5 +1,6 @@
 """A board that keeps short sleeps to itself while it rests reads and answers as one that tells each."""
 
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -11,6 +12,7 @@ from ribwright_sim.campaign.board_cable import ShortCable, Talk
 from ribwright_sim.campaign.board_runs import board_payload
 from ribwright_sim.interpreter import NAPS, choose, install_files
 from ribwright_sim.longrun.setting import PIECE, rig_mapping
+from ribwright_sim.maker import TellWatcher
 from ribwright_sim.rig_loop import RigLoop
 from ribwright_sim.rig_physics import SECOND_US
 from ribwright_sim.rig_scenario import from_mapping
@@ -74,3 +76,21 @@ def test_board_that_naps_reads_and_answers_as_one_that_does_not(tmp_path):
     assert 0.0 < told.answered_s - ASKED_S < 0.2
     assert 0.0 < kept.answered_s - ASKED_S < 0.2
     assert kept.exchanges < 0.6 * told.exchanges
+
+
+@pytest.mark.parametrize(("running", "least_s"), [(False, 0.2), (True, 1.0)])
+def test_rig_without_a_computer_ends_in_a_run_as_well_only_later(tmp_path, monkeypatch, running, least_s):
+    monkeypatch.setattr(TellWatcher, "running", running)
+    image = tmp_path / "image"
+    install_files(image, board_payload(rig_mapping(), choose()), choose())
+    scenario = {"image": image, "rig": rig_mapping(), "piece": PIECE, "idle_speed": 1e12, "linger_s": 0.2}
+    loop = RigLoop(from_mapping(scenario), lambda _: None)
+    try:
+        loop.step()
+        begun_s = loop.link.last_seen_s
+        while loop.quit is None and time.monotonic() - begun_s < 20.0:
+            loop.step()
+        assert "no computer" in str(loop.quit)
+        assert time.monotonic() - begun_s >= least_s
+    finally:
+        loop.close()
