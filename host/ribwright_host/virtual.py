@@ -29,7 +29,7 @@ from .transport import open_port
 
 EXAMPLE_RIG = "rig_two_zone_120v.toml"
 EXAMPLE_PROFILE = "sapele_baritone_side.toml"
-# A shared rig ends by itself so long after the last command, when no run is on.
+# A shared rig ends by itself so long after the last command, when no run is on, five times as late in one.
 LINGER_S = 60.0
 # Its person takes a side off so long after a run that is done, and has the next strip in the stack so much
 # later (common practice, no source).
@@ -122,7 +122,7 @@ def shared_board(rig: RigFile | None = None, piece: Mapping[str, Any] | None = N
 
     It has a scripted person beside it who presses the buttons, it keeps its flash between starts, and it
     ends by
-    itself LINGER_S after the last command when no run is on.
+    itself LINGER_S after the last command when no run is on, five times as late in one.
     rig: a checked rig file, None for the one that runs, else the shipped one. piece: what lies in it, None
     for the
     shipped profile's; a rig that runs keeps its own.
