@@ -119,13 +119,17 @@ def page_shown(line, folder, home):
         encoding="utf-8",
     )
     said, until = [], time.monotonic() + 120
-    while time.monotonic() < until and not any("http://127.0.0.1" in one for one in said):
-        row = process.stdout.readline()
-        if not row:
-            break
-        said.append(row)
-    process.send_signal(signal.SIGINT)
-    said.append(process.communicate(timeout=60)[0])
+    try:
+        while time.monotonic() < until and not any("http://127.0.0.1" in one for one in said):
+            row = process.stdout.readline()
+            if not row:
+                break
+            said.append(row)
+        process.send_signal(signal.SIGINT)
+        said.append(process.communicate(timeout=60)[0])
+    finally:
+        # It would start its virtual rig anew for as long as the computer runs.
+        process.kill()
     return any("http://127.0.0.1" in one for one in said), "".join(said)
 
 
