@@ -54,8 +54,9 @@ fix: $(READY)
 	$(BIN)/ruff check --fix .
 	$(BIN)/ruff format .
 
-# Measures what a user waits for, the solver beside its peers, then flash, link, bad computers, plans and page:
-# build/bench.json, bench_notes.json and bench.md; half an hour. PART=waits, solver, board, plans or page measures one.
+# Measures what a user waits for, the solver beside its peers, then flash, link, bad computers, plans, page and
+# notebook: build/bench.json, bench_notes.json, bench.md and the README's table; a quarter of an hour. PART=waits, solver,
+# board, plans, page or book measures one.
 bench: $(VENV)/peers
 	$(BIN)/python -m ribwright_sim.measure build $(PART)
 
@@ -71,7 +72,7 @@ campaign: $(READY)
 	$(BIN)/python -m ribwright_sim.campaign build $(if $(QUICK),--quick) $(if $(FULL),--full) \
 	  $(if $(WORKERS),--workers $(WORKERS)) $(if $(EXECUTOR),--executor $(EXECUTOR))
 
-# Weakens one rule of the firmware at a time and sees that somebody notices: build/mutants.json. Half an hour on two cores.
+# Weakens one rule of the firmware at a time and sees that somebody notices: build/mutants.json. A quarter of an hour on two cores.
 mutants: $(READY)
 	cd tests && ../$(BIN)/python -m faults.mutation ../build $(if $(WORKERS),--workers $(WORKERS)) $(if $(ONLY),--only "$(ONLY)")
 
