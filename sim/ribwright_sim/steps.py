@@ -1,7 +1,4 @@
-"""One step of the chain, the field of a relay's pulse, and a whole run with its control inside.
-
-Written once for two ways of running, as kernels.py, which explains how and names the scheme.
-"""
+"""A step, the field of a relay's pulse, a whole run with its control inside: for two ways, as kernels.py."""
 
 from __future__ import annotations
 
@@ -206,9 +203,8 @@ def second(w: F64, r: Rows, ix: Index, now_s: float, past_s: float, step_s: floa
     refresh(w, r, ix, now_s, past_s, step_s, step_s, stiff=True)
     for z in range(r.zones):
         for j in each_lane(r.lanes):
-            duty = w[r.duty + z, j]
-            w[r.share + z, j] = duty
-            w[r.kick + z, j] = 3.0 * (duty * duty - duty)
+            w[r.share + z, j] = w[r.duty + z, j]
+            w[r.kick + z, j] = 3.0 * w[r.duty + z, j] * (w[r.duty + z, j] - 1.0)
     step(w, r, ix, GAMMA * step_s, stiff=True)
 
 

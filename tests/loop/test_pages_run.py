@@ -7,7 +7,6 @@ it needs or held to the options that the command knows.
 import os
 import re
 import shlex
-import signal
 import subprocess
 import sys
 import time
@@ -125,7 +124,8 @@ def page_shown(line, folder, home):
             if not row:
                 break
             said.append(row)
-        process.send_signal(signal.SIGINT)
+        # An interrupt is nothing to a process that was started behind a shell's back.
+        process.terminate()
         said.append(process.communicate(timeout=60)[0])
     finally:
         # It would start its virtual rig anew for as long as the computer runs.

@@ -32,7 +32,9 @@ class Rig:
         mapping = copy.deepcopy(dict(example_rig().mapping))
         if panel:
             mapping["panel"] = dict(panel)
-        settings = {"seed": 3, "interpreter": need(kind), "idle_speed": 1e12, **more}
+        # Every sleep told and all memory collected: both interpreters are held to the same moments.
+        exact = {"naps": 0, "collect_every": 1}
+        settings = {"seed": 3, "interpreter": need(kind), "idle_speed": 1e12, **exact, **more}
         asked = scenario(mapping, example_piece(), folder, settings)
         stored = Path(asked["files"]) / "profiles"
         stored.mkdir()
