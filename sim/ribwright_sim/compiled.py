@@ -22,6 +22,7 @@ from .rows import Rows
 
 HAVE_NUMBA = importlib.util.find_spec("numba") is not None
 _OURS = "ribwright_"
+_OPTIONS: dict[str, Any] = {"nogil": True, "error_model": "numpy", "fastmath": {"contract", "nsz"}}
 # Stand-ins for what a compiled run is given: the run itself, the shape of its array, its rows.
 _RUN: Any = None
 _SHAPE: Any = None
@@ -157,10 +158,9 @@ def compiled_run(laws: Laws, control: Callable[..., Any], rows: Rows) -> Callabl
         swaps |= _swept_by(one_lane)
     functions = _plain_functions(steps.run, swaps)
     digest = _digest(functions | fast_math.plain_functions(), swaps, f"{tuple(rows)} {numba.__version__}")
-    options: dict[str, Any] = {"nogil": True, "error_model": "numpy", "fastmath": {"contract", "nsz"}}
 
     def finish(copy: types.FunctionType) -> Any:
-        return numba.njit(copy, forceinline=True, **options)
+        return numba.njit(copy, forceinline=True, **_OPTIONS)
 
     inner = _copies(swaps, finish)
     shape = (rows.size, rows.lanes)
@@ -168,7 +168,7 @@ def compiled_run(laws: Laws, control: Callable[..., Any], rows: Rows) -> Callabl
     names = {"_RUN": inner, "_SHAPE": shape, "_ROWS": rows, "__name__": __name__, "__file__": __file__}
     copy = types.FunctionType(_run_flat.__code__, names, _run_flat.__name__)
     copy.__qualname__, copy.__module__ = f"{_run_flat.__qualname__}_{digest}", __name__
-    result: Callable[..., None] = numba.njit(copy, cache=True, **options)
+    result: Callable[..., None] = numba.njit(copy, cache=True, **_OPTIONS)
     return result
 
 
@@ -190,10 +190,9 @@ def compiled_second() -> Callable[..., None]:
     }
     functions = _plain_functions(steps.second, swaps) | fast_math.plain_functions()
     digest = _digest(functions, swaps, f"{fast_math.all_lanes.__code__.co_code!r} {numba.__version__}")
-    options: dict[str, Any] = {"nogil": True, "error_model": "numpy", "fastmath": {"contract", "nsz"}}
-    inner = _copies(swaps, lambda copy: numba.njit(copy, **options), steps.second)
+    inner = _copies(swaps, lambda copy: numba.njit(copy, **_OPTIONS), steps.second)
     names = {"_RUN": inner, "__name__": __name__, "__file__": __file__}
     copy = types.FunctionType(_second.__code__, names, _second.__name__)
     copy.__qualname__, copy.__module__ = f"{_second.__qualname__}_{digest}", __name__
-    result: Callable[..., None] = numba.njit(copy, cache=True, **options)
+    result: Callable[..., None] = numba.njit(copy, cache=True, **_OPTIONS)
     return result

@@ -127,6 +127,18 @@ def _versions() -> dict[str, str]:
     return found
 
 
+def _kept(
+    book: Book,
+    found: tuple[dict[str, object], dict[str, object]],
+    broken: Callable[[dict[str, object]], list[str]],
+) -> list[str]:
+    """Put figures and notes of a part into the book; names of what is not as it has to be."""
+    figures, notes = found
+    book.figures |= figures
+    book.notes |= notes
+    return broken(figures)
+
+
 def main(folder: Path, parts: Sequence[str] = PARTS, page_path: Path | None = None) -> int:
     """Measure and write bench.json, bench_notes.json and bench.md into `folder`.
 
@@ -141,10 +153,7 @@ def main(folder: Path, parts: Sequence[str] = PARTS, page_path: Path | None = No
     book = Book(_before(folder, "bench.json"), _before(folder, "bench_notes.json"))
     wrong: list[str] = []
     if "waits" in parts:
-        figures, notes = waits.measured(say)
-        wrong += waits.broken(figures)
-        book.figures |= figures
-        book.notes |= notes
+        wrong += _kept(book, waits.measured(say), waits.broken)
     if "solver" in parts:
         say("measuring our own runs")
         _own(book)
@@ -153,25 +162,13 @@ def main(folder: Path, parts: Sequence[str] = PARTS, page_path: Path | None = No
     if "board" in parts:
         wrong += board(book, say)
     if "plans" in parts:
-        figures, notes = plans.measured(say, workers=cores())
-        wrong += plans.broken(figures)
-        book.figures |= figures
-        book.notes |= notes
+        wrong += _kept(book, plans.measured(say, workers=cores()), plans.broken)
     if "page" in parts:
-        figures, notes = page.measured(say)
-        wrong += page.broken(figures)
-        book.figures |= figures
-        book.notes |= notes
+        wrong += _kept(book, page.measured(say), page.broken)
     if "book" in parts:
-        figures, notes = notebook.measured(say)
-        wrong += notebook.broken(figures)
-        book.figures |= figures
-        book.notes |= notes
+        wrong += _kept(book, notebook.measured(say), notebook.broken)
     if "scaling" in parts:
-        figures, notes = scaling.measured(say, folder)
-        wrong += scaling.broken(figures)
-        book.figures |= figures
-        book.notes |= notes
+        wrong += _kept(book, scaling.measured(say, folder), scaling.broken)
     book.figures |= {"seed": SEED, "rounds": ROUNDS, "machine": machine() | {"versions": _versions()}}
     book.notes["minutes"] = round((time.monotonic() - begun) / 60.0, 1)
     folder.mkdir(parents=True, exist_ok=True)
