@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -91,6 +91,13 @@ class Bench:
         raise AssertionError(
             f"none of {names} within {DEADLINE_S} s; told {self.events()[-8:]}; rig {self.rig.events[-4:]}"
         )
+
+    def listen_until(self, true: Callable[[], bool]) -> None:
+        """Listen until something holds. What passes by quickly may be missed: ask for what stays."""
+        deadline = time.monotonic() + DEADLINE_S
+        while not true():
+            assert time.monotonic() < deadline, f"told {self.events()[-8:]}; rig {self.rig.events[-4:]}"
+            self.link.listen(0.02)
 
     def log(self, run: int) -> bytes:
         """Read a run back."""

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import time
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from loop.bending import DEADLINE_S, OVER, Bench, bench, short_profile
+from loop.bending import OVER, Bench, bench, short_profile
 from ribwright_host import acts
 from ribwright_host.errors import RefusedByBoardError
 from ribwright_host.logbook import RunLog, read_log
@@ -20,10 +19,7 @@ MAKER = {"start_after_s": 3, "next_after_s": 5000}
 
 def wait_for(rig: Bench, name: str, count: int = 1) -> None:
     """Listen until an event was told so many times."""
-    deadline = time.monotonic() + DEADLINE_S
-    while rig.events().count(name) < count:
-        assert time.monotonic() < deadline, rig.events()
-        rig.link.listen(0.02)
+    rig.listen_until(lambda: rig.events().count(name) >= count)
 
 
 @pytest.fixture(scope="module")

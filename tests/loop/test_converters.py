@@ -77,8 +77,7 @@ def begun(rig: Bench) -> None:
     """Have the first stage under way, and the zone warm."""
     rig.ready(short_profile())
     rig.until("stage")
-    while not any(row["mode"] == "running" and row["zones"][0][0] > 450 for row in rig.rows()):
-        rig.link.listen(0.05)
+    rig.listen_until(lambda: any(row["mode"] == "running" and row["zones"][0][0] > 450 for row in rig.rows()))
 
 
 @pytest.mark.parametrize(("chip", "state", "code"), BROKEN)

@@ -75,11 +75,10 @@ def watched(
         link = LinkOf(open_port(process.url), on_tell=tells.append)
         bench = Bench(process, link, hello(link), tells)
         run = bench.ready(profile())
-        assert bench.until("set", "stage", *OVER) == "stage"
-        while "waist home" not in str(link.ask("status")["cue"]) and not set(bench.events()) & set(OVER):
-            link.listen(0.05)
-        while link.ask("status")["stage_kind"] != "cool" and not set(bench.events()) & set(OVER):
-            link.listen(0.05)
+        assert bench.until("cue_done", *OVER) == "cue_done"
+        # The last stage waits for the other controller, so it is still on when this sees it.
+        bench.listen_until(lambda: bench.events().count("stage") == len(profile()["stages"]))
+        assert link.ask("status")["stage_kind"] == "cool"
         # Somebody switches the other controller off.
         process.command({"thermostat": [None, None]})
         ended = bench.until(*OVER)
