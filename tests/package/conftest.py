@@ -36,6 +36,9 @@ LIST_HASHES = textwrap.dedent(
     """
 )
 
+# The first releases of Python 3.11 know no filter; the archive is our own.
+FILTERED = {"filter": "data"} if hasattr(tarfile, "data_filter") else {}
+
 
 def run(*command, cwd):
     """Run a tool; what it printed is in the message if it fails."""
@@ -72,8 +75,7 @@ def wheels(source_tree, sdist, tmp_path_factory):
     """Wheels by the way they were made: from the tree, from the unpacked sdist, editable."""
     out = tmp_path_factory.mktemp("wheels")
     with tarfile.open(sdist) as archive:
-        # The first releases of Python 3.11 know no filter; the archive is our own.
-        archive.extractall(out, **({"filter": "data"} if hasattr(tarfile, "data_filter") else {}))
+        archive.extractall(out, **FILTERED)  # noqa: S202 - filtered where there is a filter
     unpacked = out / sdist.name.removesuffix(".tar.gz")
     return {
         "wheel": built("wheel", source_tree, out / "tree"),
