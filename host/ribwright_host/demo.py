@@ -99,8 +99,8 @@ def run(out: Path, *, as_json: bool = False, interpreter: str = "auto") -> dict[
     begun, parts = time.monotonic(), Parts()
     rig_path = fresh_rig(out)
     tell("SIMULATED, all of it: the two sides of a sapele baritone ukulele, 1.7 mm. No wood is bent.")
-    # What does not wait for each other goes side by side: the tuning beside the plan, side one's report
-    # beside the bending of side two.
+    # What does not wait for each other goes side by side: the tuning beside the plan, pictures and side one's
+    # report beside the bending.
     with beside() as helper:
         tuning = helper.submit(_tuned, rig_path)
         with parts.part("plan"):
@@ -109,8 +109,10 @@ def run(out: Path, *, as_json: bool = False, interpreter: str = "auto") -> dict[
             tell(line)
         tuned, parts.took_s["tune"] = tuning.result()
         tell(f"tune     {tuner.words(rig_path, tuned)}; {parts.words('tune')}, beside the plan")
+        drawn = helper.submit(tuner.draw, tuned)
         shop = Shop(load_rig(rig_path), out, PIECE, interpreter, SEED, tell, helper)
         sides, pair = bend_pair(shop, out / PROFILE, parts)
+        drawn.result()
     summary = json.loads((out / SUMMARY).read_text(encoding="utf-8"))
     softness = {one.hand: bends(one.truth, one.run, above_softening_k) for one in sides}
     figures = _side_figures(sides[0]) | {
@@ -156,9 +158,9 @@ def beside() -> Iterator[Executor]:
 
 
 def _tuned(rig_path: Path) -> tuple[dict[str, Any], float]:
-    """The tuning of a rig file, as tune_file() gives it, and its seconds."""
+    """The tuning of a rig file, its picture yet to be drawn, and its seconds."""
     begun = time.monotonic()
-    return tuner.tune_file(rig_path), round(time.monotonic() - begun, 2)
+    return tuner.gains_file(rig_path), round(time.monotonic() - begun, 2)
 
 
 def bend_pair(shop: Shop, profile: Path, parts: Parts) -> tuple[tuple[Bent, Bent], Pair]:

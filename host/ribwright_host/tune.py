@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
@@ -155,19 +156,41 @@ def tune_file(path: Path, tell: Tell | None = None) -> Values:
 
     path: the rig file. tell: as tune(). Raises as tune(), and FileError when the folder cannot be written to.
     """
-    from . import tune_draw
+    figures = gains_file(path, tell)
+    with _written(path):
+        draw(figures)
+    return figures
 
+
+def gains_file(path: Path, tell: Tell | None = None) -> Values:
+    """The same without the picture, whose name is among the files all the same; draw() makes it."""
     rig = load_rig(path, foreign_gains=True)
     figures = tune(rig, tell)
-    picture = path.with_name(path.stem + PICTURE)
-    try:
-        tune_draw.save(figures, picture, str(rig.mapping["unit"]))
+    with _written(path):
         write_gains(rig, figures)
+    picture = path.with_name(path.stem + PICTURE)
+    return {**figures, "files": [str(path), str(picture)], "unit": str(rig.mapping["unit"])}
+
+
+def draw(figures: Values) -> None:
+    """Draw the picture of a tuning.
+
+    figures: as gains_file(). Raises OSError when its folder cannot be written to.
+    """
+    from . import tune_draw
+
+    tune_draw.save(figures, Path(figures["files"][1]), str(figures["unit"]))
+
+
+@contextmanager
+def _written(path: Path) -> Iterator[None]:
+    """Raise FileError where a file beside `path` cannot be written."""
+    try:
+        yield
     except OSError as error:
         seen = f"{path.parent} cannot be written to ({error.strerror or error})"
         hint = "copy the rig file to a folder of yours"
         raise FileError(seen, hint, where={"file": str(path)}) from error
-    return {**figures, "files": [str(path), str(picture)], "unit": str(rig.mapping["unit"])}
 
 
 def words(path: Path, figures: Values) -> str:

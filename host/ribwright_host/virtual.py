@@ -85,6 +85,7 @@ def scenario(
         "piece": dict(piece),
         "collect_every": COLLECT_EVERY,
         "naps": NAPS,
+        "awake": True,
         **settings,
     }
 

@@ -71,6 +71,7 @@ class Field:
         self._on = np.zeros(len(stack.zones))
         self._heat_in(mains)
         self._grid = 0
+        self._fresh: Settled | None = None  # what stands at a point of the grid
         self._rebuild()
 
     def _place_beads(self, columns: int, cells: int) -> None:
@@ -169,9 +170,10 @@ class Field:
             self._on_s += self._on * room
             left -= room
             self.time_s = self._end_s
-            self._commit()
+            now = self._commit()
             self._grid += 1
             self._rebuild()
+            self._fresh = now
 
     def junction_c(self, zone: int) -> float:
         """Temperature of a zone's junction [C], without noise."""
@@ -194,6 +196,7 @@ class Field:
 
     def _rebuild(self) -> None:
         """Fresh coefficients from the present state, held until the next point of the grid."""
+        self._fresh = None
         s, laws = self.stack, self.laws
         cells = s.thickness_m.shape[1]
         self._end_s = (self._grid + 1) * self._refresh_s
@@ -254,6 +257,8 @@ class Field:
         """Temperatures, water and totals now, from the moving state and the held coefficients."""
         s, wet = self.stack, self._wet
         span_s = self.time_s - self._started_s
+        if self._fresh is not None and span_s == 0.0:
+            return self._fresh
         at_c = self._modes.temperatures_c()
         rise_c_s = self._modes.integral_c_s() - self._at_c * span_s
         out_j_m2 = self._sink * span_s + self._sink_slope * rise_c_s
@@ -282,8 +287,8 @@ class Field:
         )
         return Settled(at_c, bound, free, ledger)
 
-    def _commit(self) -> None:
-        """Make the settled state the new starting point; `_rebuild` must follow."""
+    def _commit(self) -> Settled:
+        """Make the settled state the new starting point, and give it; `_rebuild` must follow."""
         now = self.settle()
         span_s = self.time_s - self._started_s
         if span_s > SHORTEST_S:
@@ -292,3 +297,4 @@ class Field:
             self._water_rate = change / span_s
         self._at_c, self._bound, self._free = now.at_c, now.bound_percent, now.free_percent
         self._ledger = now.ledger
+        return now

@@ -35,7 +35,7 @@ LYING_BYTES = 220_000
 COLLECT_EVERY = 20
 # Its firmware looks at the link a hundred times a second while nothing heats; as many of these looks in a row
 # need no exchange when nobody has talked to it for a while.
-NAPS = 8
+NAPS = 12
 
 # `python -m micropython_unix` always exits 0 and the command depends on PATH, so the extension is called
 # directly.

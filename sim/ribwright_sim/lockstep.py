@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import IO, cast
 
+from .awake import reader
 from .costs import OPERATIONS
 from .interpreter import SHIM, Interpreter, beside_shim, command
 
@@ -101,11 +102,17 @@ class BoardProcess:
 
     A frame that takes longer than hang_s of real time (at most twice that) gets the child killed: then
     next_frame returns None, as when the child died by itself. Text that the interpreter printed by itself is
-    kept in `noise`.
+    kept in `noise`. awake: somebody waits for the rig, so frames are waited for as Awake does.
     """
 
     def __init__(
-        self, kind: Interpreter, settings: BoardSettings, heap: str = "190wk", hang_s: float = 20.0
+        self,
+        kind: Interpreter,
+        settings: BoardSettings,
+        heap: str = "190wk",
+        hang_s: float = 20.0,
+        *,
+        awake: bool = False,
     ) -> None:
         """Start the interpreter with the shim's prelude."""
         mixed = bool(set(settings.chips) - {"MAX31855"})
@@ -122,7 +129,7 @@ class BoardProcess:
             start_new_session=True,
         )
         self._to_child = cast("IO[bytes]", self._process.stdin)
-        self._from_child = cast("IO[bytes]", self._process.stdout)
+        self._from_child = reader(cast("IO[bytes]", self._process.stdout), awake=awake)
         with contextlib.suppress(OSError):
             # A child that died at once shows at the first frame, with what it printed.
             self._to_child.write(settings.as_line())

@@ -76,7 +76,7 @@ class Lives:
             collect_every=scenario.collect_every,
             lying=lying_bytes(scenario.heap, scenario.collect_every),
         )
-        self.board = BoardProcess(self._kind, settings, scenario.heap)
+        self.board = BoardProcess(self._kind, settings, scenario.heap, awake=scenario.awake)
         figures.begin_life()
         return self.board
 

@@ -259,10 +259,10 @@ class RigLoop:
         """Hold virtual time back to the asked multiple of real time; the wish of a computer cuts an idle wait
         short.
         """
-        scenario, maker = self.scenario, self.maker
-        busy = self.watcher.running or (
-            maker is not None and maker.changes_strips(self.physics.now_us / SECOND_US)
-        )
+        scenario, maker, now_us = self.scenario, self.maker, self.physics.now_us
+        # A computer that asks between the strips is not outrun by the board's looks at the link.
+        changes = maker is not None and now_us > self._quiet_us and maker.changes_strips(now_us / SECOND_US)
+        busy = self.watcher.running or changes
         speed = scenario.speed or (0.0 if busy else scenario.idle_speed)
         self.link.poll()
         if speed == 0.0 or not self.figures.interpreter:

@@ -6,10 +6,8 @@ convert anew and when the truth is written down; it integrates exactly between, 
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Callable, Iterable, Sequence
 from importlib import util
-from pathlib import Path
 from typing import Any, Protocol
 
 from .bench import Bench
@@ -19,15 +17,13 @@ from .interpreter import RigError
 from .mixed_chips import PLAIN, REGISTER, SIZES, MixedHarness, chip_names, chips_of
 from .rig_scenario import Scenario
 from .thermostat import Thermostat
+from .truth_rows import Truth
 
 SECOND_US = 1_000_000
 # While anything heats, a cut-off is looked at no later than this.
 LOOK_US = 250_000
 # How often the firmware reads its chips.
 READ_EVERY_US = 100_000
-# What is written down of every zone, and of every column of the side.
-ZONE_TRUTH = ("thermocouple_c", "blanket_core_c", "slat_c")
-COLUMN_TRUTH = ("wood_mid_c", "wood_hot_c", "moisture_percent", "free_percent")
 
 
 class PlantLike(Protocol):
@@ -106,9 +102,9 @@ class Physics:
         # Called after every change of a pin, a relay or the contactor.
         self.watch: Callable[[], None] | None = None
         self._converted_us = -CONVERSION_US
-        self._truth: _Truth | None = None
+        self._truth: Truth | None = None
         if scenario.truth_csv:
-            self._truth = _Truth(scenario.truth_csv, scenario.zone_names, plant.columns)
+            self._truth = Truth(scenario.truth_csv, scenario.zone_names, plant.columns)
         self._second_us = 0
         self.board_ms = 0
 
@@ -164,9 +160,11 @@ class Physics:
         return hot_c, [plant.cold_junction_c(zone) for zone in zones]
 
     def look_ahead(self) -> None:
-        """While the board is at work: have the plant do what will be due before the chips are read next,
-        where it knows how to. Changes nothing.
+        """While the board is at work: write the truth down, and have the plant do what will be due before the
+        chips are read next, where it knows how to. Changes nothing.
         """
+        if self._truth is not None:
+            self._truth.write()
         foresee = getattr(self.plant, "look_ahead", None)
         if foresee is not None:
             until_us = self._converted_us + READ_EVERY_US
@@ -219,7 +217,7 @@ class Physics:
                 self.now_us = self._second_us
                 self._second_us += SECOND_US
                 self._move_plant()
-                self._truth.write(self)
+                self._note_truth(self._truth)
             elif due_us is not None and due_us <= at_us:
                 self.now_us = at_us
                 bench.settle(at_us)
@@ -230,6 +228,11 @@ class Physics:
             else:
                 self.now_us = at_us
                 return
+
+    def _note_truth(self, truth: Truth) -> None:
+        bench, on_s = self.bench, [us / SECOND_US for us in self.on_us]
+        flags = (self.board_ms, int(bench.detector.on), int(bench.contactor))
+        truth.note(self.now_us // SECOND_US, flags, self.plant.sample(), tuple(bench.levels), on_s)
 
     def _switch(self) -> None:
         if self.bench.powered() != self._on:
@@ -254,36 +257,3 @@ class Physics:
                 opened |= self.bench.feed(zone, place_c(zone), elapsed_s) and not was_open
             if opened:
                 self._on = self.bench.powered()
-
-
-class _Truth:
-    """One row of the true state per virtual second."""
-
-    def __init__(self, path: Path, zones: Sequence[str], columns: Sequence[str]) -> None:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        self._file = path.open("w", newline="", encoding="utf-8")
-        self._writer = csv.writer(self._file)
-        header = ["time_s", "board_ms", "alive", "contactor"]
-        for zone in zones:
-            header += [f"{zone}_{name}" for name in ZONE_TRUTH] + [f"{zone}_relay", f"{zone}_on_s"]
-        for column in columns:
-            header += [f"{column.replace(' ', '_')}_{name}" for name in COLUMN_TRUTH]
-        self._columns = len(columns)
-        self._writer.writerow(header)
-
-    def write(self, physics: Physics) -> None:
-        bench = physics.bench
-        second = physics.now_us // SECOND_US
-        row: list[object] = [second, physics.board_ms, int(bench.detector.on), int(bench.contactor)]
-        sample = physics.plant.sample()
-        for zone in range(len(bench.levels)):
-            row += [f"{float(getattr(sample, name)[zone]):.3f}" for name in ZONE_TRUTH]
-            row += [int(bench.levels[zone]), f"{physics.on_us[zone] / SECOND_US:.3f}"]
-        for column in range(self._columns):
-            row += [f"{float(getattr(sample, name)[column]):.3f}" for name in COLUMN_TRUTH]
-        self._writer.writerow(row)
-        if second % 30 == 0:
-            self._file.flush()
-
-    def close(self) -> None:
-        self._file.close()

@@ -33,7 +33,8 @@ class Scenario:
     use in place of the simulator's own, for tests of the rig itself. thermostat: another controller that
     heats the blankets; as Thermostat.from_mapping(). collect_every: of the firmware's collections of memory,
     really made; each takes its time all the same, and free memory is told as the last one left it. naps:
-    short sleeps in a row that the board keeps to itself while nobody talks to it and no run is on.
+    short sleeps in a row that the board keeps to itself while nobody talks to it and no run is on. awake:
+    somebody waits for it, so the simulation keeps its processor while the board is at work.
     """
 
     image: Path
@@ -62,6 +63,7 @@ class Scenario:
     thermostat: Mapping[str, Any] | None = None
     collect_every: int = 1
     naps: int = 0
+    awake: bool = False
 
     @property
     def relay_pins(self) -> tuple[int, ...]:

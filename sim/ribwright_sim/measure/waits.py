@@ -141,9 +141,9 @@ def bend(room: Path, heat_min: float = HEAT_MIN) -> tuple[float, float, float, s
         tells.take(message, second)
 
     used = os.times()
-    # As `ribwright` itself starts one: `collect_every`.
+    # As `ribwright` itself starts one.
     plant = Plant.from_rig(rig_mapping(), PIECE, seed=SEED)
-    board = LongBoard(room, SEED, hear, plant=plant, collect_every=COLLECT_EVERY)
+    board = LongBoard(room, SEED, hear, plant=plant, collect_every=COLLECT_EVERY, awake=True)
     try:
         board.lay_out(board.upload(profile_mapping(heat_min)))
         begun_s, begun = board.now_s, time.monotonic()

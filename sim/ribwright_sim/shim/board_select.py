@@ -28,10 +28,16 @@ class poll:
 
     def _ready(self):
         events = (POLLIN if Board.rx_len else 0) | (POLLOUT if Board.room else 0)
-        return [(stream, mask & events) for stream, mask in self._watched if mask & events]
+        ready = []
+        for stream, mask in self._watched:
+            if mask & events:
+                ready.append((stream, mask & events))
+        return ready
 
     def poll(self, timeout=-1):
         """Return the ready streams, waiting up to timeout ms (-1: for ever) in virtual time."""
+        if timeout == 0:
+            return self._ready()
         waited = 0
         while True:
             ready = self._ready()

@@ -6,21 +6,34 @@ import board_clock
 from board_clock import Board
 
 _PERIOD = 1 << 30
+_CLOCK_READ = board_clock.CLOCK_READ
 _HALF = 1 << 29
 NAP_US = 10000
 _EPOCH_S = 1609459200  # a Pico without a set clock starts at 2021-01-01
 
 
+def _read():
+    """What a read of the clock costs, in place of board_clock.charge: nothing is asked for as often."""
+    Board.counts[_CLOCK_READ] += 1
+    now_us = Board.now_us + Board.costs[_CLOCK_READ]
+    if Board.deadline_us is not None and now_us >= Board.deadline_us:
+        board_clock.spend(Board.costs[_CLOCK_READ])
+        now_us = Board.now_us
+    Board.now_us = now_us
+    if now_us - Board.mark_us > board_clock.MIDWAY_US and not Board.napped:
+        board_clock.exchange(board_clock.MIDWAY)
+        return Board.now_us
+    return now_us
+
+
 def ticks_ms():
     """Milliseconds since the start, modulo 2**30."""
-    board_clock.charge(board_clock.CLOCK_READ)
-    return Board.now_us // 1000 % _PERIOD
+    return _read() // 1000 % _PERIOD
 
 
 def ticks_us():
     """Microseconds since the start, modulo 2**30."""
-    board_clock.charge(board_clock.CLOCK_READ)
-    return Board.now_us % _PERIOD
+    return _read() % _PERIOD
 
 
 ticks_cpu = ticks_us
@@ -43,9 +56,11 @@ def sleep_ms(ms):
 
 def sleep_us(us):
     """Sleep in virtual time; a short sleep that the simulation allows is not told to it by itself."""
-    if Board.naps and us <= NAP_US and not (Board.work or Board.tx_len or Board.edges):
-        board_clock.charge(board_clock.WAKE_CODE)
-        Board.naps = max(0, Board.naps - 1)
+    if Board.naps and us <= NAP_US and not (Board.tx_len or Board.edges):
+        if Board.work != 2:
+            board_clock.charge_quietly(board_clock.TICK_CODE if Board.work else board_clock.WAKE_CODE)
+        Board.work = 0
+        Board.naps -= 1
         Board.napped = True
         board_clock.spend(int(us))
         Board.wake_us = Board.now_us
