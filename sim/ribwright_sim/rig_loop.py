@@ -182,8 +182,6 @@ class RigLoop:
         self._lives.display = how
         self.order_board(f"display({how!r})")
 
-    # Frames -----------------------------------------------------------------------------------
-
     def _turn(self, board: BoardProcess, frame: Frame) -> None:
         """Let the world act, keep pace with real time, and answer the frame."""
         physics = self.physics
@@ -262,7 +260,9 @@ class RigLoop:
         scenario, maker, now_us = self.scenario, self.maker, self.physics.now_us
         # A computer that asks between the strips is not outrun by the board's looks at the link.
         changes = maker is not None and now_us > self._quiet_us and maker.changes_strips(now_us / SECOND_US)
-        busy = self.watcher.running or changes
+        # One that outlives its commands waits in mid-run for whoever wants to look on.
+        looked_at = scenario.linger_s is None or self.link.connected
+        busy = (self.watcher.running and looked_at) or changes
         speed = scenario.speed or (0.0 if busy else scenario.idle_speed)
         self.link.poll()
         if speed == 0.0 or not self.figures.interpreter:

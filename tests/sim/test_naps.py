@@ -1,8 +1,9 @@
 """A board that keeps short sleeps to itself while it rests reads and answers as one that tells each."""
 
+import socket
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from pathlib import Path
 
 import pytest
@@ -94,3 +95,26 @@ def test_rig_without_a_computer_ends_in_a_run_as_well_only_later(tmp_path, monke
         assert time.monotonic() - begun_s >= least_s
     finally:
         loop.close()
+
+
+@pytest.mark.parametrize("looked_at", [False, True])
+def test_run_on_a_rig_that_outlives_its_commands_waits_for_who_looks_on(tmp_path, monkeypatch, looked_at):
+    monkeypatch.setattr(TellWatcher, "running", True)
+    image = tmp_path / "image"
+    install_files(image, board_payload(rig_mapping(), choose()), choose())
+    scenario = {"image": image, "rig": rig_mapping(), "piece": PIECE, "idle_speed": 1.0, "linger_s": 60.0}
+    loop = RigLoop(from_mapping(scenario), lambda _: None)
+    try:
+        with socket.create_connection(("127.0.0.1", loop.link.port)) if looked_at else nullcontext():
+            while not loop.link.connected and looked_at:
+                loop.step()
+            while loop.physics.now_us < SECOND_US:
+                loop.step()
+            begun_s, begun_us = time.monotonic(), loop.physics.now_us
+            while time.monotonic() - begun_s < 0.5:
+                loop.step()
+            passed_s = (loop.physics.now_us - begun_us) / SECOND_US
+    finally:
+        loop.close()
+    # Board and simulation are twenty times as quick as a clock on any computer.
+    assert passed_s > 2.0 if looked_at else passed_s < 0.7
