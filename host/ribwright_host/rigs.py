@@ -169,6 +169,8 @@ def _panel_words(panel: Mapping[str, Any]) -> str:
     """What the panel has beside its buttons, and what that means without a computer."""
     there = {"display": "display", "knob_a": "knob", "buzzer": "buzzer"}
     found = " and ".join(word for key, word in there.items() if key in panel)
+    if "knob_push" in panel:
+        found += "; a push of the knob opens a list of what may be asked in a bend"
     if "display" in panel:
         return f"Panel with {found}: without a computer any stored profile can be chosen and run."
     if "buzzer" in panel:

@@ -222,7 +222,7 @@ _LOOP = [
     row("drivers/panel.py", LOOP, "            self._states[name] = 2\n", "            self._states[name] = 0\n", "a button held since power-on counts"),
     row("drivers/panel.py", LOOP, "            if before == 1 and state == 2:", "            if before == 0 and state == 1:", "one tick down is a press"),
     row("drivers/panel.py", LOOP, "            if before == 1 and state == 2:", "            if state == 2:", "a button that sticks counts again and again"),
-    row("drivers/panel.py", LOOP, '_UP, _DOWN = b"\\x00\\x00\\x03\\x00"', '_UP, _DOWN = b"\\x00\\x00\\x00\\x00"', "one tick up is a release"),
+    row("drivers/panel.py", LOOP, 'UP, DOWN = b"\\x00\\x00\\x03\\x00"', 'UP, DOWN = b"\\x00\\x00\\x00\\x00"', "one tick up is a release"),
     row("drivers/panel.py", LOOP, 'b"\\x01\\x02\\x02\\x02"', 'b"\\x01\\x02\\x02\\x01"', "a glitch in a release is a new press"),
 ]  # fmt: skip
 
