@@ -213,6 +213,10 @@ def test_buttons_act_at_once_and_close_the_list():
         assert (rig.acts.open, rig.controller.mode) == (False, mode), button
         assert (rig.controller.runner.cue() != cue) == (button == "next")
         assert rig.events("mark") == []
+    # Nor is it opened beside a press.
+    rig = Listed().at(1)
+    rig.hand("next", pushed=True)
+    assert not rig.acts.open
     # From a pause start leads to the proof, as ever.
     rig = Listed().at(1)
     rig.controller.pause()
@@ -243,12 +247,13 @@ def test_another_stage_mode_question_or_a_trip_closes_it_and_the_push_is_lost():
         rig.alone.shows = False
 
     for change in (stage, mode, cue, asked, trip, dark):
-        rig = Listed().at(1).push()
+        # In a ramp nothing is asked, so that stage or mode is all that changes.
+        rig = Listed().at(0 if change in (stage, trip) else 1).push()
         rig.hand()
         change(rig)
         # After the cue the rig waits for next as before, so that alone is no change.
         rig.hand(pushed=change not in (cue, asked))
-        assert rig.acts.open == (change is cue), change
+        assert (rig.acts.open, rig.acts.said) == (change is cue, ()), change
         assert rig.events("mark") == []
         assert face(rig.controller, rig.alone)[4] != ("gave way", "noted")
 
@@ -314,7 +319,9 @@ def test_push_at_rest_takes_the_last_runs_word_away_as_any_touch_does():
     rig.hand("stop", ticks=2)
     assert rig.alone.said[0][:4] == "run "
     rig.push()
-    assert rig.alone.said == ()
+    assert (rig.alone.said, rig.acts.open) == ((), False)
+    rig.push()
+    assert not rig.acts.open
 
 
 def test_word_of_what_came_of_it_goes_after_a_while_or_at_a_press():

@@ -309,7 +309,6 @@ _AT_THE_KNOB = [
         ("core/knob_list.py", LISTED, "        if self.said and (pressed or closed_ms >= SAID_MS):", "        if self.said and pressed:", "what came of a choice is told for ever"),
         ("core/knob_list.py", LISTED, "        if self.said and (pressed or closed_ms >= SAID_MS):", "        if self.said and closed_ms >= SAID_MS:", "a press leaves the old word standing"),
         ("core/knob_list.py", LISTED, "        return 0\n\n    def close", "        return detents\n\n    def close", "turning through the list moves the target"),
-        ("core/alone.py", LISTED, "            mode = controller.mode\n", "", "a pause at the knob is not seen in its tick"),
         ("core/alone.py", LISTED, "if pressed or detents or pushed:", "if pressed or detents:", "a push at rest is nothing"),
         ("core/faces.py", LISTED, "    picked = _picked(alone)\n    if picked:\n        return picked, False\n", "", "the open list is not shown"),
         ("core/beeps.py", BEEPS, 'if self._lasting in ("", "waiting"):', "if True:", "a choice at the knob silences what warns"),

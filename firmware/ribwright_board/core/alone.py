@@ -67,7 +67,6 @@ class Alone:
                 detents = 0
                 acts.close(now_ms)
                 self.service.tidy()
-            mode = controller.mode
         if mode == "running" and detents:
             # Loaded at the start where there is a knob: no run has to find the memory.
             from .nudging import nudge  # noqa: PLC0415 - and nowhere else
