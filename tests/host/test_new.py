@@ -178,7 +178,9 @@ def test_proposed_panel_passes_check_and_wiring_on_every_board(tmp_path, board, 
     assert "# knob_a" not in text
     assert ("\nknob_push" in text) == ("knob_push" in panel)
     paths = [str(tmp_path / name) for name in ("rig.toml", "profile.toml")]
-    assert runner.invoke(cli, ["check", *paths]).exit_code == 0
+    checked = runner.invoke(cli, ["check", *paths])
+    assert checked.exit_code == 0
+    assert ("opens a list of acts" in " ".join(checked.output.split())) == ("knob_push" in panel)
     drawn = runner.invoke(cli, ["wiring", paths[0], "--out", str(tmp_path / "drawn")])
     assert drawn.exit_code == 0, drawn.output
     assert list((tmp_path / "drawn").glob("panel*"))
