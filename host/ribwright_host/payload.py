@@ -21,6 +21,8 @@ SPI_BUS = {"pico": 0, "pico2": 0, "esp32": 2}
 PID_FILES = ("__init__.py", "pid.py")
 # What a display needs of others; no other rig has room for it to spare.
 CARRIED = "lib/ribwright_board/carried/"
+# What only the push switch of a knob needs.
+PUSHED = ("lib/ribwright_board/core/knob_list.py", "lib/ribwright_board/drivers/push.py")
 
 
 def board_files(rig: Mapping[str, Any], *, source: bool = False) -> dict[str, bytes]:
@@ -33,6 +35,8 @@ def board_files(rig: Mapping[str, Any], *, source: bool = False) -> dict[str, by
     modules = dict(sorted(_walk(package, "lib/ribwright_board")))
     if "display" not in rig.get("panel", {}):
         modules = {name: data for name, data in modules.items() if not name.startswith(CARRIED)}
+    if "knob_push" not in rig.get("panel", {}):
+        modules = {name: data for name, data in modules.items() if name not in PUSHED}
     pid = files("simple_pid")
     for name in PID_FILES:
         modules[f"lib/simple_pid/{name}"] = (pid / name).read_bytes()

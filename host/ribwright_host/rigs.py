@@ -169,8 +169,9 @@ def _panel_words(panel: Mapping[str, Any]) -> str:
     """What the panel has beside its buttons, and what that means without a computer."""
     there = {"display": "display", "knob_a": "knob", "buzzer": "buzzer"}
     found = " and ".join(word for key, word in there.items() if key in panel)
+    pushed = " In a bend a push of the knob opens a list of acts." if "knob_push" in panel else ""
     if "display" in panel:
-        return f"Panel with {found}: without a computer any stored profile can be chosen and run."
+        return f"Panel with {found}: without a computer any stored profile can be chosen and run.{pushed}"
     if "buzzer" in panel:
         return f"Panel with {found}: without a computer the profile that arrived last can be run."
     return f"Panel with {found}: a run is laid out by a computer."

@@ -139,8 +139,8 @@ class RigLoop:
     # What is done to the rig from outside -----------------------------------------------------
 
     def do(self, what: str, which: str | int) -> None:
-        """Press a button ("press", its name), the strip of a zone onto the form ("form", zone), turn the
-        knob ("knob", detents), or change strips ("strip", "out" or "in").
+        """Press a button ("press", its name; "push" is the knob's), the strip of a zone onto the form
+        ("form", zone), turn the knob ("knob", detents), or change strips ("strip", "out" or "in").
         """
         if what == "form":
             self.physics.press_on_form(int(which))

@@ -2,7 +2,7 @@
 
 Every order is a JSON object with one word that says what, and sometimes further keys:
 
-panel and stack     {"press": "start"}  {"form": 0}  {"knob": -3} detents
+panel and stack     {"press": "start"}  {"form": 0}  {"knob": -3} detents  {"press": "push"} the knob's switch
                     {"strip": "out" or "in"} the side off the form, the next one into the stack
                     {"hands": {"next_after_s": 25}} the scripted person's habits  {"mains": 0.97} volts/rated
                     {"display": "answers", "absent" or "holds"}  {"picture": "FILE.png"} what it shows now

@@ -95,8 +95,11 @@ class Scenario:
 
     @property
     def buttons(self) -> dict[str, int]:
-        """Return the panel's buttons and their pins."""
-        return {name: int(self.rig["pins"][name]) for name in ("start", "next", "stop")}
+        """Return the panel's buttons and their pins; "push" is the knob's switch, where it has one."""
+        found = {name: int(self.rig["pins"][name]) for name in ("start", "next", "stop")}
+        if "knob_push" in self.panel:
+            found["push"] = int(self.panel["knob_push"])
+        return found
 
 
 _NUMBERS = (

@@ -105,3 +105,35 @@ def test_question_whether_anybody_is_there_sounds_until_it_is_answered():
     heard.rig.controller.course.attend.asked = True
     assert heard.ticks(80) == ons("presence") * 2
     assert heard.ticks(40, "next") == []
+
+
+def test_choice_at_the_knob_sounds_and_what_reminds_goes_on_from_its_pause():
+    heard = Heard()
+    heard.rig.bending()
+    heard.ticks(3)
+    heard.beeps.tell("did")
+    assert heard.ticks(20) == ons("did")
+    heard.beeps.tell("refused")
+    assert heard.ticks(20) == ons("refused")
+    while heard.rig.controller.waiting() != "next":
+        heard.ticks(1)
+    heard.ticks(30)
+    heard.beeps.tell("did")
+    # Ten seconds less the reminder itself until it is heard again.
+    pause = SOUNDS["waiting"][-1]
+    assert heard.ticks(pause) == ons("did")
+    assert heard.ticks(pause) == ons("waiting")
+
+
+def test_choice_at_the_knob_sounds_into_nothing_that_warns():
+    heard = Heard()
+    heard.rig.bending()
+    heard.ticks(3)
+    heard.rig.controller.course.attend.asked = True
+    heard.ticks(1)
+    heard.beeps.tell("did")
+    assert heard.ticks(79) == [3] + ons("presence")[1:] + ons("presence")
+    heard.rig.controller.guard.shut("memory", -1, 1.0, 2.0, "", heard.rig.now_ms)
+    heard.ticks(1)
+    heard.beeps.tell("refused")
+    assert heard.ticks(27) == [7] + ons("trip")[1:]

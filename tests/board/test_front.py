@@ -10,6 +10,7 @@ from ribwright_board.drivers.fitting import fitted
 from ribwright_board.drivers.front import FACE_MS, RETRY_MS, Front
 from ribwright_board.drivers.knob import Knob
 from ribwright_board.drivers.panel import Panel
+from ribwright_board.drivers.push import MOST_TICKS, Push
 
 BUTTONS = ("start", "next", "stop")
 
@@ -17,19 +18,20 @@ BUTTONS = ("start", "next", "stop")
 class Board(Rig):
     """A rig whose presses and pictures go through the shipped drivers.
 
-    parts: of "display", "knob", "buzzer".
+    parts: of "display", "knob", "buzzer", "push".
     """
 
     def __init__(self, parts=("display", "knob", "buzzer"), fails=None):
         super().__init__()
         self.buttons = {name: Pin(number) for number, name in enumerate(BUTTONS)}
-        self.bus, self.a, self.b = Bus(), Pin(6), Pin(7)
+        self.bus, self.a, self.b, self.switch = Bus(), Pin(6), Pin(7), Pin(9)
         self.bus.fails = fails
         self.front = Front(
             Panel(self.buttons),
             Display(self.bus) if "display" in parts else None,
             Knob(self.a, self.b) if "knob" in parts else None,
             Buzzer(8, False) if "buzzer" in parts else None,
+            Push(self.switch) if "push" in parts else None,
         )
         self.front.begin(self.service)
         self.told = []
@@ -51,6 +53,21 @@ class Board(Rig):
         self.ticks(4)
         self.buttons[name].level = 1
         self.ticks(ticks)
+
+    def push(self, ticks=3, after=3):
+        self.switch.level = 0
+        self.ticks(ticks)
+        self.switch.level = 1
+        self.ticks(after)
+
+    def holding(self):
+        """A run whose first hold is on."""
+        self.ticks(10)
+        self.press("start")
+        self.press("start")
+        while self.controller.runner.index < 1:
+            self.ticks(1)
+        return self
 
     def turn(self, detents):
         cycle = ((0, 1), (0, 0), (1, 0), (1, 1)) if detents > 0 else ((1, 0), (0, 0), (0, 1), (1, 1))
@@ -195,6 +212,9 @@ def test_parts_are_made_as_the_rig_states_them():
     whole = fitted(Panel({}), pins, "pico")
     assert None not in (whole._display, whole._knob)
     assert whole._buzzer._tone is None
+    assert whole._push is None
+    pushed = fitted(Panel({}), dict(pins, knob_push=9), "pico")
+    assert pushed._push._pin.number == 9
     loud = fitted(Panel({}), {"buzzer": 8, "buzzer_type": "passive"}, "esp32")
     assert (loud._display, loud._knob, loud._buzzer._tone.freq) == (None, None, 2700)
 
@@ -222,3 +242,111 @@ def test_tick_of_the_panel_leaves_little_on_the_heap():
     # Of a 64-bit computer, where values take twice the room: a face is made in some of these ticks.
     assert 0 < worst < 1500, worst
     print("panel_bytes_per_tick", worst)
+
+
+WITH_PUSH = ("display", "knob", "buzzer", "push")
+
+
+def test_push_opens_the_list_a_turn_goes_through_it_and_a_push_does_it():
+    board = Board(WITH_PUSH).holding()
+    acts = board.front._alone.acts
+    board.push()
+    assert acts.open
+    board.turn(3)
+    board.ticks(2)
+    # It is on its way to the display at once, and what comes of it is heard.
+    assert board.front._display._face[4] == ("> steam", "  steam eased")
+    board.push()
+    assert (acts.open, acts.said) == (False, ("steam", "noted"))
+    assert (board.told.count("mark"), board.told.count("nudge")) == (1, 0)
+    board.ticks(30)
+    board.turn(1)
+    board.ticks(1)
+    assert board.controller.runner.by_hand.moved_k() == 1.0
+
+
+def test_choice_is_shown_in_the_tick_of_the_turn_and_heard():
+    board = Board(WITH_PUSH).holding()
+    board.push()
+    for _ in range(5):
+        board.turn(1)
+        board.ticks(1)
+        assert board.front._display._face[4] == board.front._alone.acts.low()
+    board.ticks(40)
+    sounds = []
+    plain = board.front._buzzer.set
+    board.front._buzzer.set = lambda on: sounds.append(on) or plain(on)
+    board.push(after=8)
+    assert board.told.count("extend") == 1
+    assert sum(sounds) == 2
+
+
+def test_knob_turned_by_the_hand_that_pushes_moves_nothing():
+    board = Board(WITH_PUSH).holding()
+    board.switch.level = 0
+    for _ in range(3):
+        board.turn(1)
+        board.ticks(1)
+    board.switch.level = 1
+    board.turn(-1)
+    board.ticks(3)
+    assert board.front._alone.acts.open
+    assert board.front._alone.acts.low()[0] == "> gave way"
+    assert board.controller.runner.by_hand.moved_k() == 0.0
+
+
+def test_switch_that_is_stuck_or_leant_on_does_nothing_and_the_knob_still_turns():
+    for held_from_power_on in (True, False):
+        board = Board(WITH_PUSH)
+        if held_from_power_on:
+            board.switch.level = 0
+        board.holding()
+        board.switch.level = 0
+        board.ticks(MOST_TICKS + 5)
+        board.turn(2)
+        board.ticks(2)
+        assert board.controller.runner.by_hand.moved_k() == 2.0
+        board.switch.level = 1
+        board.ticks(10)
+        assert not board.front._alone.acts.open, held_from_power_on
+        # Let go of, it works again.
+        board.push()
+        assert board.front._alone.acts.open
+
+
+def test_one_tick_of_a_level_is_neither_push_nor_its_end():
+    pin = Pin(9)
+    push = Push(pin)
+    levels = [1, 1, 1, 0, 1, 1, 1, 0, 0, 1, 0, 0, 1, 1, 1]
+    seen = []
+    for level in levels:
+        pin.level = level
+        seen.append(push.step())
+    assert seen == [False] * 13 + [True, False]
+    assert not push.held()
+
+
+def test_push_is_short_or_none():
+    for ticks, counts in ((2, True), (MOST_TICKS - 2, True), (MOST_TICKS, False), (600, False)):
+        pin = Pin(9)
+        push = Push(pin)
+        seen = []
+        for level in [1] * 4 + [0] * ticks + [1] * 4:
+            pin.level = level
+            seen.append(push.step())
+        assert sum(seen) == counts, ticks
+
+
+def test_push_without_a_display_opens_nothing_and_display_that_fails_closes_it():
+    board = Board(("knob", "buzzer", "push")).holding()
+    assert board.front._alone.acts is None
+    board.push()
+    board.push()
+    assert board.told.count("mark") == 0
+    board = Board(WITH_PUSH).holding()
+    board.push()
+    board.bus.fails = OSError(5)
+    board.ticks(10)
+    assert not board.front._alone.acts.open
+    board.push()
+    assert not board.front._alone.acts.open

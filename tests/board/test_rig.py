@@ -81,11 +81,17 @@ def panel(key, value):
 
     def change(values):
         found = {"display": "SSD1306", "sda": 14, "scl": 15, "knob_a": 16, "knob_b": 17, "buzzer": 18}
-        found["buzzer_type"] = "passive"
+        found["buzzer_type"], found["knob_push"] = "passive", 19
         found[key] = value
         values["panel"] = {name: found[name] for name in found if found[name] is not None}
 
     return change
+
+
+def push_alone(part):
+    """A change that gives the rig a push switch beside a display or a knob alone."""
+    beside = {"display": {"display": "SSD1306", "sda": 14, "scl": 15}, "knob": {"knob_a": 16, "knob_b": 17}}
+    return put("panel", dict(beside[part], knob_push=19))
 
 
 def problems_of(change):
@@ -189,6 +195,9 @@ MISTAKES = (
     ("bus without a display", panel("display", None), "half", ("panel", "sda")),
     ("knob of one wire", panel("knob_a", None), "half", ("panel", "knob_a")),
     ("knob on a button", panel("knob_b", 7), "pin_twice", ("panel", "knob_b")),
+    ("push on a knob's pin", panel("knob_push", 16), "pin_twice", ("panel", "knob_push")),
+    ("push without a knob", push_alone("display"), "half", ("panel", "knob_push")),
+    ("push without a display", push_alone("knob"), "half", ("panel", "knob_push")),
     ("buzzer on a relay", panel("buzzer", 11), "pin_twice", ("panel", "buzzer")),
     ("buzzer on no pin", panel("buzzer", None), "half", ("panel", "buzzer")),
     ("buzzer of another kind", panel("buzzer_type", "loud"), "choice", ("panel", "buzzer_type")),

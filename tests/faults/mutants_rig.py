@@ -28,6 +28,8 @@ ACTS = ("board/test_acts.py",)
 ALONE = ("board/test_alone.py", "board/test_front.py")
 FACES = ("board/test_faces.py",)
 FRONT = ("board/test_front.py",)
+LISTED = ("board/test_knob_list.py",)
+BEEPS = ("board/test_beeps.py",)
 KNOB = ("board/test_knob.py",)
 SENSING = ("board/test_sensing.py", "board/test_senses.py")
 CONVERTERS = ("board/test_max31856.py", "board/test_max6675.py", "board/test_converters.py")
@@ -222,7 +224,7 @@ _LOOP = [
     row("drivers/panel.py", LOOP, "            self._states[name] = 2\n", "            self._states[name] = 0\n", "a button held since power-on counts"),
     row("drivers/panel.py", LOOP, "            if before == 1 and state == 2:", "            if before == 0 and state == 1:", "one tick down is a press"),
     row("drivers/panel.py", LOOP, "            if before == 1 and state == 2:", "            if state == 2:", "a button that sticks counts again and again"),
-    row("drivers/panel.py", LOOP, '_UP, _DOWN = b"\\x00\\x00\\x03\\x00"', '_UP, _DOWN = b"\\x00\\x00\\x00\\x00"', "one tick up is a release"),
+    row("drivers/panel.py", LOOP, 'UP, DOWN = b"\\x00\\x00\\x03\\x00"', 'UP, DOWN = b"\\x00\\x00\\x00\\x00"', "one tick up is a release"),
     row("drivers/panel.py", LOOP, 'b"\\x01\\x02\\x02\\x02"', 'b"\\x01\\x02\\x02\\x01"', "a glitch in a release is a new press"),
 ]  # fmt: skip
 
@@ -280,6 +282,45 @@ _ACTS = [
         ("core/course.py", "            self.runner.begin(self.first)\n", "            self.runner.begin(0)\n", "a later first stage is forgotten", False),
         ("core/service.py", "self.controller.lay_out(profile, run, first)", "self.controller.lay_out(profile, run)", "a later first stage is not handed on", False),
         ("core/service.py", "controller.course.first + 1 if", "1 if", "the log does not say where a run began", False),
+    )
+]  # fmt: skip
+
+_AT_THE_KNOB = [
+    row(file, tests, old, new, what)
+    for file, tests, old, new, what in (
+        ("core/knob_list.py", LISTED, "changed = pressed or not shows", "changed = not shows", "the list stays open over a press"),
+        ("core/knob_list.py", LISTED, "pressed or not shows or self._changed()", "pressed or self._changed()", "a list goes on that nobody sees"),
+        ("core/knob_list.py", LISTED, "or not shows or self._changed()", "or not shows", "the list outlives stage, mode and question"),
+        ("core/knob_list.py", LISTED, "now_ms - self._touched_ms >= OPEN_MS", "False", "the list never closes by itself"),
+        ("core/knob_list.py", LISTED, "            self._touched_ms = now_ms\n            self._at", "            self._at", "a turn does not keep the list open"),
+        ("core/knob_list.py", LISTED, "not self.open and not pushed and closed_ms >= QUIET_MS", "not self.open and not pushed", "a hand that still turns moves the target"),
+        ("core/knob_list.py", LISTED, "if (pushed or detents) and self._answers():", "if pushed and self._answers():", "a turn in the list answers no question"),
+        ("core/knob_list.py", LISTED, "if (pushed or detents) and self._answers():", "if detents and self._answers():", "a push answers no question"),
+        ("core/knob_list.py", LISTED, "elif pushed and shows and not pressed:", "elif pushed and not pressed:", "a list is opened that nobody sees"),
+        ("core/knob_list.py", LISTED, "elif pushed and shows and not pressed:", "elif pushed and shows:", "a push opens the list beside a press"),
+        ("core/knob_list.py", LISTED, "runner is None or runner.stage is None or controller.mode not in MARKED", "runner is None or runner.stage is None", "the list opens outside a run"),
+        ("core/knob_list.py", LISTED, "controller.mode != self._mode or stage", "stage", "the list outlives its mode"),
+        ("core/knob_list.py", LISTED, "stage != self._stage or ", "", "the list outlives its stage"),
+        ("core/knob_list.py", LISTED, " or controller.waiting() != self._waiting", "", "the list hides a question"),
+        ("core/knob_list.py", LISTED, "if MINUTES[at] <= left_min]", "if True]", "time is offered that is not left"),
+        ("core/knob_list.py", LISTED, "            if stage.kind in KINDS:", "            if True:", "a ramp is offered more time"),
+        ("core/knob_list.py", LISTED, '            if stage.kind not in ("set", "cool"):', "            if True:", "a set stage offers to back off"),
+        ("core/knob_list.py", LISTED, "if stage is not None and self._controller.mode == \"running\":", "if stage is not None:", "a pause offers what moves a stage"),
+        ("core/knob_list.py", LISTED, "        if self.said and (pressed or closed_ms >= SAID_MS):", "        if self.said and pressed:", "what came of a choice is told for ever"),
+        ("core/knob_list.py", LISTED, "        if self.said and (pressed or closed_ms >= SAID_MS):", "        if self.said and closed_ms >= SAID_MS:", "a press leaves the old word standing"),
+        ("core/knob_list.py", LISTED, "        return 0\n\n    def close", "        return detents\n\n    def close", "turning through the list moves the target"),
+        ("core/alone.py", LISTED, "if pressed or detents or pushed:", "if pressed or detents:", "a push at rest is nothing"),
+        ("core/faces.py", LISTED, "    picked = _picked(alone)\n    if picked:\n        return picked, False\n", "", "the open list is not shown"),
+        ("core/beeps.py", BEEPS, 'if self._lasting in ("", "waiting"):', "if True:", "a choice at the knob silences what warns"),
+        ("core/beeps.py", BEEPS, "                    self._play(self._lasting)\n", "                    pass\n", "a choice at the knob ends the reminders"),
+        ("core/rig_panel.py", ("board/test_rig.py",), 'if push and not (display and table.has("knob_a")):', "if push and not display:", "a push switch without a knob is taken"),
+        ("drivers/front.py", FRONT, "            if self._push.held():", "            if False:", "the hand that pushes turns the knob"),
+        ("drivers/front.py", FRONT, "        self._face_ms = now_ms - FACE_MS\n        heard", "        heard", "the list is shown late"),
+        ("drivers/front.py", FRONT, "            self._beeps.tell(heard)", "            pass", "what came of a choice is not heard"),
+        ("drivers/push.py", FRONT, "        self._ticks = MOST_TICKS\n", "        self._ticks = 0\n", "a switch held since power-on counts"),
+        ("drivers/push.py", FRONT, " and self._ticks < MOST_TICKS\n        self", "\n        self", "a switch that was stuck counts as it comes free"),
+        ("drivers/push.py", FRONT, "return 0 < self._ticks < MOST_TICKS", "return 0 < self._ticks", "a switch that is stuck takes the knob's turns"),
+        ("drivers/push.py", FRONT, "before == 3 and state == 0", "state == 0 and before != 0", "one tick of a level is a push"),
     )
 ]  # fmt: skip
 
@@ -353,4 +394,5 @@ MUTANTS = [
     *_CONVERTERS,
     *_PANEL,
     *_ACTS,
+    *_AT_THE_KNOB,
 ]

@@ -7,6 +7,7 @@ import pytest
 from ribwright_board.core.controller import Controller
 from ribwright_board.core.errors import FAULTS
 from ribwright_board.core.guard import Guard
+from ribwright_board.core.knob_list import KnobList
 from ribwright_board.core.modes import EVENTS, HEAT_MODES, MODES, TRANSITIONS
 from ribwright_board.core.stages import StageRunner
 from ribwright_sim.modes_check import diagram, explore
@@ -179,6 +180,28 @@ def test_target_that_is_moved_without_bounds_is_found(monkeypatch):
     monkeypatch.setattr("ribwright_board.core.nudging.bounds_k", lambda *_: (-50, 50))
     result = explore(quick=True, variants=WITH_PANEL, enough=1)
     assert {violation.rule for violation in result.violations} == {"target"}
+
+
+def test_knob_that_moves_the_target_under_its_open_list_is_found(monkeypatch):
+    take = KnobList.take
+
+    def through(acts, pressed, detents, *rest):
+        take(acts, pressed, detents, *rest)
+        return detents
+
+    monkeypatch.setattr(KnobList, "take", through)
+    result = explore(quick=True, variants=WITH_PANEL, enough=1)
+    assert {violation.rule for violation in result.violations} == {"list"}
+
+
+def test_choice_at_the_knob_that_goes_on_from_a_pause_is_found(monkeypatch):
+    def ask(acts, _entry):
+        acts._controller._press("start")
+
+    monkeypatch.setattr(KnobList, "_ask", ask)
+    result = explore(quick=True, variants=WITH_PANEL, enough=1)
+    assert "mode" in {violation.rule for violation in result.violations}
+    assert result.violations[0].path[-1].startswith(("chosen at the knob", "knob pushed"))
 
 
 BY_HAND = (Variant("by hand", by_hand=True),)

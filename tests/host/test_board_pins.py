@@ -101,7 +101,7 @@ def with_panel(**panel):
 
 
 def test_panels_pins_are_checked_like_all_others():
-    fine = with_panel(display="SSD1306", sda=4, scl=5, knob_a=6, knob_b=7, buzzer=8)
+    fine = with_panel(display="SSD1306", sda=4, scl=5, knob_a=6, knob_b=7, knob_push=9, buzzer=8)
     assert core_rig.check(fine) == []
     assert pin_problems(fine) == []
     (problem,) = pin_problems(with_panel(display="SSD1306", sda=4, scl=7))
@@ -111,6 +111,9 @@ def test_panels_pins_are_checked_like_all_others():
     assert "the display's bus does not reach it" in problem.text
     (problem,) = pin_problems(with_panel(knob_a=24, knob_b=7))
     assert "the board has no pin for it" in problem.text
+    pushed = {"display": "SSD1306", "sda": 21, "scl": 22, "knob_a": 27, "knob_b": 14, "knob_push": 34}
+    (problem,) = pin_problems({**mapping(2, board="esp32"), "panel": pushed})
+    assert (problem.where, "no pull-up" in problem.text) == (("panel", "knob_push"), True)
     esp = {**mapping(2, board="esp32"), "panel": {"knob_a": 34, "knob_b": 14, "buzzer": 35}}
     assert ["no pull-up" in p.text or "inputs only" in p.text for p in pin_problems(esp)] == [True, True]
 

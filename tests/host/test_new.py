@@ -156,7 +156,9 @@ def with_whole_panel(board, zones):
     """Answers for a rig of so many zones with everything on its panel, pins as proposed."""
     display = [] if zones == 4 and board != "pico2" else ["SSD1306", "", ""]
     watts = [each for at in range(zones) for each in ("", "80" if at else "", "", "")]
-    parts = [*display, "yes", "", "", "active", ""]
+    # The knob's push switch is asked for where a display shows its list and a pin is left.
+    push = ["yes", ""] if display and (board != "esp32" or zones < 3) else []
+    parts = [*display, "yes", "", "", *push, "active", ""]
     return ["", "", board, "", "", "", "", "", "", str(zones), *watts, *parts, *[""] * 8]
 
 
@@ -168,13 +170,17 @@ def test_proposed_panel_passes_check_and_wiring_on_every_board(tmp_path, board, 
     panel = read(tmp_path, "rig.toml")["panel"]
     assert ("display" in panel) == (zones < 4 or board == "pico2")
     assert {"knob_a", "knob_b", "buzzer", "buzzer_type"} <= set(panel)
+    assert ("knob_push" in panel) == ("display" in panel and (board, zones) != ("esp32", 3))
     text = (tmp_path / "rig.toml").read_text(encoding="utf-8")
     # The example's own words beside each line stay, and what is stated is no longer a remark.
     assert "# through a transistor" in text
     assert "# [panel]" not in text
     assert "# knob_a" not in text
+    assert ("\nknob_push" in text) == ("knob_push" in panel)
     paths = [str(tmp_path / name) for name in ("rig.toml", "profile.toml")]
-    assert runner.invoke(cli, ["check", *paths]).exit_code == 0
+    checked = runner.invoke(cli, ["check", *paths])
+    assert checked.exit_code == 0
+    assert ("opens a list of acts" in " ".join(checked.output.split())) == ("knob_push" in panel)
     drawn = runner.invoke(cli, ["wiring", paths[0], "--out", str(tmp_path / "drawn")])
     assert drawn.exit_code == 0, drawn.output
     assert list((tmp_path / "drawn").glob("panel*"))

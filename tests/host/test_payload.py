@@ -14,12 +14,12 @@ PANEL = {"display": "SSD1306", "sda": 4, "scl": 5, "knob_a": 6, "knob_b": 7, "bu
 
 
 def modules(root):
-    """Every module of the firmware by its path on the board."""
+    """Every module of the firmware by its path on the board, but those that a panel's part brings along."""
     package = root / "firmware" / "ribwright_board"
     return {
         f"lib/ribwright_board/{path.relative_to(package).as_posix()}": path.read_bytes()
         for path in package.rglob("*.py")
-        if not {"root", "carried"} & set(path.relative_to(package).parts)
+        if not {"root", "carried", "knob_list.py", "push.py"} & set(path.relative_to(package).parts)
     }
 
 
@@ -108,6 +108,10 @@ def test_panel_is_carried_as_stated_and_a_displays_driver_only_with_a_display():
     mute = board_files({**RIG, "panel": {"buzzer": 8}})
     assert set(shown) - set(plain) == {carried + "__init__.mpy", carried + "ssd1306.mpy"}
     assert set(mute) == set(plain)
+    # What a push of the knob opens is carried where it can be pushed.
+    pushed = board_files({**RIG, "panel": {**PANEL, "knob_push": 9}})
+    opens = {"core/knob_list.mpy", "drivers/push.mpy"}
+    assert set(pushed) - set(shown) == {"lib/ribwright_board/" + name for name in opens}
 
 
 def test_panel_makes_no_other_rig_of_it():

@@ -21,6 +21,7 @@ WHOLE = {
     "buzzer": 8,
     "buzzer_type": "active",
 }
+PUSHED = WHOLE | {"knob_push": 9}
 KNOB = {"knob_a": 6, "knob_b": 7}
 BUZZER = {"buzzer": 8}
 # What somebody sees at a whole panel in a shop of 21 C, and measures where nothing shows.
@@ -91,6 +92,18 @@ def test_whole_panel_is_judged_by_what_the_board_lays_out(rig_path, tmp_path):
     # The room is near 21.5 C: which way it is rounded hangs on the noise of the moment it was read.
     assert seen["figure on the display"].limit in ("19 to 23 C", "20 to 24 C")
     assert seen["beside its buttons"].seen.startswith("buzzer 8, buzzer_type active, display SSD1306")
+
+
+def test_push_of_the_knob_is_seen_by_the_start_after_it(rig_path, tmp_path):
+    seen = passes(rig_path, tmp_path, PUSHED)
+    assert (seen["push"].seen, seen["push"].source) == ("seen", "judged by the board")
+
+
+@pytest.mark.parametrize("wires", ["cut", "closed"])
+def test_push_switch_that_is_cut_or_stuck_is_told(rig_path, tmp_path, wires):
+    code, words = fails(rig_path, tmp_path, PUSHED, {"wires": "push", "are": wires})
+    assert code == "no_push"
+    assert "start after it laid nothing out" in words
 
 
 @pytest.mark.parametrize("parts", [None, KNOB, BUZZER, KNOB | BUZZER], ids=["none", "knob", "buzzer", "both"])

@@ -194,6 +194,7 @@ PARTS_OF_A_PANEL = (
     {"buzzer": 27},
     {"buzzer": 27, "buzzer_type": "passive"},
     {"display": "SSD1306", "sda": 4, "scl": 5, "knob_a": 6, "knob_b": 7, "buzzer": 27},
+    {"display": "SSD1306", "sda": 4, "scl": 5, "knob_a": 6, "knob_b": 7, "knob_push": 26, "buzzer": 27},
 )
 
 
@@ -211,7 +212,7 @@ def test_panel_has_a_sheet_of_its_own_with_every_part_and_pin(stated, volts):
     words = [text.what for text in sheets["panel"].texts]
     assert any("sheet 4 of 4" in word for word in words)
     pins = {pin.signal: pin.gpio for pin in planned.pins}
-    names = {"sda": "SDA", "scl": "SCL", "knob_a": "KA", "knob_b": "KB", "buzzer": "BUZ"}
+    names = {"sda": "SDA", "scl": "SCL", "knob_a": "KA", "knob_b": "KB", "knob_push": "KP", "buzzer": "BUZ"}
     for key, signal in names.items():
         assert (signal in words) == (key in stated)
         # The same wire leaves the board on the second sheet.
@@ -221,6 +222,6 @@ def test_panel_has_a_sheet_of_its_own_with_every_part_and_pin(stated, volts):
 
 def test_rig_of_four_zones_and_a_whole_panel_fits_on_its_sheets():
     board = {**mapping(4, feedback=True), "panel": {**PARTS_OF_A_PANEL[-1]}}
-    board["panel"]["buzzer"] = 28
+    board["panel"].update(buzzer=28, knob_push=2)
     for sheet in page.drawings(plan(rig_file(board), Site()), "2026-01-31").values():
         assert faults(sheet) == []

@@ -9,6 +9,7 @@ from .errors import CoreError
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
+    from .knob_list import KnobList
     from .service import Service
 
 # A finger that trembles, or a worn contact, is no second press: so long after laying out none counts.
@@ -25,7 +26,8 @@ class Alone:
     shows: a display works, so that one of several profiles can be chosen. sounds: a buzzer tells that a run
     was laid out. Without either nobody could know, and nothing is laid out here. keys: of the stored
     profiles, the one that arrived last first. at: the chosen one. name: its name. said: two short lines on
-    what came of the last run or press, until a press; empty when there is nothing to say.
+    what came of the last run or press, until a press; empty when there is nothing to say. acts: the list that
+    a push of the knob opens in a run, None where it has no switch.
     """
 
     def __init__(self, service: "Service") -> None:
@@ -36,6 +38,7 @@ class Alone:
         self.at = 0
         self.name = ""
         self.said: tuple[str, str] | tuple[()] = ()
+        self.acts: KnobList | None = None
         self._mode = "idle"
         self._stale = True
         self._known: object = None
@@ -44,14 +47,26 @@ class Alone:
         if interrupted:
             self.said = ("run %d was cut" % interrupted, "off by a reset")
 
-    def take(self, pressed: tuple[str, ...], detents: int, now_ms: int) -> tuple[str, ...]:
+    def take(
+        self, pressed: tuple[str, ...], detents: int, now_ms: int, pushed: bool = False
+    ) -> tuple[str, ...]:
         """Presses that go on to the controller, once this has taken its own.
 
         pressed: names of buttons that went down. detents: the knob turned, up or down. now_ms: present time.
+        pushed: a push of the knob has just ended.
         """
         controller = self.service.controller
         mode = controller.mode
         self._follow(mode)
+        acts = self.acts
+        if acts is not None:
+            try:
+                detents = acts.take(pressed, detents, pushed, self.shows, now_ms)
+            except MemoryError:
+                # No list is worth the loop.
+                detents = 0
+                acts.close(now_ms)
+                self.service.tidy()
         if mode == "running" and detents:
             # Loaded at the start where there is a knob: no run has to find the memory.
             from .nudging import nudge  # noqa: PLC0415 - and nowhere else
@@ -62,7 +77,7 @@ class Alone:
         if mode != "idle":
             return pressed
         if self.said:
-            if pressed or detents:
+            if pressed or detents or pushed:
                 self.said = ()
             return ()
         self._look()

@@ -16,6 +16,8 @@ SOUNDS = {
     "done": bytes((2, 1, 2, 1, 8, 1)),
     "ended": bytes((8, 1)),
     "laid_out": bytes((1, 1)),
+    "did": bytes((1, 1, 1, 1)),
+    "refused": bytes((5, 1)),
 }
 # Sounded again and again while it holds, so often at most: a trip at night need not sound until morning.
 MOST_TIMES = {"trip": 30, "presence": 60, "waiting": 60}
@@ -52,6 +54,14 @@ class Beeps:
         elif once and not lasting:
             self._play(once)
         return self._sound()
+
+    def tell(self, name: str) -> None:
+        """Sound what came of a choice at the knob; what warns is not broken into, a reminder goes on.
+
+        name: of SOUNDS.
+        """
+        if self._lasting in ("", "waiting"):
+            self._play(name)
 
     def _lasts(self, controller: "Controller") -> str:
         if controller.mode == "tripped":
@@ -93,5 +103,10 @@ class Beeps:
             if self._at == len(pattern):
                 self._at = 0
                 self._left -= 1
+                if not self._left and self._lasting and self._name != self._lasting:
+                    # From the pause at its end.
+                    self._play(self._lasting)
+                    pattern = SOUNDS[self._name]
+                    self._at = len(pattern) - 1
             self._ticks = pattern[self._at]
         return on

@@ -101,17 +101,25 @@ def _time(runner: "StageRunner") -> str:
     return "+" + clock(runner.stage_ms)
 
 
-def _asked(controller: "Controller", runner: "StageRunner") -> tuple[tuple[str, str], bool]:
+def _asked(controller: "Controller", alone: "Alone", runner: "StageRunner") -> tuple[tuple[str, str], bool]:
     """The low lines of a run under way, and whether they ask something."""
     waiting, stage = controller.waiting(), runner.stage
     if waiting == "presence":
         return ("are you there?", "press a button"), True
+    picked = _picked(alone)
+    if picked:
+        return picked, False
     cue = runner.cue()
     if cue:
         return ((cue, "then press next") if len(cue) <= LINE else wrapped(cue)), True
     if waiting == "next":
         return ("press next when", "it is bent"), True
     return wrapped(stage.name if stage is not None else ""), False
+
+
+def _picked(alone: "Alone") -> "tuple[str, str] | tuple[()]":
+    """The low lines of the list at the knob, or what came of it; empty where it is closed."""
+    return () if alone.acts is None else alone.acts.low()
 
 
 def _mark(controller: "Controller") -> str:
@@ -123,7 +131,7 @@ def _mark(controller: "Controller") -> str:
     return HEAT if max([row[3] for row in controller.drive.figures.rows]) > 0 else MAY
 
 
-def _running(controller: "Controller", runner: "StageRunner", zone: int, mark: str) -> "Face":
+def _running(controller: "Controller", alone: "Alone", runner: "StageRunner", zone: int, mark: str) -> "Face":
     """The face of a run under way."""
     unit, name = controller.rig.unit, controller.rig.zones[zone].name[:SIDE]
     target_c, stage = runner.targets_c[zone], runner.stage
@@ -132,7 +140,7 @@ def _running(controller: "Controller", runner: "StageRunner", zone: int, mark: s
     nudge = "deg " + unit if moved is None else "%s%+dK" % (unit, int(moved.value))
     kind = stage.kind if stage is not None else ""
     top = "%d/%d %s" % (runner.index + 1, len(runner.profile.stages), kind)
-    low, asked = _asked(controller, runner)
+    low, asked = _asked(controller, alone, runner)
     shown = figure(controller.drive.figures.rows[zone][1], unit)
     return shown, top, mark, (name, target, _time(runner), nudge), low, asked
 
@@ -143,7 +151,8 @@ def _resting(controller: "Controller", alone: "Alone") -> tuple[str, tuple[str, 
     if mode == "proving":
         return "checking", ("stand back, the", "rig is checked"), False
     if mode == "paused":
-        return "paused", ("start: goes on", "with heat"), True
+        picked = _picked(alone)
+        return ("paused", picked, False) if picked else ("paused", ("start: goes on", "with heat"), True)
     if mode == "ready":
         name = profile.name[:LINE] if profile is not None else ""
         first = controller.course.first if controller.course is not None else 0
@@ -164,7 +173,7 @@ def face(controller: "Controller", alone: "Alone") -> "Face":
     zone = zone_shown(controller)
     mark = _mark(controller)
     if controller.mode == "running" and runner is not None:
-        return _running(controller, runner, zone, mark)
+        return _running(controller, alone, runner, zone, mark)
     name, unit = rig.zones[zone].name[:SIDE], "deg " + rig.unit
     shown = figure(controller.drive.figures.rows[zone][1], rig.unit)
     if trip is not None:

@@ -25,6 +25,7 @@ def read_panel(
         there = [read_pin(table, key, used, False) for key in pair]
         if there[0] != there[1]:
             table.add("half", table.where + (pair[1 if there[0] else 0],), "is not stated; add its pin")
+    push = read_pin(table, "knob_push", used, False)
     # Keys that belong to a part which is not there.
     bus = table.has("sda") or table.has("scl")
     if display and not bus:
@@ -32,6 +33,10 @@ def read_panel(
     elif bus and not display:
         text = 'is stated without a display; add display = "SSD1306" or remove sda and scl'
         table.add("half", table.where + ("sda",), text)
+    if push and not (display and table.has("knob_a")):
+        missing = "a knob" if display else "a display"
+        text = "is stated without %s; the list it opens needs a display and a knob: add them or remove it"
+        table.add("half", table.where + ("knob_push",), text % missing)
     buzzer = read_pin(table, "buzzer", used, False)
     if table.has("buzzer_type") and not buzzer:
         table.add("half", table.where + ("buzzer",), "is not stated; add its pin or remove buzzer_type")

@@ -19,7 +19,7 @@ def fitted(panel: "Panel", parts: "dict[str, int | str]", board: str) -> Front:
     panel: its buttons. parts: its pins, as the host writes them into pins.py. board: pico, pico2 or esp32.
     """
     pulled = machine.Pin.PULL_UP
-    display = knob = buzzer = None
+    display = knob = buzzer = push = None
     if "display" in parts:
         from .display import Display  # noqa: PLC0415 - each part is loaded only where it is
 
@@ -40,8 +40,12 @@ def fitted(panel: "Panel", parts: "dict[str, int | str]", board: str) -> Front:
 
         a, b = [machine.Pin(int(parts[key]), machine.Pin.IN, pulled) for key in ("knob_a", "knob_b")]
         knob = Knob(a, b)
+    if "knob_push" in parts:
+        from .push import Push  # noqa: PLC0415 - as above
+
+        push = Push(machine.Pin(int(parts["knob_push"]), machine.Pin.IN, pulled))
     if "buzzer" in parts:
         from .buzzer import Buzzer  # noqa: PLC0415 - as above
 
         buzzer = Buzzer(int(parts["buzzer"]), parts.get("buzzer_type") == "passive")
-    return Front(panel, display, knob, buzzer)
+    return Front(panel, display, knob, buzzer, push)

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from ribwright_board.core.beeps import Beeps
     from ribwright_board.core.controller import Controller
     from ribwright_board.core.faces import Face
+    from ribwright_board.core.knob_list import KnobList
     from ribwright_board.core.service import Service
     from ribwright_board.core.shapes import Callable
 
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from .display import Display
     from .knob import Knob
     from .panel import Panel
+    from .push import Push
 
 # A face is made anew no more often; a display that does not answer is asked again at rest.
 FACE_MS = 500
@@ -28,16 +30,22 @@ REST_MODES = ("idle", "ready", "tripped")
 class Front:
     """Buttons and what is beside them.
 
-    panel: the buttons. display, knob, buzzer: None where the rig has none.
+    panel: the buttons. display, knob, buzzer, push: None where the rig has none; push is the knob's switch.
     """
 
     def __init__(
-        self, panel: "Panel", display: "Display | None", knob: "Knob | None", buzzer: "Buzzer | None"
+        self,
+        panel: "Panel",
+        display: "Display | None",
+        knob: "Knob | None",
+        buzzer: "Buzzer | None",
+        push: "Push | None" = None,
     ) -> None:
         self._panel = panel
         self._display = display
         self._knob = knob
         self._buzzer = buzzer
+        self._push = push
         self._beeps: Beeps | None = None
         self._alone: Alone | None = None
         self._make_face: Callable[[Controller, Alone], Face] | None = None
@@ -63,14 +71,23 @@ class Front:
             from ribwright_board.core.beeps import Beeps  # noqa: PLC0415 - only where there is a buzzer
 
             self._beeps = Beeps(self._display is None)
+        if self._push is not None and self._display is not None:
+            from ribwright_board.core.knob_list import KnobList  # noqa: PLC0415 - only where it can be opened
+
+            self._alone.acts = KnobList(service.controller)
         self._ask(service.controller.now_ms)
 
     def presses(self) -> tuple[str, ...]:
         """Names of buttons that went down, for the controller; some are for choosing at rest."""
         pressed = self._panel.presses()
         detents = 0 if self._knob is None else self._knob.detents()
+        pushed = False
+        if self._push is not None:
+            pushed = self._push.step()
+            if self._push.held():
+                detents = 0
         alone = self._alone
-        return pressed if alone is None else alone.take(pressed, detents, self._now_ms)
+        return pressed if alone is None else alone.take(pressed, detents, self._now_ms, pushed)
 
     def show(self, now_ms: int) -> None:
         """One tick of sound and picture.
@@ -82,6 +99,8 @@ class Front:
         if alone is None:
             return
         controller = alone.service.controller
+        if alone.acts is not None and alone.acts.fresh:
+            self._follow(alone.acts, now_ms)
         if self._buzzer is not None and self._beeps is not None:
             self._buzzer.set(self._beeps.tick(controller))
         if self._display is None:
@@ -100,6 +119,14 @@ class Front:
         except MemoryError:
             # A face can wait; the loop cannot.
             alone.service.tidy()
+
+    def _follow(self, acts: "KnobList", now_ms: int) -> None:
+        """A hand at the knob sees and hears at once what comes of it."""
+        acts.fresh = False
+        self._face_ms = now_ms - FACE_MS
+        heard, acts.heard = acts.heard, ""
+        if heard and self._beeps is not None:
+            self._beeps.tell(heard)
 
     def _ask(self, now_ms: int) -> None:
         """Set the display up, where there is one that answers."""

@@ -8,7 +8,7 @@ if TYPE_CHECKING:
 
 
 # A button's state by what it was and its level in this tick: 0 up, 1 down once, 2 down, 3 up once.
-_UP, _DOWN = b"\x00\x00\x03\x00", b"\x01\x02\x02\x02"
+UP, DOWN = b"\x00\x00\x03\x00", b"\x01\x02\x02\x02"
 
 
 class Panel:
@@ -39,7 +39,7 @@ class Panel:
         found: tuple[str, ...] = ()
         for name in self._pins:
             before = self._states[name]
-            state = (_UP if self._pins[name].value() else _DOWN)[before]
+            state = (UP if self._pins[name].value() else DOWN)[before]
             self._states[name] = state
             if before == 1 and state == 2:
                 found = found + (name,)

@@ -13,7 +13,7 @@ class Hands:
     """A person's hands at a rig; at a real one the person at the terminal is told, and these do nothing."""
 
     def press(self, button: str) -> None:
-        """Press a button of the panel; button: start, next or stop."""
+        """Press a button of the panel; button: start, next, stop, or push, the knob's switch."""
 
     def turn(self, detents: int) -> None:
         """Turn the knob of the panel, clockwise above 0."""

@@ -3,8 +3,8 @@
 At rest a board tells nothing of a button or a detent. With a display it lays out the profile that is shown,
 by a press of start, and says which one: so three trials are stored, and what was laid out tells where next
 and the knob went. Without a display, but with a buzzer, a first press after a run that was stopped only takes
-its word away, so a start that lays out shows that something was pressed or turned before. What shows in
-neither way is measured by the person.
+its word away, so a start that lays out shows that something was pressed or turned before; so is the knob's
+push seen on every rig that has its switch. What shows in neither way is measured by the person.
 """
 
 from collections.abc import Callable, Mapping
@@ -80,6 +80,9 @@ def panel(work: Work) -> None:
         if sounds:
             heard = "the buzzer sounded for about a second as the start was broken off"
             work.yes(("panel", "buzzer"), heard, "the buzzer was silent: its wires, or its type", "silent")
+        if "knob_push" in parts:
+            # The start that was broken off has left its word.
+            at.counted("push", "push the knob", lambda: work.hands.press("push"))
     finally:
         # Nobody leaves a run behind that a press would begin.
         with suppress(HostError):

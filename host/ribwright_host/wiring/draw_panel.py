@@ -6,7 +6,7 @@ from .draw_converter import resistor
 from .extent import LARGE, PLAIN, SMALL
 from .sheet import Sheet
 
-WIDE, HIGH = 26.0, 12.6
+WIDE, HIGH, HIGHER = 26.0, 12.6, 14.0
 # Where the three parts stand, from the left.
 DISPLAY_X, KNOB_X, BUZZER_X = 3.4, 11.2, 19.4
 TOP = 3.2
@@ -32,10 +32,10 @@ def panel(plan: Plan, date: str) -> Sheet:
     if "display" in stated:
         _display(sheet, plan)
     if "knob_a" in stated:
-        _knob(sheet, plan)
+        _knob(sheet, plan, pushes="knob_push" in stated)
     if "buzzer" in stated:
         _buzzer(sheet, plan, passive=stated.get("buzzer_type") == "passive")
-    frame.close(sheet, plan, date, 4 if plan.heated else 3, WIDE, HIGH)
+    frame.close(sheet, plan, date, 4 if plan.heated else 3, WIDE, HIGHER if "knob_push" in stated else HIGH)
     return sheet
 
 
@@ -68,34 +68,29 @@ def _display(sheet: Sheet, plan: Plan) -> None:
     sheet.label(x - 0.2, at - 0.42, ["C61 10 \u00b5F"])
 
 
-def _knob(sheet: Sheet, plan: Plan) -> None:
-    """A rotary encoder: two contacts to 0 V, each behind a resistor and a capacitor."""
+def _knob(sheet: Sheet, plan: Plan, *, pushes: bool) -> None:
+    """A rotary encoder: two contacts to 0 V, each behind a resistor and a capacitor; pushes: a third."""
     x, y = KNOB_X, TOP
     sheet.label(x, y - 0.35, ["S4 knob: two contacts, one cycle a detent"])
-    for i, signal in enumerate(("KA", "KB")):
-        at = y + 1.0 + 2.6 * i
+    contacts = (("KA", 62, 63, "A"), ("KB", 63, 64, "B"), ("KP", 64, 67, "push"))
+    for i, (signal, holds, limits, word) in enumerate(contacts if pushes else contacts[:2]):
+        at = y + 1.0 + 2.3 * i
         sheet.flag(x, at, signal, side="left")
         sheet.line((x, at), (x + 0.6, at))
         sheet.dot(x + 0.6, at)
         sheet.part(symbols.Capacitor(), (x + 0.6, at), (x + 0.6, at + 1.2))
         sheet.shape(symbols.zero_volts(), x + 0.6, at + 1.2)
-        sheet.label(x + 0.2, at + 0.6, [f"C6{i + 2} 10 nF"], align="right")
+        sheet.label(x + 0.2, at + 0.6, [f"C{holds} 10 nF"], align="right")
         sheet.line((x + 0.6, at), (x + 1.0, at))
         sheet.part(resistor(plan), (x + 1.0, at), (x + 3.0, at))
-        sheet.label(x + 1.2, at - 0.42, [f"R6{i + 3} 1 k\u03a9"])
+        sheet.label(x + 1.2, at - 0.42, [f"R{limits} 1 k\u03a9"])
         # A blade, which both standards have: bars would look like one more capacitor.
         sheet.part(symbols.Contact(american=False), (x + 3.0, at), (x + 4.8, at))
         sheet.flag(x + 4.8, at, "0V", side="right")
-        sheet.text(x + 3.2, at - 0.55, "AB"[i], size=SMALL)
-    sheet.note(
-        x - 1.1,
-        y + 6.0,
-        [
-            "Turns the wrong way: exchange KA and KB.",
-            "A push button in the knob may be wired",
-            "beside S2, as next.",
-        ],
-    )
+        sheet.text(x + 3.2, at - 0.55, word, size=SMALL)
+    turned = ["Turns the wrong way: exchange KA and KB."]
+    other = ["A push button in the knob may be wired", "beside S2, as next."]
+    sheet.note(x - 1.1, y + (7.7 if pushes else 6.0), turned + ([] if pushes else other))
 
 
 def _buzzer(sheet: Sheet, plan: Plan, *, passive: bool) -> None:

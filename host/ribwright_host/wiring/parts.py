@@ -164,6 +164,9 @@ def _panel(plan: Plan) -> Iterator[Part]:
         yield Part(("S4",), "knob, rotary encoder", "two contacts, one cycle a detent, 24 detents", CHOICE)
         yield Part(("R63", "R64"), "resistors in its wires", "1 k\u03a9", CHOICE)
         yield Part(("C62", "C63"), "capacitors of its contacts", "10 nF ceramic", CHOICE)
+    if "knob_push" in stated:
+        yield Part(("R67",), "resistor in the wire of its push switch", "1 k\u03a9", CHOICE)
+        yield Part(("C64",), "capacitor of its push switch", "10 nF ceramic", CHOICE)
     if "buzzer" in stated:
         kind = "passive, 2.7 kHz" if stated.get("buzzer_type") == "passive" else "active"
         yield Part(("P2",), "buzzer", f"{kind}, 5 V, 30 mA or less", CHOICE)

@@ -50,6 +50,7 @@ def _uses(rig: Mapping[str, Any]) -> list[tuple[str, str, tuple[str | int, ...],
         ("SCL", "scl", "clock of the display, out; pulled up"),
         ("KA", "knob_a", "knob, first contact to 0 V, in; pulled up on the board"),
         ("KB", "knob_b", "knob, second contact to 0 V, in; pulled up on the board"),
+        ("KP", "knob_push", "knob, push switch to 0 V, in; pulled up on the board"),
         ("BUZ", "buzzer", "buzzer, out: high sounds"),
     )
     here = [one for one in beside if one[1] in panel]

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ribwright_board.core.controller import TICK_MS
+from ribwright_board.core.knob_list import BACK_OFF, EXTEND, PAUSE, words
 from ribwright_board.core.modes import EVENTS, HEAT_MODES, TRANSITIONS
 
 from .surroundings import MISSING, WELL, Surroundings, of_a_zone, of_the_rig
@@ -32,6 +33,8 @@ SESSION_S = 7300
 # One that trips, one that doubts and refuses, one of the contactor and one of the files.
 BRIEF = ("zone 0 open", "zone 0 does not heat", "contactor welded", "files damaged")
 TOUCH_S = 300
+# Of the list at the knob: a mark, a minute more, backing off, a pause.
+CHOSEN = (0, EXTEND, BACK_OFF, PAUSE)
 
 
 @dataclass(frozen=True)
@@ -83,10 +86,18 @@ def _ask(verb: str, **data: object) -> Callable[[World], None]:
     return act
 
 
-def _extend(world: World) -> None:
-    """A stage is made to last longer, and then to its end."""
-    before = world.controller.runner.index if world.controller.runner else -1
+def _ask_extend(world: World) -> None:
     world.ask("extend", minutes=1)
+
+
+def _to_its_end(ask: Callable[[World], None]) -> Callable[[World], None]:
+    """A stage is made to last longer, and then to its end."""
+    return lambda world: _last(world, ask)
+
+
+def _last(world: World, ask: Callable[[World], None]) -> None:
+    before = world.controller.runner.index if world.controller.runner else -1
+    ask(world)
     for _ in range(EXTENDED_S * 1000 // TICK_MS):
         world.tick()
         runner = world.controller.runner
@@ -160,8 +171,27 @@ def _begin_later(world: World) -> None:
             return
 
 
-def _nudge(steps_k: int) -> Callable[[World], None]:
-    return lambda world: world.nudge(steps_k)
+def _turn(detents: int) -> Callable[[World], None]:
+    return lambda world: world.tick(turned=detents)
+
+
+def _push(world: World) -> None:
+    world.tick(pushed=True)
+
+
+def _choose(entry: int) -> Callable[[World], None]:
+    """At the knob: the list is opened where it is closed, turned to an entry, and that is chosen."""
+
+    def act(world: World) -> None:
+        acts = world.alone.acts
+        if acts is not None and not acts.open:
+            _push(world)
+        if acts is not None and acts.open and entry in acts._there:
+            world.tick(turned=acts._there.index(entry) - acts._at)
+            if acts.open:
+                _push(world)
+
+    return act
 
 
 def _by_hand_changes(world: World) -> None:
@@ -191,7 +221,11 @@ def _under_way(world: World) -> bool:
 
 
 def _has_knob(world: World) -> bool:
-    return world.variant.panel and _runs(world)
+    return world.variant.panel
+
+
+def _knob_in_a_run(world: World) -> bool:
+    return world.variant.panel and world.controller.mode in ("running", "paused")
 
 
 def _events(world: World) -> None:
@@ -234,12 +268,15 @@ def moves(*, quick: bool, brief: bool = False) -> list[Move]:
         Move("a ceiling changes by itself", _ceiling_changes),
         Move("a kept sum of targets changes by itself", _targets_change),
         Move("nobody is there", _alone, _calm),
-        Move("knob turned up", _nudge(20), _has_knob),
-        Move("knob turned down", _nudge(-20), _has_knob),
+        Move("knob turned up", _turn(20), _knob_in_a_run),
+        Move("knob turned down", _turn(-20), _knob_in_a_run),
+        Move("knob pushed", _push, _has_knob),
+        *[Move(f"chosen at the knob: {words(each)}", _choose(each), _knob_in_a_run) for each in CHOSEN],
+        Move("chosen at the knob: 1 min longer, and it passes", _to_its_end(_choose(EXTEND)), _knob_in_a_run),
         Move("host asks to move a target up", _ask("nudge", by_k=10), _by_hand),
         Move("host asks to move a target down", _ask("nudge", by_k=-10), _by_hand),
         Move("host asks for a minute more", _ask("extend", minutes=1), _by_hand),
-        Move("host asks for a minute more, and it passes", _extend, _runs_by_hand),
+        Move("host asks for a minute more, and it passes", _to_its_end(_ask_extend), _runs_by_hand),
         Move("host asks to back off", _ask("back_off")),
         Move("host asks for a mark", _ask("mark", what="steam"), _under_way),
         Move("host asks ready, a later stage, and it begins", _begin_later, _rests_by_hand),

@@ -60,9 +60,9 @@ class Variant:
 
     name: its word in paths. feedback: contactor feedback is fitted. tight: the branch takes one zone at a
     time. window_ms: relay window. fine: walked in every detail, see view.py. panel: display and knob are
-    fitted, so presses at rest choose and lay out. brief: of what can be wrong, only a few things that end a
-    run or refuse it in different ways, as another rig meets them all. by_hand: a computer
-    moves targets, extends stages and lets a run begin with a later one.
+    fitted, so presses at rest choose and lay out, and a push in a run opens the list of acts. brief: of what
+    can be wrong, only a few things that end a run or refuse it in different ways, as another rig meets them
+    all. by_hand: a computer moves targets, extends stages and lets a run begin with a later one.
     """
 
     name: str

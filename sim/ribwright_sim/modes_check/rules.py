@@ -50,6 +50,7 @@ RULES = {
     "first_cause": "the first cause of a trip stands until it is acknowledged",
     "trip_left": "a trip is left only by a start press, with nothing held against any zone",
     "one_press": "a press at rest lays out at most; it takes another one to arm",
+    "list": "while the list at the knob is open no turn moves a target",
     "longest": "a hold or set ends by its longest time, as much again, or 15 min more if that is less",
     "back_off": "backing off leads to set or cool, and no target is higher than before",
     "target": "in a run no target is above its zone's ceiling less 10 K, or more than 10 K off the profile's",

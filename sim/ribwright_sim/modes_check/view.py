@@ -23,11 +23,11 @@ def _kind(code: str) -> str:
 
 
 def _panel_of(world: World) -> State:
-    """What a panel adds: the outcome that waits for a press, and a press that comes too soon."""
+    """What a panel adds: the outcome that waits for a press, a press that comes too soon, the open list."""
     alone, mode = world.alone, world.controller.mode
     soon = mode == "ready" and world.now_ms - alone._laid_ms < APART_MS
     before = "" if alone._mode == mode else alone._mode
-    return bool(alone.said), soon, before
+    return bool(alone.said), soon, before, alone.acts is not None and alone.acts.open
 
 
 def _by_hand_of(world: World) -> State:

@@ -8,7 +8,7 @@ from typing import Any, cast
 from ribwright_board.core import wire
 from ribwright_board.core.alone import Alone
 from ribwright_board.core.controller import TICK_MS, Controller
-from ribwright_board.core.nudging import nudge
+from ribwright_board.core.knob_list import BACK_OFF, PAUSE, KnobList
 from ribwright_board.core.rig import parse as parse_rig
 from ribwright_board.core.rig_values import Rig
 from ribwright_board.core.sensing import Missing, Reading
@@ -68,6 +68,7 @@ class World:
         self.service = Service(self.controller, cast("Any", self.files), identity)
         self.alone = Alone(self.service)
         self.alone.shows = True
+        self.alone.acts = KnobList(self.controller) if self.variant.panel else None
         # What it shows first is what it has shown before: a frozen converter has no other bits.
         self._shown_c = list(self.temps_c)
         self.watch.booted(self)
@@ -86,17 +87,19 @@ class World:
         dt_ms: int = TICK_MS,
         *,
         hung: bool = False,
+        turned: int = 0,
+        pushed: bool = False,
     ) -> None:
         """Time passes, then one tick as the board's loop makes it.
 
         around: what the converters say and where heat goes. hung: the loop stood still meanwhile, so that no
-        edge was switched.
+        edge was switched. turned: detents of the knob. pushed: a push of it has ended.
         """
         self._pass(around, dt_ms, hung=hung)
         controller = self.controller
         self.files.whole = around.files
         at_rest = controller.mode == "idle"
-        goes_on = self._through_panel(pressed) if self.variant.panel else pressed
+        goes_on = self._through_panel(pressed, turned, pushed=pushed) if self.variant.panel else pressed
         items = self._items(around)
         contactor = self.closed if self.rig.feedback else None
         self.watch.before(self)
@@ -113,19 +116,19 @@ class World:
         else:
             self._edges = 0
 
-    def _through_panel(self, pressed: tuple[str, ...]) -> tuple[str, ...]:
-        """What the panel leaves of presses; its laying out may do no more than a computer's."""
+    def _through_panel(self, pressed: tuple[str, ...], turned: int, *, pushed: bool) -> tuple[str, ...]:
+        """What the panel leaves of presses; its laying out, and its list, may do no more than a computer."""
         self.watch.before(self)
-        goes_on = self.alone.take(pressed, 0, self.now_ms)
-        self.watch.asked(self, "ready")
+        acts, runner, verb = self.alone.acts, self.controller.runner, "ready"
+        opened = acts is not None and acts.open
+        moved_k = 0.0 if runner is None else runner.by_hand.moved_k()
+        if acts is not None and acts.open and pushed:
+            verb = {BACK_OFF: "back_off", PAUSE: "pause"}.get(acts._there[acts._at], "next")
+        goes_on = self.alone.take(pressed, turned, self.now_ms, pushed)
+        self.watch.asked(self, verb)
+        if opened and turned and runner is not None and runner.by_hand.moved_k() != moved_k:
+            self.watch.say("list", f"{turned} detents moved the target")
         return goes_on
-
-    def nudge(self, steps_k: int) -> None:
-        """The knob is turned, then a tick."""
-        self.watch.before(self)
-        nudge(self.controller, steps_k)
-        self.watch.asked(self, "next")
-        self.tick()
 
     def ask(self, verb: str, **data: object) -> None:
         """The host asks for something over the link."""
