@@ -28,14 +28,14 @@ class Scenario:
     while a run is on and idle_speed else. port: 0 takes a free one. interpreter: auto, micropython or
     cpython. costs: typical or maximum. heap: of the board. start_ticks_ms: where the board's tick counter
     starts at power-on. truth_csv, summary_json: files to write. linger_s: real seconds without a computer
-    after which the rig ends, five times as many in a run, which then goes on at idle_speed. max_sim_s: end
-    of virtual time. quit_on_eof: end when standard input closes. noise_k: spread of the readings. plant: a
-    Python file with a class Plant to
-    use in place of the simulator's own, for tests of the rig itself. thermostat: another controller that
-    heats the blankets; as Thermostat.from_mapping(). collect_every: of the firmware's collections of memory,
-    really made; each takes its time all the same, and free memory is told as the last one left it. naps:
-    short sleeps in a row that the board keeps to itself while nobody talks to it and no run is on. awake:
-    somebody waits for it, so the simulation keeps its processor while the board is at work.
+    after which the rig ends, five times as many in a run, which then goes on at idle_speed. max_sim_s:
+    end of virtual time. quit_on_eof: end when standard input closes. noise_k: spread of the readings.
+    plant: a Python file with a class Plant to use in place of the simulator's own, for tests of the rig
+    itself. thermostat: another controller that heats the blankets; as Thermostat.from_mapping().
+    collect_every: of the firmware's collections of memory, really made; each takes its time all the same,
+    and free memory is told as the last one left it. naps: short sleeps in a row that the board keeps to
+    itself while nobody talks to it and no run is on. awake: somebody waits for it, so the simulation
+    keeps its processor while the board is at work.
     """
 
     image: Path
