@@ -127,6 +127,10 @@ class Ribwright(click.Group):
         extra["standalone_mode"] = False
         try:
             code = super().main(args, prog_name, **extra)
+        except click.exceptions.NoArgsIsHelpError as error:
+            # Whoever names no command is shown them, as they are and not in one line.
+            error.show()
+            sys.exit(2)
         except click.ClickException as error:
             path = (
                 error.ctx.command_path if isinstance(error, click.UsageError) and error.ctx else "ribwright"
@@ -173,6 +177,6 @@ def cli() -> None:
     hold within narrow bounds; heat begins only with a press of the start button AT THE RIG, with you beside
     it.
 
-    Stay with a heated rig. Ribwright is the last protection of nothing: fuses, an earthed form, a
-    ground-fault breaker and a separate cut-off on each blanket are.
+    Stay with a heated rig. Ribwright is the last protection of nothing: fuses, an earthed form, an RCD or
+    GFCI and a separate cut-off on each blanket are.
     """

@@ -166,7 +166,7 @@ def _laid_out(link: Link) -> dict[str, str]:
 @port_option
 @json_option
 def next_(port: str | None, as_json: bool) -> None:
-    """Go on: the cue is done, or the hold has done its work. The same as the pedal."""
+    """Go on: the cue is done, or the hold has done its work. The same as next at the rig."""
     from .errors import RefusedByBoardError
 
     with connected(port) as (link, board):
