@@ -23,6 +23,7 @@ from .profiles import problem_errors, raise_first
 from .rigs import display_fits, problems_of
 from .side.asking import with_side
 from .toml_lines import find_lines
+from .writing import unwritable
 
 # What stands in a TOML document, or an answer for it: tomlkit's own types cannot be told apart by a checker.
 Toml = Any
@@ -118,9 +119,7 @@ def ask_and_write(folder: Path, *, take_defaults: bool) -> list[Path]:
             with path.open("x", encoding="utf-8", newline="\n") as handle:
                 handle.write(text)
     except OSError as error:
-        raise FileError(
-            f"{folder} cannot be written: {error.strerror}", "choose another folder", code="unwritable"
-        ) from None
+        raise unwritable(folder, error, "choose another folder") from None
     return list(texts)
 
 

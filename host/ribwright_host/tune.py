@@ -25,6 +25,7 @@ from ribwright_sim.verifying import DisagreeError
 from .errors import FileError
 from .rigs import RigFile, get_document, load_rig, put_document
 from .tune_words import lines, one_line, table
+from .writing import must_take_files, unwritable
 
 Values = dict[str, Any]
 Tell = Callable[[int, int, str], None]
@@ -32,6 +33,7 @@ Tell = Callable[[int, int, str], None]
 # A zone that holds the target with more than this of its power has little left for wood and form.
 MUCH_DUTY = 0.9
 PICTURE = "_tuning.png"
+ELSEWHERE = "copy the rig file to a folder of yours"
 
 
 def tune(rig: RigFile, tell: Tell | None = None) -> Values:
@@ -158,15 +160,14 @@ def tune_file(path: Path, tell: Tell | None = None) -> Values:
     from . import tune_draw
 
     rig = load_rig(path, foreign_gains=True)
+    must_take_files(path.parent, ELSEWHERE)
     figures = tune(rig, tell)
     picture = path.with_name(path.stem + PICTURE)
     try:
         tune_draw.save(figures, picture, str(rig.mapping["unit"]))
         write_gains(rig, figures)
     except OSError as error:
-        seen = f"{path.parent} cannot be written to ({error.strerror or error})"
-        hint = "copy the rig file to a folder of yours"
-        raise FileError(seen, hint, where={"file": str(path)}) from error
+        raise unwritable(path.parent, error, ELSEWHERE) from error
     return {**figures, "files": [str(path), str(picture)], "unit": str(rig.mapping["unit"])}
 
 

@@ -17,6 +17,7 @@ import peewee
 from platformdirs import user_data_path
 
 from ribwright_host.errors import FileError
+from ribwright_host.writing import unwritable
 
 from .migrations import SCHEMA, take_steps
 from .models import open_book
@@ -59,8 +60,7 @@ def opened(path: Path, *, make: bool = False) -> Iterator[peewee.SqliteDatabase]
             database.connect()
             _ready(database, path)
         except OSError as error:
-            hint = "choose another with --book"
-            raise FileError(f"{path} cannot be written: {error.strerror}", hint, code="unwritable") from error
+            raise unwritable(path, error, "choose another with --book") from error
         open_book.initialize(database)
         yield database
     except peewee.DatabaseError as error:

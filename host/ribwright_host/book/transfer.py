@@ -10,6 +10,7 @@ from typing import Any
 from peewee import IntegrityError
 
 from ribwright_host.errors import FileError
+from ribwright_host.writing import unwritable
 
 from .checking import check_piece, known_photos
 from .heat import pack
@@ -111,8 +112,7 @@ def export(folder: Path) -> list[Path]:
         for name, rows in sheets.items():
             _csv(folder / f"{name}.csv", rows)
     except OSError as error:
-        hint = "choose another folder"
-        raise FileError(f"{folder} cannot be written: {error.strerror}", hint, code="unwritable") from error
+        raise unwritable(folder, error, "choose another folder") from error
     return [folder / WHOLE_FILE, *(folder / f"{name}.csv" for name in sheets)]
 
 
