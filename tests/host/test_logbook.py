@@ -444,6 +444,32 @@ def test_a_spoilt_csv_names_file_and_line(find, put, tmp_path):
     assert caught.value.exit_code == 3
 
 
+@pytest.mark.parametrize(
+    ("spoil", "said"),
+    [
+        (lambda _text: b"", "it is empty"),
+        (lambda text: text.replace(",", ";").encode(), "semicolons"),
+        (lambda text: "\n".join(line.split(",", 3)[0] for line in text.splitlines()).encode(), "stage, "),
+        (lambda text: text.encode("utf-16"), "not UTF-8"),
+        (lambda text: text.encode()[:-40], "a value is missing"),
+    ],
+)
+def test_what_a_spreadsheet_or_a_full_disk_did_is_told_in_plain_words(spoil, said, tmp_path):
+    path = tmp_path / "run.csv"
+    write_csv(read_log(sample_log(5)), path)
+    path.write_bytes(spoil(path.read_text(encoding="utf-8").replace("\r", "")))
+    with pytest.raises(FileError, match=said) as caught:
+        read_csv(path)
+    assert caught.value.code == "not_a_run_file"
+    assert "Error" not in caught.value.line()
+    assert len(caught.value.line()) < 500
+    assert caught.value.hint == "fetch the run again"
+    path.with_suffix(".rlg").write_bytes(sample_log(5))
+    with pytest.raises(FileError) as caught:
+        read_csv(path)
+    assert f"the board's own log: {path.with_suffix('.rlg')}" in caught.value.hint
+
+
 @pytest.mark.parametrize("text", ["", "[]", "{}", '{"schema": 99}', "null", '{"schema": 1, "zones": 4}'])
 def test_a_spoilt_side_file_is_refused(text, tmp_path):
     write_csv(read_log(sample_log(5)), tmp_path / "run.csv")

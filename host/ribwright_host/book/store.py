@@ -106,6 +106,6 @@ def _told(path: Path, error: peewee.DatabaseError) -> Exception:
         hint = "look at the folder's permissions and room, or choose another with --book"
         return FileError(f"{path} cannot be used: {text}", hint, code="unwritable")
     if any(words in text for words in ("not a database", "malformed")):
-        hint = "put back a copy, or bring in an export with: ribwright book import DIR --book NEW"
+        hint = "put back a copy, or bring in an export with: ribwright book import FOLDER --book NEW"
         return FileError(f"{path} is no notebook that can be read ({text})", hint, code="not_a_book")
     return error
