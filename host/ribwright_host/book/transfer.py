@@ -3,7 +3,7 @@
 import csv
 import json
 import os
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +12,7 @@ from peewee import IntegrityError
 from ribwright_host.errors import FileError
 from ribwright_host.writing import unwritable
 
-from .checking import check_piece, known_photos
+from .checking import BELOW, check_piece, known_photos, own_columns
 from .heat import pack
 from .migrations import SCHEMA
 from .models import (
@@ -21,6 +21,7 @@ from .models import (
     Curve,
     Defect,
     Measurement,
+    Page,
     Photo,
     Piece,
     Run,
@@ -42,6 +43,9 @@ BELOW_SIDE = (
     ("defects", Defect),
     ("photos", Photo),
 )
+# Sheets for a spreadsheet, in this order; what each line says first of its piece.
+SHEETS: dict[str, type[Page]] = {"sides": Side, **BELOW[Side]}
+ABOUT = ("name", "instrument", "made_on", "simulated")
 # Sums of a side are made of its runs; they are told, and reckoned anew when read.
 DERIVED = {"thickness_mm"}
 
@@ -81,9 +85,10 @@ def _cell(value: object) -> object:
     return f"'{value}" if isinstance(value, str) and value.startswith(FORMULA) else value
 
 
-def _csv(path: Path, rows: Iterable[Mapping[str, Any]]) -> None:
+def _csv(path: Path, rows: Iterable[Mapping[str, Any]], columns: Sequence[str]) -> None:
+    """Rows as a sheet, its first line also where there are none yet; columns: those of a row, in order."""
     listed = list(rows)
-    columns: dict[str, None] = {name: None for row in listed for name in row}
+    columns = list(dict.fromkeys([*columns, *(name for row in listed for name in row)]))
     with path.open("w", encoding="utf-8", newline="") as file:
         sheet = csv.writer(file)
         sheet.writerow(columns)
@@ -97,10 +102,10 @@ def export(folder: Path) -> list[Path]:
     """
     trees = [as_tree(whole_piece(piece)) for piece in Piece.select().order_by(Piece.id)]
     whole = {"kind": "ribwright notebook", "schema": SCHEMA, "pieces": trees}
-    lists = ("thicknesses", "runs", "measurements", "defects", "photos")
-    sheets: dict[str, list[dict[str, Any]]] = {"sides": [], **{name: [] for name in lists}}
+    sheets: dict[str, list[dict[str, Any]]] = {name: [] for name in SHEETS}
+    lists = [name for name in SHEETS if name != "sides"]
     for tree in trees:
-        about = {name: tree[name] for name in ("name", "instrument", "made_on", "simulated")}
+        about = {name: tree[name] for name in ABOUT}
         for side in tree["sides"]:
             head = about | {"which": side["which"]}
             sheets["sides"].append(head | {name: v for name, v in side.items() if name not in lists})
@@ -110,7 +115,7 @@ def export(folder: Path) -> list[Path]:
         folder.mkdir(parents=True, exist_ok=True)
         _replace(folder / WHOLE_FILE, json.dumps(whole, indent=1, allow_nan=False) + "\n")
         for name, rows in sheets.items():
-            _csv(folder / f"{name}.csv", rows)
+            _csv(folder / f"{name}.csv", rows, (*ABOUT, "which", *own_columns(SHEETS[name])))
     except OSError as error:
         raise unwritable(folder, error, "choose another folder") from error
     return [folder / WHOLE_FILE, *(folder / f"{name}.csv" for name in sheets)]
