@@ -153,6 +153,15 @@ UNANSWERED = (
 )
 
 
+# What click calls a number, and what anybody does.
+KINDS_OF_NUMBER = (
+    ("a valid integer range", "a whole number"),
+    ("a valid integer", "a whole number"),
+    ("a valid float range", "a number"),
+    ("a valid float", "a number"),
+)
+
+
 def _named(error: PortBusyError) -> PortBusyError:
     """The same, with the page that owns the port where it is one."""
     from .page.holder import named
@@ -162,7 +171,10 @@ def _named(error: PortBusyError) -> PortBusyError:
 
 def _plain(error: click.ClickException) -> str:
     """A click message on one line, without its full stop."""
-    return " ".join(error.format_message().split()).rstrip(".")
+    text = " ".join(error.format_message().split()).rstrip(".")
+    for theirs, ours in KINDS_OF_NUMBER:
+        text = text.replace(theirs, ours)
+    return text
 
 
 @click.group(

@@ -55,6 +55,17 @@ def unit_option(function: F) -> F:
     )(function)
 
 
+def port_words(port: str | None) -> str:
+    """How a next step names the same board, "" where it is looked for.
+
+    port: as --port.
+
+    >>> port_words("virtual"), port_words(None)
+    (' --port virtual', '')
+    """
+    return f" --port {port}" if port else ""
+
+
 def say(text: str) -> None:
     """One line for people.
 

@@ -12,7 +12,17 @@ import click
 
 from ribwright_board.core.profile import MAX_STAGES
 
-from .cli_common import FILE, connected, json_option, port_option, rig_option, say, say_json, unit_option
+from .cli_common import (
+    FILE,
+    connected,
+    json_option,
+    port_option,
+    port_words,
+    rig_option,
+    say,
+    say_json,
+    unit_option,
+)
 from .cli_side import side_options
 
 if TYPE_CHECKING:
@@ -58,7 +68,7 @@ def upload(profile: Path, port: str | None, rig_path: Path | None, as_json: bool
         say_json({"profile": answer["name"], "hash": answer["hash"], **_of(board)})
     else:
         say(f"The board holds {answer['name']} ({answer['hash']}) now: {board.title()}")
-        say(f"Next: ribwright start {profile}")
+        say(f"Next: ribwright start {profile}{port_words(port)}")
 
 
 def _of(board: Board) -> dict[str, Any]:
@@ -145,7 +155,8 @@ def start(
         told = {"run": run, "profile": chosen, "from_stage": first or 1, "due": reminders, **_of(board)}
         say_json(told if laying is None else told | {"side": laying.as_json()})
         return
-    say(f"Run {run} is ready. Now press the start button AT THE RIG; look on with: ribwright watch")
+    look_on = f"ribwright watch{port_words(port)}"
+    say(f"Run {run} is ready. Now press the start button AT THE RIG; look on with: {look_on}")
 
 
 def _laid_out(link: Link) -> dict[str, str]:

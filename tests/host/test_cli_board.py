@@ -32,6 +32,9 @@ def test_profile_is_uploaded_and_laid_out_but_never_armed(peer, port, profile):
     assert len(peer.shelf.profiles) == 1
     ready = run("start", profile, "--port", port, "--yes")
     assert ready.exit_code == 0, ready.output
+    # The next step names the same board.
+    assert f"Next: ribwright start {profile} --port {port}\n" in sent.stdout
+    assert f"look on with: ribwright watch --port {port}\n" in ready.stdout
     assert "press the start button AT THE RIG" in ready.stdout
     assert "Stay with it until it is cold" in ready.stdout
     # Ready is as far as a computer gets: the mode table needs the press for more.
