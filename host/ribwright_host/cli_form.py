@@ -257,4 +257,4 @@ def watch(port: str | None, unit: str | None, as_json: bool, plain: bool) -> Non
 
     style = "json" if as_json else "plain" if plain or not sys.stdout.isatty() else "screen"
     with connected(port) as (link, board):
-        watch_run(link, board, unit or board.unit, style)
+        watch_run(link, board, unit or board.unit, style, port_words(port))
