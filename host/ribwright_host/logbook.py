@@ -4,7 +4,7 @@ import csv
 import json
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict
 from datetime import UTC, datetime
 from pathlib import Path
@@ -58,6 +58,8 @@ ZONE_COLUMNS = ("target_c", "measured_c", "duty", "relay_on_ms")
 # A column whose name says what it is: reckoned by the board, never measured.
 ESTIMATE = "estimate_mid_wood_c"
 ESTIMATE_NOTE = "the middle of the wood as the board reckons it, give or take the zone's band; not measured"
+# A row a second fills a board's flash in some hours; more than two days are no run, and take minutes to draw.
+MOST_ROWS = 200_000
 AGAIN = "fetch the run again"
 FAULT_EVENTS = ("trip", "refused", "zone_off", "suspect", "suspect_over")
 
@@ -203,8 +205,7 @@ def read_csv(path: Path) -> RunLog:
         with path.open(newline="", encoding="utf-8-sig") as sheet:
             table = csv.DictReader(sheet)
             _columns_there(table.fieldnames, zones)
-            for cells in table:
-                line += 1
+            for line, cells in _numbered(table):  # noqa: B007 - the error below names it
                 run.rows.append(_row_from(cells, _column_words(zones)))
     except OSError as error:
         hint = "look at the file's permissions"
@@ -215,6 +216,15 @@ def read_csv(path: Path) -> RunLog:
         hint = f"fetch the run again, or read the board's own log: {log}" if log.is_file() else AGAIN
         raise FileError(seen, hint, code="not_a_run_file") from error
     return run
+
+
+def _numbered(table: Iterable[dict[str, str]]) -> Iterator[tuple[int, dict[str, str]]]:
+    """Rows with the line they stand in. Raises ValueError past MOST_ROWS."""
+    for line, cells in enumerate(table, start=2):
+        if line > MOST_ROWS + 1:
+            text = f"it goes on past {MOST_ROWS} rows, more than any board keeps of a run"
+            raise ValueError(text)
+        yield line, cells
 
 
 def _columns_there(found: Sequence[str] | None, zones: tuple[str, ...]) -> None:
