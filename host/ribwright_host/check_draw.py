@@ -14,7 +14,8 @@ from ribwright_board.core import profile as core_profile
 from ribwright_board.core import units
 
 from .errors import UsageError
-from .figures import INDIGO, INK, PNG_DPI, STAGE_TINTS, STEEL, STYLE, WALNUT, drawable
+from .figures import INDIGO, INK, STAGE_TINTS, STEEL, STYLE, WALNUT, drawable
+from .picture_files import PNG_DPI
 from .writing import unwritable
 
 # Zones differ in colour, in line and in mark, so that they stay apart in grey print too.

@@ -15,6 +15,7 @@ from ribwright_host.book.models import Side
 from ribwright_host.book.store import opened
 from ribwright_host.book.suggest import try_to_learn
 from ribwright_host.cli import cli
+from ribwright_host.demo import LIES
 from ribwright_host.errors import FileError, UsageError
 from ribwright_host.new import Asker
 from ribwright_host.plan import command, draw, page, plan
@@ -53,15 +54,6 @@ ARGUMENTS = (
 ).split()
 
 
-LIES = {
-    "hand": "bass",
-    "show_face": "cross",
-    "top_edge": "line",
-    "neck_end": "left",
-    "waist_mark_mm": 245,
-    "neck_width_mm": 62,
-    "tail_width_mm": 78,
-}
 STRIPS = (
     "--hand bass --show-face cross --top-edge line --neck-end left --waist-mark 245 --neck-width 2.44in "
     "--tail-width 78"
