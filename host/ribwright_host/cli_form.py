@@ -179,6 +179,7 @@ def _laid_out(link: Link) -> dict[str, str]:
 def next_(port: str | None, as_json: bool) -> None:
     """Go on: the cue is done, or the hold has done its work. The same as next at the rig."""
     from .errors import RefusedByBoardError
+    from .view import mode_words
 
     with connected(port) as (link, board):
         status = link.ask("status")
@@ -188,7 +189,7 @@ def next_(port: str | None, as_json: bool) -> None:
                 "presence": "press any button AT THE RIG: it asks whether you are there",
             }
             hint = hints.get(str(status.get("waiting")), "see: ribwright watch")
-            seen = f"nothing waits for next, the rig is {status.get('mode')}"
+            seen = f"nothing waits for next, the rig is {mode_words(status.get('mode'))}"
             raise RefusedByBoardError(seen, hint, code="not_waiting")
         answer = link.ask("next")
     _done("The cue is done" if status.get("cue") else "The hold is done", answer, board, as_json=as_json)
@@ -238,12 +239,14 @@ def _simple(verb: str, done: str, port: str | None, *, as_json: bool) -> None:
 
 def _done(done: str, answer: Mapping[str, Any], board: Board, *, as_json: bool) -> None:
     """Say what was done, and how the rig stands now."""
+    from .view import mode_words
+
     mode = str(answer.get("mode", ""))
     if as_json:
         say_json({"mode": mode, **_of(board)})
     else:
         mark = " (SIMULATED)" if board.simulated else ""
-        say(f"{done}. The rig is {mode}{mark}.")
+        say(f"{done}. The rig is {mode_words(mode)}{mark}.")
 
 
 @click.command()

@@ -41,6 +41,14 @@ def test_profile_is_uploaded_and_laid_out_but_never_armed(peer, port, profile):
     assert peer.controller.mode == "ready"
 
 
+def test_how_the_rig_stands_is_told_as_watch_tells_it(port):
+    stopped = run("stop", "--port", port)
+    assert stopped.exit_code == 0, stopped.output
+    assert "The rig is at rest, relays off.\n" in stopped.stdout
+    line = one_line(run("next", "--port", port), "not_waiting", 7)
+    assert "nothing waits for next, the rig is at rest, relays off;" in line
+
+
 def test_no_to_the_cautions_changes_nothing(peer, port, profile):
     run("upload", profile, "--port", port)
     result = run("start", profile, "--port", port, answers="n\n")
