@@ -162,6 +162,19 @@ KINDS_OF_NUMBER = (
 )
 
 
+def plain_number(text: str) -> str:
+    """A click message with our words for a number.
+
+    text: of the message.
+
+    >>> plain_number("'x' is not a valid integer range")
+    "'x' is not a whole number"
+    """
+    for theirs, ours in KINDS_OF_NUMBER:
+        text = text.replace(theirs, ours)
+    return text
+
+
 def _named(error: PortBusyError) -> PortBusyError:
     """The same, with the page that owns the port where it is one."""
     from .page.holder import named
@@ -171,10 +184,7 @@ def _named(error: PortBusyError) -> PortBusyError:
 
 def _plain(error: click.ClickException) -> str:
     """A click message on one line, without its full stop."""
-    text = " ".join(error.format_message().split()).rstrip(".")
-    for theirs, ours in KINDS_OF_NUMBER:
-        text = text.replace(theirs, ours)
-    return text
+    return plain_number(" ".join(error.format_message().split()).rstrip("."))
 
 
 @click.group(

@@ -15,6 +15,7 @@ from ribwright_board.core.event_words import MEANINGS
 from ribwright_board.core.events import EVENTS
 
 from .errors import FileError
+from .reading import why_wrong
 from .runlog import (
     GAP_MS,
     NO_WALL_TIME,
@@ -211,7 +212,7 @@ def read_csv(path: Path) -> RunLog:
         hint = "look at the file's permissions"
         raise FileError(f"{path} cannot be read: {error.strerror}", hint, code="no_file") from error
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError, csv.Error) as error:
-        seen = f"{path} line {line}, read with {side_file.name}, is not a run file: {_why(error)}"
+        seen = f"{path} line {line}, read with {side_file.name}, is not a run file: {why_wrong(error)}"
         log = path.with_suffix(".rlg")
         hint = f"fetch the run again, or read the board's own log: {log}" if log.is_file() else AGAIN
         raise FileError(seen, hint, code="not_a_run_file") from error
@@ -240,20 +241,6 @@ def _columns_there(found: Sequence[str] | None, zones: tuple[str, ...]) -> None:
     if missing := [name for name in wanted if name not in names]:
         text = f"of its columns {', '.join(missing[:3])}{' and more' if missing[3:] else ''} is missing"
         raise ValueError(text)
-
-
-def _why(error: Exception) -> str:
-    """What was wrong in a run file, in a few words."""
-    if isinstance(error, UnicodeDecodeError):
-        return "it is not UTF-8 text"
-    if isinstance(error, json.JSONDecodeError):
-        return f"its JSON is damaged in line {error.lineno}"
-    if isinstance(error, KeyError):
-        return f"the JSON has no {error.args[0]}"
-    if isinstance(error, ValueError):
-        return " ".join(str(error).split())[:120]
-    # A line that was cut, or a value of another kind than its place takes.
-    return "a value is missing or of the wrong kind"
 
 
 def read_run(path: Path) -> RunLog:

@@ -289,6 +289,26 @@ def test_photo_that_is_none_is_not_noted(tmp_path):
     assert [item.suffix for item in (tmp_path / "book-photos").iterdir()] == [".png"]
 
 
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("", "its JSON is damaged in line 1"),
+        ('{"kind": "ribwright notebook", "schema": 1}', "its JSON has no pieces"),
+        ('{"kind": "a list", "schema": 1, "pieces": []}', "it is of the kind 'a list'"),
+        ("[]", "of the wrong kind"),
+    ],
+)
+def test_file_that_is_no_export_is_told_in_plain_words(tmp_path, text, said):
+    folder = tmp_path / "out"
+    folder.mkdir()
+    (folder / "book.json").write_text(text, encoding="utf-8")
+    done = run_book("import", folder, book=tmp_path / "book.sqlite")
+    assert done.exit_code == 3
+    assert done.stderr.startswith("not_an_export: ")
+    assert said in done.stderr
+    assert "Error" not in done.stderr
+
+
 def test_sheets_of_an_export_have_their_first_line_before_they_have_rows(tmp_path):
     book = tmp_path / "book.sqlite"
     done = run_book("add", bend_file(tmp_path, 7), "--piece", "baritone 3", "--side", "bass", book=book)

@@ -10,6 +10,7 @@ from typing import Any
 from peewee import IntegrityError
 
 from ribwright_host.errors import FileError
+from ribwright_host.reading import why_wrong
 from ribwright_host.writing import unwritable
 
 from .checking import BELOW, check_piece, known_photos, own_columns
@@ -33,6 +34,7 @@ from .models import (
 from .pairs import PieceBook, whole_piece
 
 WHOLE_FILE = "book.json"
+KIND = "ribwright notebook"
 # Ten thousand runs with their curves take about a quarter of it.
 MOST_BYTES = 400_000_000
 # A spreadsheet takes a cell that begins so for a formula.
@@ -101,7 +103,7 @@ def export(folder: Path) -> list[Path]:
     folder: made when absent. Raises FileError with code unwritable.
     """
     trees = [as_tree(whole_piece(piece)) for piece in Piece.select().order_by(Piece.id)]
-    whole = {"kind": "ribwright notebook", "schema": SCHEMA, "pieces": trees}
+    whole = {"kind": KIND, "schema": SCHEMA, "pieces": trees}
     sheets: dict[str, list[dict[str, Any]]] = {name: [] for name in SHEETS}
     lists = [name for name in SHEETS if name != "sides"]
     for tree in trees:
@@ -136,13 +138,15 @@ def bring_in(folder: Path) -> dict[str, int]:
                 code="too_large",
             )
         whole = json.loads(path.read_text(encoding="utf-8"))
-        schema = int(whole["schema"])
+        schema = int(whole["schema"]) if whole["kind"] == KIND else None
         trees = list(whole["pieces"])
     except OSError as error:
         hint = "name the folder that `ribwright book export` wrote"
         raise FileError(f"{path} cannot be read: {error.strerror}", hint, code="no_export") from error
     except (ValueError, KeyError, TypeError, RecursionError) as error:
         raise _not_an_export(path, error) from error
+    if schema is None:
+        raise _not_an_export(path, ValueError(f"it is of the kind {str(whole['kind'])[:40]!r}, not {KIND!r}"))
     if schema > SCHEMA:
         raise FileError(
             f"{path} has schema {schema}, this version knows up to {SCHEMA}",
@@ -163,7 +167,7 @@ def bring_in(folder: Path) -> dict[str, int]:
 
 
 def _not_an_export(path: Path, error: Exception) -> FileError:
-    seen = f"{path} is not a notebook's export ({error!r})"
+    seen = f"{path} is not a notebook's export: {why_wrong(error)}"
     return FileError(seen, "export it again; nothing was taken in", code="not_an_export")
 
 
