@@ -197,8 +197,13 @@ def test_piece_file_takes_inches_and_refuses_unknown_keys(tmp_path):
     assert asked.piece["tightest_radius_mm"] == 55
     assert asked.piece["kind"] == "side"
     path.write_text('species = "sapele"\nthicknes = 1.7\n')
-    with pytest.raises(FileError, match="line 2: thicknes is not known"):
+    with pytest.raises(FileError, match="line 2: thicknes is not a key of a piece file") as caught:
         read_piece(path)
+    assert caught.value.hint == "did you mean thickness?"
+    path.write_text('species = "sapele"\nzebra = 1.7\n')
+    with pytest.raises(FileError) as caught:
+        read_piece(path)
+    assert "known are bend_thickness, " in caught.value.hint
 
 
 @pytest.mark.parametrize(
@@ -207,6 +212,7 @@ def test_piece_file_takes_inches_and_refuses_unknown_keys(tmp_path):
         ({"thickness": "1.7 furlongs"}, "is not a number with one of the units"),
         ({"thickness": "40mm"}, "may be 0.4 to 6 mm"),
         ({"wetted": None}, "is missing: wetted"),
+        ({"width_mm": None}, "is missing: width$"),
         ({"colour": "burnt"}, "known are none, faint, visible"),
         ({"shape": "round"}, "known are waist, waistless, cutaway"),
         ({"plies": 9}, "plies"),
