@@ -13,8 +13,10 @@ from matplotlib.figure import Figure
 from ribwright_board.core import profile as core_profile
 from ribwright_board.core import units
 
-from .errors import FileError, UsageError
-from .figures import INDIGO, INK, PNG_DPI, STAGE_TINTS, STEEL, STYLE, WALNUT, drawable
+from .errors import UsageError
+from .figures import INDIGO, INK, STAGE_TINTS, STEEL, STYLE, WALNUT, drawable
+from .picture_files import PNG_DPI
+from .writing import unwritable
 
 # Zones differ in colour, in line and in mark, so that they stay apart in grey print too.
 LINES = ((INDIGO, "-", "o"), (WALNUT, "--", "s"), (STEEL, "-.", "^"), (INK, ":", "D"))
@@ -143,7 +145,5 @@ def save(mapping: Mapping[str, Any], path: Path, shown: str | None = None) -> Pa
         try:
             figure.savefig(path, dpi=PNG_DPI, metadata=metadata)
         except OSError as error:
-            raise FileError(
-                f"{path} cannot be written: {error.strerror}", "name another file", code="unwritable"
-            ) from None
+            raise unwritable(path, error, "name another file") from None
     return path

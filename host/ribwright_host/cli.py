@@ -127,6 +127,10 @@ class Ribwright(click.Group):
         extra["standalone_mode"] = False
         try:
             code = super().main(args, prog_name, **extra)
+        except click.exceptions.NoArgsIsHelpError as error:
+            # Whoever names no command is shown them, as they are and not in one line.
+            error.show()
+            sys.exit(2)
         except click.ClickException as error:
             path = (
                 error.ctx.command_path if isinstance(error, click.UsageError) and error.ctx else "ribwright"
@@ -149,6 +153,28 @@ UNANSWERED = (
 )
 
 
+# What click calls a number, and what anybody does.
+KINDS_OF_NUMBER = (
+    ("a valid integer range", "a whole number"),
+    ("a valid integer", "a whole number"),
+    ("a valid float range", "a number"),
+    ("a valid float", "a number"),
+)
+
+
+def plain_number(text: str) -> str:
+    """A click message with our words for a number.
+
+    text: of the message.
+
+    >>> plain_number("'x' is not a valid integer range")
+    "'x' is not a whole number"
+    """
+    for theirs, ours in KINDS_OF_NUMBER:
+        text = text.replace(theirs, ours)
+    return text
+
+
 def _named(error: PortBusyError) -> PortBusyError:
     """The same, with the page that owns the port where it is one."""
     from .page.holder import named
@@ -158,7 +184,7 @@ def _named(error: PortBusyError) -> PortBusyError:
 
 def _plain(error: click.ClickException) -> str:
     """A click message on one line, without its full stop."""
-    return " ".join(error.format_message().split()).rstrip(".")
+    return plain_number(" ".join(error.format_message().split()).rstrip("."))
 
 
 @click.group(
@@ -173,6 +199,6 @@ def cli() -> None:
     hold within narrow bounds; heat begins only with a press of the start button AT THE RIG, with you beside
     it.
 
-    Stay with a heated rig. Ribwright is the last protection of nothing: fuses, an earthed form, a
-    ground-fault breaker and a separate cut-off on each blanket are.
+    Stay with a heated rig. Ribwright is the last protection of nothing: fuses, an earthed form, an RCD or
+    GFCI and a separate cut-off on each blanket are.
     """

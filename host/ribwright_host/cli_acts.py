@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from .cli_common import connected, json_option, port_option, say, say_json, unit_option
+from .cli_common import connected, json_option, port_option, say, say_json
 
 if TYPE_CHECKING:
     from .link import Board
@@ -26,7 +26,9 @@ def _done(said: str, values: dict[str, Any], board: Board, *, as_json: bool) -> 
 @click.argument("way", type=click.Choice(["up", "down"]))
 @click.argument("amount", type=click.FloatRange(min=0, min_open=True))
 @port_option
-@unit_option
+@click.option(
+    "--unit", type=click.Choice(["C", "F"]), help="AMOUNT is in these degrees, and so is the answer."
+)
 @json_option
 def nudge(way: str, amount: float, port: str | None, unit: str | None, as_json: bool) -> None:
     """Move the target of the hold or set that is on UP or DOWN by AMOUNT degrees, as the rig's knob does.

@@ -52,7 +52,9 @@ def runs(pin: int | None, unpin: int | None, port: str | None, as_json: bool) ->
 
 @click.command()
 @click.argument("run", type=RUN)
-@click.option("-o", "--out", type=FILE, help="File to write [default: run-NUMBER-BOARD.csv here].")
+@click.option(
+    "-o", "--out", type=FILE, metavar="FILE", help="File to write [default: run-NUMBER-BOARD.csv here]."
+)
 @click.option(
     "--rig", "rig_path", type=FILE, metavar="FILE", help="Rig file, to work out the heat of each zone."
 )
@@ -80,7 +82,13 @@ def fetch(run: int, out: Path | None, rig_path: Path | None, port: str | None, a
 @click.command()
 @click.argument("files", metavar="FILE...", type=FILE, nargs=-1)
 @click.option("--month", metavar="YYYY-MM", help="Write this month's page instead, from the notebook.")
-@click.option("-o", "--out", type=FILE, help="Folder for the pages [default: beside FILE, or month-YYYY-MM].")
+@click.option(
+    "-o",
+    "--out",
+    type=FILE,
+    metavar="DIR",
+    help="Folder for the pages [default: beside FILE, or month-YYYY-MM].",
+)
 @unit_option
 @lengths_option
 @book_option

@@ -9,7 +9,7 @@ import click
 from ribwright_board.core.profile import MAX_STAGES
 
 from .cli_book_options import SIDES
-from .cli_common import FILE, connected, json_option, port_option, rig_option, say, say_json
+from .cli_common import FILE, connected, json_option, port_option, port_words, rig_option, say, say_json
 from .errors import FileError, UsageError
 
 
@@ -79,7 +79,8 @@ def again(
         if not as_json:
             named = f" --side {side}" if side else ""
             named += f' --piece "{written.found.piece}"' if side and written.found.piece else ""
-            say(f"Next: ribwright upload {written.out}, then ribwright start {written.out}{named}")
+            at = port_words(port)
+            say(f"Next: ribwright upload {written.out}{at}, then ribwright start {written.out}{named}{at}")
         return
     if side is None:
         raise UsageError(

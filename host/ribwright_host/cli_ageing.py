@@ -25,6 +25,7 @@ def ageing(runs: tuple[Path, ...], as_json: bool) -> None:
         return
     for group in found["groups"]:
         mark = "SIMULATED, " if group["simulated"] else ""
-        say(f"{group['rig_name']} ({mark}rig {group['rig']}), {group['profile']}: {group['runs']} runs")
+        counted = f"{group['runs']} run{'' if group['runs'] == 1 else 's'}"
+        say(f"{group['rig_name']} ({mark}rig {group['rig']}), {group['profile']}: {counted}")
         for one in group["trends"]:
             say(f"  {one['sentence']}")

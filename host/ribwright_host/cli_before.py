@@ -29,6 +29,7 @@ from .cli_common import FILE, json_option, unit_option
     type=click.IntRange(0, 2**31 - 1),
     default=20240601,
     show_default=True,
+    metavar="N",
     help="Of the draws; the same seed gives the same figures.",
 )
 @click.option(

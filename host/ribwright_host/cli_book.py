@@ -159,7 +159,7 @@ def _month(text: str) -> str:
     try:
         return date.fromisoformat(f"{text}-01").isoformat()[:7]
     except ValueError:
-        raise UsageError(f"{text!r} is not a month", "write it like 2026-11") from None
+        raise UsageError(f"{text!r} is no month", "write year and month, as 2026-11", code="month") from None
 
 
 @book.command(short_help="Show all of one piece.")

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from .cli import JSON_WANTED
+from .cli import JSON_WANTED, plain_number
 
 if TYPE_CHECKING:
     from .link import Board, Link
@@ -53,6 +53,33 @@ def unit_option(function: F) -> F:
         type=click.Choice(["C", "F"]),
         help="Show temperatures in this unit, whatever the files state.",
     )(function)
+
+
+def port_words(port: str | None) -> str:
+    """How a next step names the same board, "" where it is looked for.
+
+    port: as --port.
+
+    >>> port_words("virtual"), port_words(None)
+    (' --port virtual', '')
+    """
+    return f" --port {port}" if port else ""
+
+
+def prompted(question: str, suggestion: object, kind: click.ParamType[Any] | type) -> Any:  # noqa: ANN401
+    """The answer to a question at the terminal, asked again until it fits.
+
+    question: in the maker's words. suggestion: taken without an answer. kind: click type of the answer.
+    """
+    convert = click.types.convert_type(kind)
+
+    def take(text: str) -> object:
+        try:
+            return convert(text)
+        except click.UsageError as error:
+            raise click.UsageError(plain_number(error.message)) from None
+
+    return click.prompt(question, default=suggestion, type=kind, value_proc=take)
 
 
 def say(text: str) -> None:

@@ -19,6 +19,7 @@ from .link import Board, Link, StoredRun, get_run, list_runs
 from .logbook import RunLog, read_log, read_run, started_text, write_csv
 from .report import build
 from .side.kept import of_run
+from .writing import unwritable
 
 
 @dataclass(frozen=True)
@@ -145,9 +146,7 @@ def fetch_run(
         part.replace(log)
         write_csv(run_log, target)
     except OSError as error:
-        raise FileError(
-            f"{target} cannot be written: {error.strerror}", "choose another with -o", code="unwritable"
-        ) from None
+        raise unwritable(target, error, "choose another with -o") from None
     return [target, target.with_suffix(".json"), log]
 
 
@@ -183,9 +182,7 @@ def _read_on(link: Link, run: int, part: Path, *, quiet: bool) -> bytes:
                 if len(got) - before < 16 * PIECE_BYTES:
                     return bytes(got)
     except OSError as error:
-        raise FileError(
-            f"{part} cannot be written: {error.strerror}", "choose another with -o", code="unwritable"
-        ) from None
+        raise unwritable(part, error, "choose another with -o") from None
 
 
 def _unit_of(run: RunLog) -> str:
@@ -213,6 +210,4 @@ def write_report(file: Path, out: Path | None, unit: str | None) -> Path:
         run = read_run(file)
         return build(run, folder, unit or _unit_of(run))
     except OSError as error:
-        raise FileError(
-            f"{folder} cannot be written: {error.strerror}", "choose another with -o", code="unwritable"
-        ) from None
+        raise unwritable(folder, error, "choose another with -o") from None

@@ -12,7 +12,17 @@ import click
 
 from ribwright_board.core.profile import MAX_STAGES
 
-from .cli_common import FILE, connected, json_option, port_option, rig_option, say, say_json, unit_option
+from .cli_common import (
+    FILE,
+    connected,
+    json_option,
+    port_option,
+    port_words,
+    rig_option,
+    say,
+    say_json,
+    unit_option,
+)
 from .cli_side import side_options
 
 if TYPE_CHECKING:
@@ -58,7 +68,7 @@ def upload(profile: Path, port: str | None, rig_path: Path | None, as_json: bool
         say_json({"profile": answer["name"], "hash": answer["hash"], **_of(board)})
     else:
         say(f"The board holds {answer['name']} ({answer['hash']}) now: {board.title()}")
-        say(f"Next: ribwright start {profile}")
+        say(f"Next: ribwright start {profile}{port_words(port)}")
 
 
 def _of(board: Board) -> dict[str, Any]:
@@ -145,7 +155,8 @@ def start(
         told = {"run": run, "profile": chosen, "from_stage": first or 1, "due": reminders, **_of(board)}
         say_json(told if laying is None else told | {"side": laying.as_json()})
         return
-    say(f"Run {run} is ready. Now press the start button AT THE RIG; look on with: ribwright watch")
+    look_on = f"ribwright watch{port_words(port)}"
+    say(f"Run {run} is ready. Now press the start button AT THE RIG; look on with: {look_on}")
 
 
 def _laid_out(link: Link) -> dict[str, str]:
@@ -166,8 +177,9 @@ def _laid_out(link: Link) -> dict[str, str]:
 @port_option
 @json_option
 def next_(port: str | None, as_json: bool) -> None:
-    """Go on: the cue is done, or the hold has done its work. The same as the pedal."""
+    """Go on: the cue is done, or the hold has done its work. The same as next at the rig."""
     from .errors import RefusedByBoardError
+    from .view import mode_words
 
     with connected(port) as (link, board):
         status = link.ask("status")
@@ -177,7 +189,7 @@ def next_(port: str | None, as_json: bool) -> None:
                 "presence": "press any button AT THE RIG: it asks whether you are there",
             }
             hint = hints.get(str(status.get("waiting")), "see: ribwright watch")
-            seen = f"nothing waits for next, the rig is {status.get('mode')}"
+            seen = f"nothing waits for next, the rig is {mode_words(status.get('mode'))}"
             raise RefusedByBoardError(seen, hint, code="not_waiting")
         answer = link.ask("next")
     _done("The cue is done" if status.get("cue") else "The hold is done", answer, board, as_json=as_json)
@@ -227,12 +239,14 @@ def _simple(verb: str, done: str, port: str | None, *, as_json: bool) -> None:
 
 def _done(done: str, answer: Mapping[str, Any], board: Board, *, as_json: bool) -> None:
     """Say what was done, and how the rig stands now."""
+    from .view import mode_words
+
     mode = str(answer.get("mode", ""))
     if as_json:
         say_json({"mode": mode, **_of(board)})
     else:
         mark = " (SIMULATED)" if board.simulated else ""
-        say(f"{done}. The rig is {mode}{mark}.")
+        say(f"{done}. The rig is {mode_words(mode)}{mark}.")
 
 
 @click.command()
@@ -246,4 +260,4 @@ def watch(port: str | None, unit: str | None, as_json: bool, plain: bool) -> Non
 
     style = "json" if as_json else "plain" if plain or not sys.stdout.isatty() else "screen"
     with connected(port) as (link, board):
-        watch_run(link, board, unit or board.unit, style)
+        watch_run(link, board, unit or board.unit, style, port_words(port))

@@ -70,7 +70,13 @@ LENGTH = "LENGTH"
     help="Rig file [default: rig.toml beside OUT, else the example].",
 )
 @click.option(
-    "-o", "--out", type=FILE, default=Path("profile.toml"), show_default=True, help="The profile to write."
+    "-o",
+    "--out",
+    type=FILE,
+    default=Path("profile.toml"),
+    show_default=True,
+    metavar="FILE",
+    help="The profile to write.",
 )
 @click.option("--unit", type=click.Choice(["C", "F"]), help="Of the profile [default: the rig's].")
 @click.option("--yes", is_flag=True, help="Take every suggestion without asking.")

@@ -16,8 +16,8 @@ def schema(kind: str, out: Path | None) -> None:
 
     It is made from what the board's own parser asks for. What holds between keys is for `ribwright check`.
     """
-    from .errors import FileError
     from .schema import schema_of
+    from .writing import unwritable
 
     text = json.dumps(schema_of(kind), indent=2) + "\n"
     if out is None:
@@ -26,6 +26,5 @@ def schema(kind: str, out: Path | None) -> None:
     try:
         out.write_text(text, encoding="utf-8", newline="\n")
     except OSError as error:
-        seen = f"{out} cannot be written: {error.strerror}"
-        raise FileError(seen, "name another file", code="unwritable") from None
+        raise unwritable(out, error, "name another file") from None
     say(f"wrote {out}")

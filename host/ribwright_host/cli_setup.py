@@ -10,7 +10,12 @@ from .cli_common import FILE, json_option, rig_option, say, say_json, unit_optio
 
 @click.command()
 @click.option(
-    "--out", type=FILE, default=Path("build/demo"), show_default=True, help="Folder for the results."
+    "--out",
+    type=FILE,
+    default=Path("build/demo"),
+    show_default=True,
+    metavar="DIR",
+    help="Folder for the results.",
 )
 @json_option
 def demo(out: Path, as_json: bool) -> None:

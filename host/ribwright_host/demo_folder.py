@@ -6,6 +6,7 @@ from pathlib import Path
 
 from .errors import FileError
 from .virtual import EXAMPLE_RIG
+from .writing import unwritable
 
 MARK = "SIMULATED.txt"
 ABOUT = (
@@ -58,7 +59,5 @@ def fresh_rig(out: Path) -> Path:
         rig = out / "rig.toml"
         rig.write_bytes((files("ribwright_host") / "library" / EXAMPLE_RIG).read_bytes())
     except OSError as error:
-        raise FileError(
-            f"{out} cannot be written: {error.strerror}", "name another folder with --out", code="unwritable"
-        ) from None
+        raise unwritable(out, error, "name another folder with --out") from None
     return rig

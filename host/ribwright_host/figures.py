@@ -22,6 +22,7 @@ from ribwright_board.core.units import in_unit, in_unit_difference
 
 from .lanes import lanes
 from .logbook import GAP_MS, LogEvent, RunLog, Span
+from .picture_files import save_both
 from .signs import SIGNS, draw_signs, legend_of
 
 # Indigo, walnut and steel differ in lightness as well as in hue, so they stay apart in grey print
@@ -50,7 +51,6 @@ LEFT_IN, RIGHT_IN = 0.68, 0.12
 TOP_IN, STRIP_IN, LANE_IN, PANEL_IN, DUTY_IN, BOTTOM_IN = 0.50, 0.24, 0.165, 1.75, 0.42, 0.52
 MOST_LANES = 7
 FLAG_PT = 7.5
-PNG_DPI = 160
 ESTIMATE = "middle of the wood, estimate"
 SIMULATED = "SIMULATED: computed by the virtual rig, no blanket was heated and no wood was bent"
 WORDS = tomllib.loads((Path(__file__).parent / "templates" / "words.toml").read_text(encoding="utf-8"))
@@ -292,9 +292,5 @@ def save(run: RunLog, out_dir: Path, unit: str = "C", name: str = "run") -> tupl
 
     run: the run. out_dir: an existing folder. unit: "C" or "F". name: file name without its ending.
     """
-    png, svg = out_dir / f"{name}.png", out_dir / f"{name}.svg"
     with rc_context(STYLE):
-        figure = _draw(run, unit)
-        figure.savefig(png, dpi=PNG_DPI, metadata={"Software": "Ribwright"})
-        figure.savefig(svg, metadata={"Date": None, "Creator": "Ribwright"})
-    return png, svg
+        return save_both(_draw(run, unit), out_dir, name)

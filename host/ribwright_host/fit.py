@@ -24,10 +24,12 @@ from ribwright_sim.warmup import Warmup, WoodReadings
 from .errors import FileError, UsageError
 from .fit_runs import Recorded, WoodFile, load_runs, load_wood
 from .rigs import BESIDE, RigFile, load_rig
+from .writing import must_take_files, unwritable
 
 Values = dict[str, Any]
 
 NAME = "fit"
+ELSEWHERE = "name another folder with --out"
 # Points of a series in the file and the picture.
 STEP = 2
 
@@ -210,8 +212,7 @@ def write_files(figures: Values, out: Path, unit: str) -> list[Path]:
         data.write_text(json.dumps(figures, sort_keys=True) + "\n", encoding="utf-8")
         return [*fit_draw.save(figures, out, unit, NAME), data]
     except OSError as error:
-        seen = f"{out} cannot be written to ({error.strerror or error})"
-        raise FileError(seen, "name another folder with --out", where={"file": str(out)}) from error
+        raise unwritable(out, error, ELSEWHERE) from error
 
 
 def run(
@@ -244,6 +245,8 @@ def run(
         raise FileError(f"{runs[0]} is SIMULATED", hint, code="simulated", where={"file": str(runs[0])})
     wood = None if wood_path is None else load_wood(wood_path, recorded[0].row_s[-1])
     logs = warmups(recorded, rig, wood, _zone(rig, wood_zone, recorded[0]))
+    folder = out if out is not None else runs[0].parent / NAME
+    must_take_files(folder, ELSEWHERE)
     columns = (SpinnerColumn(), TextColumn("{task.description}"), TimeElapsedColumn())
     console = Console(stderr=True)
     with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
@@ -252,7 +255,7 @@ def run(
             rig, recorded, logs, lambda done: bar.update(task, description=f"replay {done} of about 10")
         )
     shown = unit or rig.mapping["unit"]
-    written = write_files(figures, out if out is not None else runs[0].parent / NAME, shown)
+    written = write_files(figures, folder, shown)
     if write:
         from .fit_file import write_fit
 

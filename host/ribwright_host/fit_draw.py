@@ -15,7 +15,8 @@ from matplotlib.figure import Figure
 
 from ribwright_board.core.units import in_unit, in_unit_difference
 
-from .figures import INDIGO, INK, PNG_DPI, STEEL, STYLE, WALNUT, drawable
+from .figures import INDIGO, INK, STEEL, STYLE, WALNUT, drawable
+from .picture_files import save_both
 
 WIDTH_IN, PANEL_IN, LEFT_OVER_IN, HEAD_IN, FOOT_IN, GAP_IN = 7.6, 2.3, 0.85, 1.0, 0.6, 0.8
 LEFT_IN, RIGHT_IN, TIGHT_IN = 0.75, 0.15, 0.12
@@ -166,9 +167,5 @@ def save(figures: Mapping[str, Any], out_dir: Path, unit: str, name: str) -> tup
 
     figures: as fit.figures_of(). out_dir: an existing folder. unit: "C" or "F". name: without its ending.
     """
-    png, svg = out_dir / f"{name}.png", out_dir / f"{name}.svg"
     with rc_context(STYLE):
-        figure = _draw(figures, unit)
-        figure.savefig(png, dpi=PNG_DPI, metadata={"Software": "Ribwright"})
-        figure.savefig(svg, metadata={"Date": None, "Creator": "Ribwright"})
-    return png, svg
+        return save_both(_draw(figures, unit), out_dir, name)

@@ -10,10 +10,10 @@ from ribwright_board.core import profile as core_profile
 from ribwright_board.core.rig import highest_target
 from ribwright_board.core.units import in_unit
 
-from .errors import FileError
 from .profiles import problem_errors, raise_first
 from .rigs import RigFile
 from .toml_lines import find_lines, read_text
+from .writing import unwritable
 
 PROFILE_NAME = "calibration.toml"
 # Below the first darkening, above boiling; short blankets first and less, they lie over the long one.
@@ -95,8 +95,7 @@ def write_profile(rig: RigFile, folder: Path) -> tuple[Path, bool]:
         folder.mkdir(parents=True, exist_ok=True)
         path.write_text(text, encoding="utf-8")
     except OSError as error:
-        seen = f"{path} cannot be written ({error.strerror})"
-        raise FileError(seen, "name another folder with --out", code="unwritable") from error
+        raise unwritable(path, error, "name another folder with --out") from error
     return path, True
 
 

@@ -4,6 +4,7 @@ import csv
 import json
 import math
 import re
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict
 from datetime import UTC, datetime
 from pathlib import Path
@@ -14,6 +15,7 @@ from ribwright_board.core.event_words import MEANINGS
 from ribwright_board.core.events import EVENTS
 
 from .errors import FileError
+from .reading import why_wrong
 from .runlog import (
     GAP_MS,
     NO_WALL_TIME,
@@ -57,6 +59,9 @@ ZONE_COLUMNS = ("target_c", "measured_c", "duty", "relay_on_ms")
 # A column whose name says what it is: reckoned by the board, never measured.
 ESTIMATE = "estimate_mid_wood_c"
 ESTIMATE_NOTE = "the middle of the wood as the board reckons it, give or take the zone's band; not measured"
+# A row a second fills a board's flash in some hours; more than two days are no run, and take minutes to draw.
+MOST_ROWS = 200_000
+AGAIN = "fetch the run again"
 FAULT_EVENTS = ("trip", "refused", "zone_off", "suspect", "suspect_over")
 
 
@@ -199,16 +204,43 @@ def read_csv(path: Path) -> RunLog:
         run.fetched_unix = side["fetched_unix"]
         run.laid = dict(side.get("side") or {})
         with path.open(newline="", encoding="utf-8-sig") as sheet:
-            for cells in csv.DictReader(sheet):
-                line += 1
+            table = csv.DictReader(sheet)
+            _columns_there(table.fieldnames, zones)
+            for line, cells in _numbered(table):  # noqa: B007 - the error below names it
                 run.rows.append(_row_from(cells, _column_words(zones)))
     except OSError as error:
         hint = "look at the file's permissions"
         raise FileError(f"{path} cannot be read: {error.strerror}", hint, code="no_file") from error
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError, csv.Error) as error:
-        seen = f"{path} line {line}, read with {side_file.name}, is not a run file ({error!r})"
-        raise FileError(seen, "fetch the run again", code="not_a_run_file") from error
+        seen = f"{path} line {line}, read with {side_file.name}, is not a run file: {why_wrong(error)}"
+        log = path.with_suffix(".rlg")
+        hint = f"fetch the run again, or read the board's own log: {log}" if log.is_file() else AGAIN
+        raise FileError(seen, hint, code="not_a_run_file") from error
     return run
+
+
+def _numbered(table: Iterable[dict[str, str]]) -> Iterator[tuple[int, dict[str, str]]]:
+    """Rows with the line they stand in. Raises ValueError past MOST_ROWS."""
+    for line, cells in enumerate(table, start=2):
+        if line > MOST_ROWS + 1:
+            text = f"it goes on past {MOST_ROWS} rows, more than any board keeps of a run"
+            raise ValueError(text)
+        yield line, cells
+
+
+def _columns_there(found: Sequence[str] | None, zones: tuple[str, ...]) -> None:
+    """Raise ValueError where the first line of a CSV is not that of a run."""
+    names = list(found or ())
+    if not names:
+        text = "it is empty"
+        raise ValueError(text)
+    if len(names) == 1 and ";" in names[0]:
+        text = "its columns are parted by semicolons, as some spreadsheets save them, and not by commas"
+        raise ValueError(text)
+    wanted = [*FIXED_COLUMNS, *(f"{word}_{name}" for word in _column_words(zones) for name in ZONE_COLUMNS)]
+    if missing := [name for name in wanted if name not in names]:
+        text = f"of its columns {', '.join(missing[:3])}{' and more' if missing[3:] else ''} is missing"
+        raise ValueError(text)
 
 
 def read_run(path: Path) -> RunLog:

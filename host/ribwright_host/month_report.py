@@ -31,6 +31,7 @@ from .book.store import book_path, opened
 from .errors import FileError
 from .inline import inline_svg
 from .logbook import read_run
+from .writing import unwritable
 
 # Slow changes show over a dozen runs; more than this only take time to read.
 MOST_AGEING_RUNS = 60
@@ -215,8 +216,7 @@ def _write(
         folder.mkdir(parents=True, exist_ok=True)
         svg = month_draw.save(month, folder, unit, lengths)[1].read_text(encoding="utf-8")
     except OSError as error:
-        hint = "choose another folder with -o"
-        raise FileError(f"{folder} cannot be written: {error.strerror}", hint, code="unwritable") from error
+        raise unwritable(folder, error, "choose another folder with -o") from error
     path = folder / "month.html"
     text = (
         environment()

@@ -17,12 +17,14 @@ from ribwright_board.core import rig as core_rig
 from ribwright_board.core import units
 from ribwright_board.core.rig_values import Rig
 
+from .cli_common import prompted
 from .errors import FileError
 from .new_panel import ask_panel, with_panel
 from .profiles import problem_errors, raise_first
 from .rigs import display_fits, problems_of
 from .side.asking import with_side
 from .toml_lines import find_lines
+from .writing import unwritable
 
 # What stands in a TOML document, or an answer for it: tomlkit's own types cannot be told apart by a checker.
 Toml = Any
@@ -78,7 +80,7 @@ class Asker:
         shown = _short(suggestion)
         if self.take_defaults:
             return shown
-        answer: _T = click.prompt(question, default=shown, type=kind or type(suggestion))
+        answer: _T = prompted(question, shown, kind or type(suggestion))
         return _short(answer)
 
 
@@ -86,8 +88,7 @@ def ask_and_write(folder: Path, *, take_defaults: bool) -> list[Path]:
     """Ask, then write rig.toml and profile.toml; the files.
 
     folder: made when absent. take_defaults: ask nothing. Raises FileError when a file exists, cannot be
-    written, or
-    the answers do not fit together.
+    written, or the answers do not fit together.
     """
     rig_path, profile_path = folder / "rig.toml", folder / "profile.toml"
     for path in (rig_path, profile_path):
@@ -118,9 +119,7 @@ def ask_and_write(folder: Path, *, take_defaults: bool) -> list[Path]:
             with path.open("x", encoding="utf-8", newline="\n") as handle:
                 handle.write(text)
     except OSError as error:
-        raise FileError(
-            f"{folder} cannot be written: {error.strerror}", "choose another folder", code="unwritable"
-        ) from None
+        raise unwritable(folder, error, "choose another folder") from None
     return list(texts)
 
 

@@ -26,12 +26,14 @@ from ribwright_sim.strain import LIMITS, RADIUS_RULE
 from .errors import FileError, TrippedError
 from .profiles import ProfileFile, load_profile
 from .rigs import BESIDE, RigFile, load_rig
+from .writing import must_take_files, unwritable
 
 Values = dict[str, Any]
 
 # Seconds between the points of a series in the file.
 STEP_S = 5
 NAME = "rehearsal"
+ELSEWHERE = "name another folder with --out"
 
 
 def find_rig(profile: Path, rig_path: Path | None) -> tuple[RigFile, str]:
@@ -179,8 +181,7 @@ def write_files(figures: Mapping[str, Any], out: Path, unit: str) -> list[Path]:
         data.write_text(json.dumps(figures, sort_keys=True) + "\n", encoding="utf-8")
         png, svg = rehearse_figures.save(figures, out, unit, NAME)
     except OSError as error:
-        seen = f"{out} cannot be written to ({error.strerror or error})"
-        raise FileError(seen, "name another folder with --out", where={"file": str(out)}) from error
+        raise unwritable(out, error, ELSEWHERE) from error
     return [png, svg, data]
 
 
@@ -208,6 +209,8 @@ def run(
     rig, chosen = find_rig(path, rig_path)
     profile = load_profile(path, rig.rig)
     shown = unit or profile.unit
+    folder = out if out is not None else path.parent / NAME
+    must_take_files(folder, ELSEWHERE)
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
     console = Console(stderr=True)
     # Redirected, even a bar that is wiped away leaves an empty line beside the error.
@@ -216,7 +219,7 @@ def run(
         figures = rehearsed(
             profile, rig, plants, seed, lambda done, total: bar.update(task, completed=done, total=total)
         )
-    written = write_files(figures, out if out is not None else path.parent / NAME, shown)
+    written = write_files(figures, folder, shown)
     if as_json:
         short = {key: value for key, value in figures.items() if key != "series"}
         click.echo(json.dumps(short | {"files": [str(one) for one in written]}, sort_keys=True))

@@ -17,7 +17,8 @@ from matplotlib.patches import Patch
 
 from ribwright_board.core.units import in_unit, in_unit_difference
 
-from .figures import INDIGO, INK, PNG_DPI, STAGE_TINTS, STEEL, STYLE, WALNUT, drawable
+from .figures import INDIGO, INK, STAGE_TINTS, STEEL, STYLE, WALNUT, drawable
+from .picture_files import save_both
 
 COLUMN_IN, ALONE_IN, GAP_IN = 2.75, 6.8, 0.16
 LEFT_IN, RIGHT_IN = 0.86, 0.14
@@ -243,9 +244,5 @@ def save(figures: Mapping[str, Any], out_dir: Path, unit: str = "C", name: str =
     figures: as rehearse.figures_of(). out_dir: an existing folder. unit: "C" or "F". name: file name without
     its ending.
     """
-    png, svg = out_dir / f"{name}.png", out_dir / f"{name}.svg"
     with rc_context(STYLE_HERE):
-        figure = _draw(figures, unit)
-        figure.savefig(png, dpi=PNG_DPI, metadata={"Software": "Ribwright"})
-        figure.savefig(svg, metadata={"Date": None, "Creator": "Ribwright"})
-    return [png, svg]
+        return list(save_both(_draw(figures, unit), out_dir, name))

@@ -17,7 +17,6 @@ from ribwright_board.core.units import in_unit, in_unit_difference
 
 from . import figures
 from .acts import again_words, stage_again
-from .errors import FileError
 from .figures import WORDS
 from .inline import inline_svg
 from .logbook import (
@@ -31,6 +30,7 @@ from .logbook import (
 )
 from .runlog import weighted
 from .side.kept import laid_words
+from .writing import unwritable
 
 PAGE = "report.html"
 TEMPLATES = Path(__file__).parent / "templates"
@@ -257,8 +257,7 @@ def build(run_csv_or_log: RunLog | Path, out_dir: Path, unit: str = "C") -> Path
         # A name may hold half a character pair, which no file can: it becomes a question mark.
         path.write_text(text, encoding="utf-8", errors="replace")
     except OSError as error:
-        hint = "choose another folder"
-        raise FileError(f"{out_dir} cannot be written: {error.strerror}", hint, code="unwritable") from error
+        raise unwritable(out_dir, error, "choose another folder") from error
     return path
 
 

@@ -8,7 +8,7 @@ from rich.table import Table
 from rich.text import Text
 
 from .link import Board
-from .view import MODE_WORDS, ON, View, asks_for, estimate_words, shown
+from .view import ON, View, asks_for, estimate_words, mode_words, shown
 
 
 def screen(view: View, board: Board, unit: str, recent: list[str]) -> Group:
@@ -36,7 +36,7 @@ def screen(view: View, board: Board, unit: str, recent: list[str]) -> Group:
     stage = (
         f"  stage {view.stage} of {view.stages}, {view.stage_kind}" if view.mode in ON and view.stage else ""
     )
-    head = Text(MODE_WORDS.get(view.mode, view.mode), "bold red" if view.trip else "bold")
+    head = Text(mode_words(view.mode), "bold red" if view.trip else "bold")
     head.append(stage, "not bold default")
     parts: list[Any] = [head, Text(), table]
     wish = asks_for(view)

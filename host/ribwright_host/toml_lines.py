@@ -46,7 +46,7 @@ def read_text(path: Path) -> str:
     except FileNotFoundError:
         raise FileError(
             f"{path} does not exist",
-            "check the name, or write one with: ribwright new",
+            "check the name; a first rig and profile are written by: ribwright new",
             code="missing_file",
             where=where,
         ) from None

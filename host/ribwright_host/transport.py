@@ -148,7 +148,7 @@ def _open_error(name: str, error: Exception) -> NoBoardError | PortBusyError:
         )
     if name.startswith("socket://"):
         return NoBoardError(
-            f"nothing listens at {name}", "start the virtual rig, or check the address", where=where
+            f"nothing listens at {name}", "check the address, written as socket://127.0.0.1:PORT", where=where
         )
     return NoBoardError(
         f"there is no port {name}",

@@ -26,6 +26,7 @@ from ribwright_sim.verifying import DisagreeError
 from .errors import FileError
 from .rigs import RigFile, get_document, load_rig, put_document
 from .tune_words import lines, one_line, table
+from .writing import must_take_files, unwritable
 
 Values = dict[str, Any]
 Tell = Callable[[int, int, str], None]
@@ -33,6 +34,7 @@ Tell = Callable[[int, int, str], None]
 # A zone that holds the target with more than this of its power has little left for wood and form.
 MUCH_DUTY = 0.9
 PICTURE = "_tuning.png"
+ELSEWHERE = "copy the rig file to a folder of yours"
 
 
 def tune(rig: RigFile, tell: Tell | None = None) -> Values:
@@ -165,6 +167,7 @@ def tune_file(path: Path, tell: Tell | None = None) -> Values:
 def gains_file(path: Path, tell: Tell | None = None) -> Values:
     """The same without the picture, whose name is among the files all the same; draw() makes it."""
     rig = load_rig(path, foreign_gains=True)
+    must_take_files(path.parent, ELSEWHERE)
     figures = tune(rig, tell)
     with _written(path):
         write_gains(rig, figures)
@@ -188,9 +191,7 @@ def _written(path: Path) -> Iterator[None]:
     try:
         yield
     except OSError as error:
-        seen = f"{path.parent} cannot be written to ({error.strerror or error})"
-        hint = "copy the rig file to a folder of yours"
-        raise FileError(seen, hint, where={"file": str(path)}) from error
+        raise unwritable(path.parent, error, ELSEWHERE) from error
 
 
 def words(path: Path, figures: Values) -> str:

@@ -18,7 +18,8 @@ from matplotlib.transforms import Bbox
 
 from ribwright_board.core.units import in_unit, in_unit_difference
 
-from .figures import INDIGO, INK, PNG_DPI, STEEL, STYLE, WALNUT, drawable
+from .figures import INDIGO, INK, STEEL, STYLE, WALNUT, drawable
+from .picture_files import PNG_DPI
 from .tune_words import NAMES, OURS
 
 if TYPE_CHECKING:

@@ -6,7 +6,7 @@ from typing import Any
 
 from platformdirs import user_data_path
 
-from .errors import FileError
+from .writing import unwritable
 
 
 def in_data_folder(name: str) -> Path:
@@ -42,5 +42,4 @@ def replace(path: Path, values: object, *, understood: bool) -> None:
         fresh.write_text(json.dumps(values, indent=1) + "\n", encoding="utf-8", newline="\n")
         fresh.replace(path)
     except OSError as error:
-        seen = f"{path} cannot be written ({error.strerror})"
-        raise FileError(seen, "check who may write to that folder", code="unwritable") from error
+        raise unwritable(path, error, "check who may write to that folder") from error

@@ -37,6 +37,17 @@ MODE_WORDS = {
 }
 
 
+def mode_words(mode: object) -> str:
+    """A mode as people are told it; one that is unknown as the board calls it.
+
+    mode: the board's word.
+
+    >>> mode_words("idle")
+    'at rest, relays off'
+    """
+    return MODE_WORDS.get(str(mode), str(mode))
+
+
 @dataclass(frozen=True)
 class ZoneView:
     """One zone as shown; temperatures in C or None, duty 0-1, the estimate of the wood with its band in K."""
@@ -211,7 +222,7 @@ def plain_line(view: View, unit: str, *, simulated: bool) -> str:
         for zone in view.zones
     )
     wish = asks_for(view)
-    return f"{mark}{MODE_WORDS.get(view.mode, view.mode)}{stage}: {zones}" + (f" | {wish}" if wish else "")
+    return f"{mark}{mode_words(view.mode)}{stage}: {zones}" + (f" | {wish}" if wish else "")
 
 
 def event_line(data: Mapping[str, Any], names: list[str], unit: str = "C") -> str:

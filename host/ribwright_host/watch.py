@@ -116,8 +116,8 @@ class Watcher:
         self.heated = self.heated or any(zone.duty > 0 or zone.relay_on for zone in self.view.zones)
         self.over = self.view.mode not in ON
 
-    def end(self) -> None:
-        """Say how it ended. Raises TrippedError after a trip."""
+    def end(self, at: str = "") -> None:
+        """Say how it ended. Raises TrippedError after a trip. at: as watch_run()."""
         view = self.view
         if view is not None and view.trip:
             seen, _, hint = trip_line(view.trip).partition("; ")
@@ -135,17 +135,18 @@ class Watcher:
             return
         if self.was_on and view is not None:
             outcome = OUTCOMES.get(self.outcome, "is over")
-            click.echo(f"Run {view.run} {outcome}. Read it back with: ribwright fetch {view.run}")
+            click.echo(f"Run {view.run} {outcome}. Read it back with: ribwright fetch {view.run}{at}")
         else:
             if self.interrupted:
                 click.echo(self.interrupted)
-            click.echo("No run is on. Make one ready with: ribwright start")
+            click.echo(f"No run is on. Make one ready with: ribwright start{at}")
 
 
-def watch_run(link: Link, board: Board, unit: str, style: str) -> None:
+def watch_run(link: Link, board: Board, unit: str, style: str, at: str = "") -> None:
     """Show a run until it ends.
 
-    link, board: greeted. unit: "C" or "F" to show. style: "screen", "plain" or "json".
+    link, board: greeted. unit: "C" or "F" to show. style: "screen", "plain" or "json". at: how the next step
+    names the board, as port_words().
     Raises TrippedError when it ends by a trip, LinkLostError when the link breaks.
     """
     watcher = Watcher(board, unit, style)
@@ -158,7 +159,7 @@ def watch_run(link: Link, board: Board, unit: str, style: str) -> None:
     if watcher.outcome == "refused":
         # The event has room for the cause alone; the board also knows where, what was seen and the limit.
         watcher.refusal = link.ask("status").get("refused") or {}
-    watcher.end()
+    watcher.end(at)
 
 
 def take_status(link: Link, watcher: Watcher) -> None:

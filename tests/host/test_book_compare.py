@@ -271,12 +271,59 @@ def test_photo_that_went_missing_is_said(tmp_path):
 
     piece = make_pair(tmp_path)
     photo = tmp_path / "side.jpg"
-    photo.write_bytes(b"\xff\xd8")
+    photo.write_bytes(b"\xff\xd8\xff\xe0")
     add_photo(side_of(piece, "bass"), photo, None)
     add_photo(side_of(piece, "bass"), photo, None)
     assert Photo.select().count() == 1
     photo.unlink()
     assert "side.jpg is not where it was" in Page(pair_page(whole_piece(piece), tmp_path / "pair")).text
+
+
+def test_photo_that_is_none_is_not_noted(tmp_path):
+    book = taken_in_by_command(tmp_path)
+    false = tmp_path / "notes.jpg"
+    false.write_text("waist: 0.6 mm", encoding="utf-8")
+    done = run_book("measure", "<b>x</b>&3", "bass", "--photo", false, "--copy", book=book)
+    assert done.exit_code == 3
+    assert "neither a JPEG nor a PNG; name the photo" in done.stderr
+    assert [item.suffix for item in (tmp_path / "book-photos").iterdir()] == [".png"]
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("", "its JSON is damaged in line 1"),
+        ('{"kind": "ribwright notebook", "schema": 1}', "its JSON has no pieces"),
+        ('{"kind": "a list", "schema": 1, "pieces": []}', "it is of the kind 'a list'"),
+        ("[]", "of the wrong kind"),
+    ],
+)
+def test_file_that_is_no_export_is_told_in_plain_words(tmp_path, text, said):
+    folder = tmp_path / "out"
+    folder.mkdir()
+    (folder / "book.json").write_text(text, encoding="utf-8")
+    done = run_book("import", folder, book=tmp_path / "book.sqlite")
+    assert done.exit_code == 3
+    assert done.stderr.startswith("not_an_export: ")
+    assert said in done.stderr
+    assert "Error" not in done.stderr
+
+
+def test_sheets_of_an_export_have_their_first_line_before_they_have_rows(tmp_path):
+    book = tmp_path / "book.sqlite"
+    done = run_book("add", bend_file(tmp_path, 7), "--piece", "baritone 3", "--side", "bass", book=book)
+    assert done.exit_code == 0
+    assert run_book("export", tmp_path / "out", book=book).exit_code == 0
+    for name, column in (("measurements", "gap_waist_mm"), ("defects", "badness"), ("photos", "path")):
+        first, *rows = (tmp_path / "out" / f"{name}.csv").read_text(encoding="utf-8").splitlines()
+        assert not rows
+        assert first.startswith("name,instrument,made_on,simulated,which,")
+        assert column in first.split(",")
+    for name in ("sides", "runs"):
+        with (tmp_path / "out" / f"{name}.csv").open(newline="", encoding="utf-8") as sheet:
+            table = list(csv.reader(sheet))
+        assert len(table) == 2
+        assert len(table[0]) == len(set(table[0])) == len(table[1])
 
 
 def folder_bytes(folder):

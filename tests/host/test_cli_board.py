@@ -32,10 +32,21 @@ def test_profile_is_uploaded_and_laid_out_but_never_armed(peer, port, profile):
     assert len(peer.shelf.profiles) == 1
     ready = run("start", profile, "--port", port, "--yes")
     assert ready.exit_code == 0, ready.output
+    # The next step names the same board.
+    assert f"Next: ribwright start {profile} --port {port}\n" in sent.stdout
+    assert f"look on with: ribwright watch --port {port}\n" in ready.stdout
     assert "press the start button AT THE RIG" in ready.stdout
     assert "Stay with it until it is cold" in ready.stdout
     # Ready is as far as a computer gets: the mode table needs the press for more.
     assert peer.controller.mode == "ready"
+
+
+def test_how_the_rig_stands_is_told_as_watch_tells_it(port):
+    stopped = run("stop", "--port", port)
+    assert stopped.exit_code == 0, stopped.output
+    assert "The rig is at rest, relays off.\n" in stopped.stdout
+    line = one_line(run("next", "--port", port), "not_waiting", 7)
+    assert "nothing waits for next, the rig is at rest, relays off;" in line
 
 
 def test_no_to_the_cautions_changes_nothing(peer, port, profile):

@@ -57,6 +57,30 @@ def test_commands_stand_in_the_order_of_the_work():
     assert places == sorted(places)
 
 
+@pytest.mark.parametrize(("words", "names"), [([], COMMANDS), (["book"], ["add", "list", "export"])])
+def test_no_command_shows_the_commands_each_on_its_line(words, names):
+    command = [sys.executable, "-m", "ribwright_host", *words]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=300, check=False)
+    assert done.returncode == 2
+    assert not done.stdout
+    assert all(f"\n  {name} " in done.stderr for name in names)
+
+
+@pytest.mark.parametrize(
+    "words", [["extend", "x"], ["fetch", "two"], ["rehearse", "a.toml", "--seed", "1.5"]]
+)
+def test_word_for_a_number_is_told_as_anybody_would(words):
+    said = subprocess.run(
+        [sys.executable, "-m", "ribwright_host", *words],
+        capture_output=True,
+        text=True,
+        timeout=300,
+        check=False,
+    )
+    assert said.returncode == 2
+    assert f"'{words[-1]}' is not a whole number; see: ribwright {words[0]} --help" in said.stderr
+
+
 @pytest.mark.parametrize("name", COMMANDS)
 def test_every_listed_command_is_there_and_explains_itself(name):
     result = CliRunner().invoke(cli, [name, "--help"])

@@ -56,10 +56,6 @@ def defaults():
                     yield kind, place, key, said["default"]
 
 
-def test_page_is_up_to_date():
-    assert files_page.main([]) == 0
-
-
 @pytest.mark.parametrize(("kind", "place", "key", "default"), list(defaults()))
 def test_a_default_does_what_leaving_the_key_out_does(kind, place, key, default):
     if place.startswith("side"):

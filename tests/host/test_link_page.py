@@ -6,21 +6,6 @@ from ribwright_board.core import messages
 from ribwright_host import link_page
 
 
-def test_page_is_up_to_date():
-    assert link_page.PAGE.read_text(encoding="utf-8") == link_page.page()
-    assert link_page.main([]) == 0
-
-
-def test_page_that_is_not_says_how_to_write_it_again(tmp_path, monkeypatch, capsys):
-    monkeypatch.setattr(link_page, "PAGE", tmp_path / "LINK.md")
-    assert link_page.main([]) == 1
-    assert "--write" in capsys.readouterr().err
-    assert link_page.main(["--write"]) == 0
-    assert link_page.main([]) == 0
-    (tmp_path / "LINK.md").write_text("old", encoding="utf-8")
-    assert link_page.main([]) == 1
-
-
 def test_message_without_words_and_words_without_a_message_are_noticed(monkeypatch):
     asks = dict(messages.ASKS)
     asks["status"] = (asks["status"][0], (*asks["status"][1], "colour"))

@@ -12,6 +12,7 @@ import pytest
 from ribwright_board.core import event_words, events, record
 from ribwright_board.core.errors import FAULTS
 from ribwright_board.core.units import TENTHS_MISSING, tenths
+from ribwright_host import logbook
 from ribwright_host.errors import FileError
 from ribwright_host.logbook import read_csv, read_log, write_csv
 
@@ -442,6 +443,43 @@ def test_a_spoilt_csv_names_file_and_line(find, put, tmp_path):
         read_csv(tmp_path / "run.csv")
     assert "\n" not in caught.value.line()
     assert caught.value.exit_code == 3
+
+
+@pytest.mark.parametrize(
+    ("spoil", "said"),
+    [
+        (lambda _text: b"", "it is empty"),
+        (lambda text: text.replace(",", ";").encode(), "semicolons"),
+        (lambda text: "\n".join(line.split(",", 3)[0] for line in text.splitlines()).encode(), "stage, "),
+        (lambda text: text.encode("utf-16"), "not UTF-8"),
+        (lambda text: text.encode()[:-40], "a value is missing"),
+    ],
+)
+def test_what_a_spreadsheet_or_a_full_disk_did_is_told_in_plain_words(spoil, said, tmp_path):
+    path = tmp_path / "run.csv"
+    write_csv(read_log(sample_log(5)), path)
+    path.write_bytes(spoil(path.read_text(encoding="utf-8").replace("\r", "")))
+    with pytest.raises(FileError, match=said) as caught:
+        read_csv(path)
+    assert caught.value.code == "not_a_run_file"
+    assert "Error" not in caught.value.line()
+    assert len(caught.value.line()) < 500
+    assert caught.value.hint == "fetch the run again"
+    path.with_suffix(".rlg").write_bytes(sample_log(5))
+    with pytest.raises(FileError) as caught:
+        read_csv(path)
+    assert f"the board's own log: {path.with_suffix('.rlg')}" in caught.value.hint
+
+
+def test_a_sheet_longer_than_any_run_is_not_read_to_its_end(tmp_path, monkeypatch):
+    write_csv(read_log(sample_log(60)), tmp_path / "run.csv")
+    rows = len(read_csv(tmp_path / "run.csv").rows)
+    monkeypatch.setattr(logbook, "MOST_ROWS", rows)
+    assert len(read_csv(tmp_path / "run.csv").rows) == rows
+    monkeypatch.setattr(logbook, "MOST_ROWS", rows - 1)
+    with pytest.raises(FileError, match=f"line {rows}, .* goes on past {rows - 1} rows") as caught:
+        read_csv(tmp_path / "run.csv")
+    assert caught.value.code == "not_a_run_file"
 
 
 @pytest.mark.parametrize("text", ["", "[]", "{}", '{"schema": 99}', "null", '{"schema": 1, "zones": 4}'])

@@ -2,6 +2,7 @@
 
 import tomllib
 
+import click
 import pytest
 from click.testing import CliRunner
 
@@ -9,6 +10,7 @@ from host.peer import PROFILE_TEXT, RIG_TEXT
 from ribwright_board.core import rig as core_rig
 from ribwright_board.core import units
 from ribwright_host.cli import cli
+from ribwright_host.cli_common import prompted
 
 runner = CliRunner()
 
@@ -194,3 +196,14 @@ def test_pin_of_the_panel_that_is_taken_writes_nothing(tmp_path):
     assert result.exit_code == 3
     assert "18" in result.stderr
     assert not (tmp_path / "shop").exists()
+
+
+def test_answer_that_is_no_number_is_told_plainly_and_asked_again():
+    @click.command()
+    def asks():
+        click.echo(f"taken: {prompted('Volts at the wall', 120, click.IntRange(100, 250))}")
+
+    said = CliRunner().invoke(asks, input="plenty\n1200\n230\n").output
+    assert "'plenty' is not a whole number" in said
+    assert "1200 is not in the range" in said
+    assert said.endswith("taken: 230\n")

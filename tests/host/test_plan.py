@@ -15,6 +15,7 @@ from ribwright_host.book.models import Side
 from ribwright_host.book.store import opened
 from ribwright_host.book.suggest import try_to_learn
 from ribwright_host.cli import cli
+from ribwright_host.demo import LIES
 from ribwright_host.errors import FileError, UsageError
 from ribwright_host.new import Asker
 from ribwright_host.plan import command, draw, page, plan
@@ -53,15 +54,6 @@ ARGUMENTS = (
 ).split()
 
 
-LIES = {
-    "hand": "bass",
-    "show_face": "cross",
-    "top_edge": "line",
-    "neck_end": "left",
-    "waist_mark_mm": 245,
-    "neck_width_mm": 62,
-    "tail_width_mm": 78,
-}
 STRIPS = (
     "--hand bass --show-face cross --top-edge line --neck-end left --waist-mark 245 --neck-width 2.44in "
     "--tail-width 78"
@@ -205,8 +197,13 @@ def test_piece_file_takes_inches_and_refuses_unknown_keys(tmp_path):
     assert asked.piece["tightest_radius_mm"] == 55
     assert asked.piece["kind"] == "side"
     path.write_text('species = "sapele"\nthicknes = 1.7\n')
-    with pytest.raises(FileError, match="line 2: thicknes is not known"):
+    with pytest.raises(FileError, match="line 2: thicknes is not a key of a piece file") as caught:
         read_piece(path)
+    assert caught.value.hint == "did you mean thickness?"
+    path.write_text('species = "sapele"\nzebra = 1.7\n')
+    with pytest.raises(FileError) as caught:
+        read_piece(path)
+    assert "known are bend_thickness, " in caught.value.hint
 
 
 @pytest.mark.parametrize(
@@ -215,6 +212,7 @@ def test_piece_file_takes_inches_and_refuses_unknown_keys(tmp_path):
         ({"thickness": "1.7 furlongs"}, "is not a number with one of the units"),
         ({"thickness": "40mm"}, "may be 0.4 to 6 mm"),
         ({"wetted": None}, "is missing: wetted"),
+        ({"width_mm": None}, "is missing: width$"),
         ({"colour": "burnt"}, "known are none, faint, visible"),
         ({"shape": "round"}, "known are waist, waistless, cutaway"),
         ({"plies": 9}, "plies"),

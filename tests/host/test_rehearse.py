@@ -228,7 +228,7 @@ def test_folder_that_cannot_be_made_is_one_line(tmp_path):
     (tmp_path / "file").write_text("", encoding="utf-8")
     result = rehearse(tmp_path, "--plants", "0", "--out", str(tmp_path / "file" / "below"))
     assert result.exit_code == 3
-    assert "cannot be written to" in result.stderr
+    assert "cannot be written: " in result.stderr
     assert result.stderr.count("\n") == 1
 
 

@@ -127,7 +127,10 @@ def test_what_is_not_known_is_said_and_not_drawn():
     assert not any("┄" in line for line in picture.drawn(unknown))
     bare = lay_of(Side("bass", neck_end="left"), PIECE, ZONES)
     assert any("No waist mark" in note for note in bare.notes)
-    assert any("Blanket waist" in note for note in bare.notes)
+    assert "Blanket waist: it lies by the waist mark, and none is stated, so it is not drawn." in bare.notes
+    named = [{**zone, "name": "short"} if zone["name"] == "waist" else zone for zone in ZONES]
+    marked = lay_of(side_of(STATED, "bass"), PIECE, named)
+    assert "Blanket short: its name does not tell where it lies, so it is not drawn." in marked.notes
     assert "show face up" in "\n".join(picture.drawn(bare))
     # 560 mm of strip under 500 mm of blanket.
     short = laid(zones=[ZONES[0], dict(ZONES[1], length_mm=500)])

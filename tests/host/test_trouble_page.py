@@ -8,19 +8,6 @@ from ribwright_board.core import errors, guard
 from ribwright_host import trouble_page
 
 
-def test_page_is_up_to_date():
-    assert trouble_page.PAGE.read_text(encoding="utf-8") == trouble_page.page()
-    assert trouble_page.main([]) == 0
-
-
-def test_page_that_is_not_says_how_to_write_it_again(tmp_path, monkeypatch, capsys):
-    monkeypatch.setattr(trouble_page, "PAGE", tmp_path / "TROUBLESHOOTING.md")
-    assert trouble_page.main([]) == 1
-    assert "--write" in capsys.readouterr().err
-    assert trouble_page.main(["--write"]) == 0
-    assert trouble_page.main([]) == 0
-
-
 def test_every_fault_has_the_boards_words_and_something_to_check():
     text = trouble_page.page()
     for code, (number, advice) in errors.FAULTS.items():

@@ -175,8 +175,8 @@ class Script:
         return wire.encode("ans", message.seq, "ok", answer) + told
 
 
-def watch(script, style="plain", who=None):
-    watch_run(Link(MemoryTransport(script)), who or board(), "C", style)
+def watch(script, style="plain", who=None, at=""):
+    watch_run(Link(MemoryTransport(script)), who or board(), "C", style, at)
 
 
 IDLE = {**ROW, "mode": "idle", "stage": 0, "waiting": None, "cue": None}
@@ -184,7 +184,10 @@ IDLE = {**ROW, "mode": "idle", "stage": 0, "waiting": None, "cue": None}
 
 def test_watching_ends_with_the_run_and_says_how_to_read_it_back(capsys):
     watch(Script([ROW], [("event", {"code": "done", "zone": -1}), ("row", IDLE)]))
-    assert "Run 4 ended as its profile says. Read it back with: ribwright fetch 4" in capsys.readouterr().out
+    ended = "Run 4 ended as its profile says. Read it back with: ribwright fetch 4"
+    assert f"{ended}\n" in capsys.readouterr().out
+    watch(Script([ROW], [("event", {"code": "done", "zone": -1}), ("row", IDLE)]), at=" --port virtual")
+    assert f"{ended} --port virtual\n" in capsys.readouterr().out
 
 
 def test_watching_an_idle_rig_ends_at_once(capsys):

@@ -60,6 +60,9 @@ def test_fuse_and_lead_of_900_w_at_120_v():
     # 16 AWG (13 A) at least; the 18 AWG of the same table just carries its 10 A.
     assert {size.name: size.rated_a for size in tables.US_CORDS}["16 AWG"] == 13
     assert lead.rated_a >= fuse.value
+    # Both tables that the current rests on are named: that of the size, and that of the heat around it.
+    carries = protection.derated(lead, tables.PVC_60, 35)
+    assert all(said in carries.source for said in ("NEC Table 400.5(A)", "factors for ambient"))
     assert protection.conductor(10, tables.IEC_CORDS, tables.PVC_60, 30).mm2 == 1.0
 
 

@@ -8,19 +8,6 @@ from ribwright_sim.rehearsal import BRIDGES
 from ribwright_sim.wood import all_species
 
 
-def test_page_is_up_to_date():
-    assert physics_page.PAGE.read_text(encoding="utf-8") == physics_page.page()
-    assert physics_page.main([]) == 0
-
-
-def test_page_that_is_not_says_how_to_write_it_again(tmp_path, monkeypatch, capsys):
-    monkeypatch.setattr(physics_page, "PAGE", tmp_path / "PHYSICS.md")
-    assert physics_page.main([]) == 1
-    assert "--write" in capsys.readouterr().err
-    assert physics_page.main(["--write"]) == 0
-    assert physics_page.main([]) == 0
-
-
 def test_every_figure_wood_and_bridge_stands_on_it_with_its_source():
     lines = physics_page.page().splitlines()
     for row in load_materials():

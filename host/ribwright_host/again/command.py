@@ -13,6 +13,7 @@ from ribwright_host.profiles import load_profile
 from ribwright_host.rigs import RigFile, load_rig
 from ribwright_host.runlog import RunLog
 from ribwright_host.side.facts import other
+from ribwright_host.writing import unwritable
 
 from .again import Again, Wish, repeated, warm_words
 from .text import profile_text
@@ -121,9 +122,7 @@ def _write(found: Again, target: Path) -> None:
             raise FileError(f"{partly} does not read back as it was meant", "report this", code="mistake")
         os.replace(partly, target)  # noqa: PTH105 - the same on every system, in one act
     except OSError as error:
-        raise FileError(
-            f"{target} cannot be written: {error.strerror}", "name another file with -o", code="unwritable"
-        ) from None
+        raise unwritable(target, error, "name another file with -o") from None
 
 
 def readings_c(status: Mapping[str, Any]) -> list[float]:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from pathlib import Path, PureWindowsPath
 from typing import Any
 
-from peewee import ForeignKeyField
+from peewee import Field, ForeignKeyField
 
 from ribwright_host.errors import FileError
 
@@ -37,12 +37,20 @@ def check_piece(tree: object, path: Path, where: str) -> None:
     _check(tree, Piece, path, where)
 
 
+def own_columns(model: type[Page]) -> dict[str, Field]:
+    """Fields of a table by name that an export holds: all but its number and what it belongs to.
+
+    model: the table.
+    """
+    # Peewee's documented place for a table's fields.
+    fields = model._meta.sorted_fields  # noqa: SLF001
+    return {one.name: one for one in fields if one.name != "id" and not isinstance(one, ForeignKeyField)}
+
+
 def _check(row: object, model: type[Page], path: Path, where: str) -> None:
     if not isinstance(row, Mapping):
         raise _wrong(path, f"{where} is {type(row).__name__}, not a table of columns")
-    # Peewee's documented place for a table's fields.
-    fields = model._meta.sorted_fields  # noqa: SLF001
-    own = {one.name: one for one in fields if one.name != "id" and not isinstance(one, ForeignKeyField)}
+    own = own_columns(model)
     lists = BELOW.get(model, {})
     for key in row:
         if key not in own and key not in lists and key not in BESIDE.get(model, set()):

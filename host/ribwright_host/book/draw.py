@@ -11,7 +11,8 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from ribwright_board.core.units import in_unit
-from ribwright_host.figures import INK, PNG_DPI, SIMULATED, STEEL, STYLE, WIDTH_IN, drawable
+from ribwright_host.figures import INK, SIMULATED, STEEL, STYLE, WIDTH_IN, drawable
+from ribwright_host.picture_files import save_both
 
 from .heat import BENDING_HEAT_C
 from .models import BASS, TREBLE
@@ -123,9 +124,5 @@ def save(piece: PieceBook, folder: Path, unit: str = "C", name: str = "pair") ->
 
     piece: with its curves. folder: existing. unit: "C" or "F". name: of the files, without ending.
     """
-    png, svg = folder / f"{name}.png", folder / f"{name}.svg"
     with rc_context(STYLE):
-        figure = _draw(piece, unit)
-        figure.savefig(png, dpi=PNG_DPI, metadata={"Software": "Ribwright"})
-        figure.savefig(svg, metadata={"Date": None, "Creator": "Ribwright"})
-    return png, svg
+        return save_both(_draw(piece, unit), folder, name)

@@ -9,7 +9,8 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from ribwright_board.core.units import in_unit
-from ribwright_host.figures import INDIGO, INK, PNG_DPI, STEEL, STYLE, WALNUT, WIDTH_IN
+from ribwright_host.figures import INDIGO, INK, STEEL, STYLE, WALNUT, WIDTH_IN
+from ribwright_host.picture_files import save_both
 
 from .month import Month
 from .quantities import MM_PER_INCH
@@ -101,9 +102,5 @@ def save(month: Month, folder: Path, unit: str = "C", lengths: str = "mm") -> tu
 
     month: collected. folder: existing. unit: "C" or "F". lengths: "mm" or "in".
     """
-    png, svg = folder / "month.png", folder / "month.svg"
     with rc_context(STYLE):
-        figure = _draw(month, unit, lengths)
-        figure.savefig(png, dpi=PNG_DPI, metadata={"Software": "Ribwright"})
-        figure.savefig(svg, metadata={"Date": None, "Creator": "Ribwright"})
-    return png, svg
+        return save_both(_draw(month, unit, lengths), folder, "month")

@@ -6,8 +6,8 @@ from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
-from ribwright_host.errors import FileError
 from ribwright_host.inline import inline_svg
+from ribwright_host.writing import unwritable
 
 from . import draw, telling
 from .checking import photo_folder, photo_name
@@ -57,8 +57,7 @@ def write_page(path: Path, text: str) -> None:
     try:
         path.write_text(text, encoding="utf-8", errors="replace")
     except OSError as error:
-        hint = "choose another with -o"
-        raise FileError(f"{path} cannot be written: {error.strerror}", hint, code="unwritable") from error
+        raise unwritable(path, error, "choose another with -o") from error
 
 
 def _alt(piece: PieceBook, unit: str) -> str:
@@ -80,8 +79,7 @@ def pair_page(piece: PieceBook, folder: Path, unit: str = "C", lengths: str = "m
         _, svg = draw.save(piece, folder, unit)
         picture = inline_svg(svg.read_text(encoding="utf-8"), _alt(piece, unit))
     except OSError as error:
-        hint = "choose another with -o"
-        raise FileError(f"{folder} cannot be written: {error.strerror}", hint, code="unwritable") from error
+        raise unwritable(folder, error, "choose another with -o") from error
     sides = [(which, piece.sides[which]) for which in WHICH]
     path = folder / "pair.html"
     told: dict[str, Any] = {

@@ -19,6 +19,8 @@ GAPS = {"upper": "upper bout", "waist": "waist", "lower": "lower bout"}
 GAP_MM = (-60.0, 60.0)
 CUP_MM = (-10.0, 10.0)
 PICTURES = (".jpg", ".jpeg", ".png")
+# First bytes of the two kinds of picture (ISO/IEC 10918-1 and PNG specification 5.2, both from memory).
+KINDS = {b"\xff\xd8\xff": ".jpg", b"\x89PNG\r\n\x1a\n": ".png"}
 WRITTEN_DEFECT = re.compile(r"([^@:]+?)\s*(?:@([^:]+?)\s*)?(?::\s*([0-3]))?")
 
 
@@ -86,6 +88,16 @@ def note(
             Defect.create(side=side, remark=remark, **defect)
 
 
+def kind_of(data: bytes) -> str | None:
+    """The file ending of a picture, told by its first bytes; None for anything but a JPEG or PNG.
+
+    data: the file, or its beginning.
+
+    >>> kind_of(b"no picture")
+    """
+    return next((ending for begin, ending in KINDS.items() if data.startswith(begin)), None)
+
+
 def add_photo(side: Side, path: Path, beside: Path | None) -> Path:
     """Note a picture of a side; gives where it lies.
 
@@ -95,8 +107,11 @@ def add_photo(side: Side, path: Path, beside: Path | None) -> Path:
     if path.suffix.lower() not in PICTURES:
         raise FileError(f"{path} is none of {', '.join(PICTURES)}", "save it as one of these", code="picture")
     try:
-        digest = photo_name(path.read_bytes())
-        kept = path.resolve()
+        data = path.read_bytes()
+        digest, kept = photo_name(data), path.resolve()
+        if kind_of(data) is None:
+            seen = f"{path} is called a picture and is none: neither a JPEG nor a PNG"
+            raise FileError(seen, "name the photo itself, or save it as one of these", code="picture")
         if beside is not None:
             folder = beside.resolve().with_name(beside.stem + "-photos")
             folder.mkdir(exist_ok=True)

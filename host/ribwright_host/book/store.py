@@ -17,6 +17,7 @@ import peewee
 from platformdirs import user_data_path
 
 from ribwright_host.errors import FileError
+from ribwright_host.writing import unwritable
 
 from .migrations import SCHEMA, take_steps
 from .models import open_book
@@ -59,8 +60,7 @@ def opened(path: Path, *, make: bool = False) -> Iterator[peewee.SqliteDatabase]
             database.connect()
             _ready(database, path)
         except OSError as error:
-            hint = "choose another with --book"
-            raise FileError(f"{path} cannot be written: {error.strerror}", hint, code="unwritable") from error
+            raise unwritable(path, error, "choose another with --book") from error
         open_book.initialize(database)
         yield database
     except peewee.DatabaseError as error:
@@ -106,6 +106,6 @@ def _told(path: Path, error: peewee.DatabaseError) -> Exception:
         hint = "look at the folder's permissions and room, or choose another with --book"
         return FileError(f"{path} cannot be used: {text}", hint, code="unwritable")
     if any(words in text for words in ("not a database", "malformed")):
-        hint = "put back a copy, or bring in an export with: ribwright book import DIR --book NEW"
+        hint = "put back a copy, or bring in an export with: ribwright book import FOLDER --book NEW"
         return FileError(f"{path} is no notebook that can be read ({text})", hint, code="not_a_book")
     return error

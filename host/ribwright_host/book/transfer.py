@@ -3,15 +3,17 @@
 import csv
 import json
 import os
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from peewee import IntegrityError
 
 from ribwright_host.errors import FileError
+from ribwright_host.reading import why_wrong
+from ribwright_host.writing import unwritable
 
-from .checking import check_piece, known_photos
+from .checking import BELOW, check_piece, known_photos, own_columns
 from .heat import pack
 from .migrations import SCHEMA
 from .models import (
@@ -20,6 +22,7 @@ from .models import (
     Curve,
     Defect,
     Measurement,
+    Page,
     Photo,
     Piece,
     Run,
@@ -31,6 +34,7 @@ from .models import (
 from .pairs import PieceBook, whole_piece
 
 WHOLE_FILE = "book.json"
+KIND = "ribwright notebook"
 # Ten thousand runs with their curves take about a quarter of it.
 MOST_BYTES = 400_000_000
 # A spreadsheet takes a cell that begins so for a formula.
@@ -41,6 +45,9 @@ BELOW_SIDE = (
     ("defects", Defect),
     ("photos", Photo),
 )
+# Sheets for a spreadsheet, in this order; what each line says first of its piece.
+SHEETS: dict[str, type[Page]] = {"sides": Side, **BELOW[Side]}
+ABOUT = ("name", "instrument", "made_on", "simulated")
 # Sums of a side are made of its runs; they are told, and reckoned anew when read.
 DERIVED = {"thickness_mm"}
 
@@ -80,9 +87,10 @@ def _cell(value: object) -> object:
     return f"'{value}" if isinstance(value, str) and value.startswith(FORMULA) else value
 
 
-def _csv(path: Path, rows: Iterable[Mapping[str, Any]]) -> None:
+def _csv(path: Path, rows: Iterable[Mapping[str, Any]], columns: Sequence[str]) -> None:
+    """Rows as a sheet, its first line also where there are none yet; columns: those of a row, in order."""
     listed = list(rows)
-    columns: dict[str, None] = {name: None for row in listed for name in row}
+    columns = list(dict.fromkeys([*columns, *(name for row in listed for name in row)]))
     with path.open("w", encoding="utf-8", newline="") as file:
         sheet = csv.writer(file)
         sheet.writerow(columns)
@@ -95,11 +103,11 @@ def export(folder: Path) -> list[Path]:
     folder: made when absent. Raises FileError with code unwritable.
     """
     trees = [as_tree(whole_piece(piece)) for piece in Piece.select().order_by(Piece.id)]
-    whole = {"kind": "ribwright notebook", "schema": SCHEMA, "pieces": trees}
-    lists = ("thicknesses", "runs", "measurements", "defects", "photos")
-    sheets: dict[str, list[dict[str, Any]]] = {"sides": [], **{name: [] for name in lists}}
+    whole = {"kind": KIND, "schema": SCHEMA, "pieces": trees}
+    sheets: dict[str, list[dict[str, Any]]] = {name: [] for name in SHEETS}
+    lists = [name for name in SHEETS if name != "sides"]
     for tree in trees:
-        about = {name: tree[name] for name in ("name", "instrument", "made_on", "simulated")}
+        about = {name: tree[name] for name in ABOUT}
         for side in tree["sides"]:
             head = about | {"which": side["which"]}
             sheets["sides"].append(head | {name: v for name, v in side.items() if name not in lists})
@@ -109,10 +117,9 @@ def export(folder: Path) -> list[Path]:
         folder.mkdir(parents=True, exist_ok=True)
         _replace(folder / WHOLE_FILE, json.dumps(whole, indent=1, allow_nan=False) + "\n")
         for name, rows in sheets.items():
-            _csv(folder / f"{name}.csv", rows)
+            _csv(folder / f"{name}.csv", rows, (*ABOUT, "which", *own_columns(SHEETS[name])))
     except OSError as error:
-        hint = "choose another folder"
-        raise FileError(f"{folder} cannot be written: {error.strerror}", hint, code="unwritable") from error
+        raise unwritable(folder, error, "choose another folder") from error
     return [folder / WHOLE_FILE, *(folder / f"{name}.csv" for name in sheets)]
 
 
@@ -131,13 +138,15 @@ def bring_in(folder: Path) -> dict[str, int]:
                 code="too_large",
             )
         whole = json.loads(path.read_text(encoding="utf-8"))
-        schema = int(whole["schema"])
+        schema = int(whole["schema"]) if whole["kind"] == KIND else None
         trees = list(whole["pieces"])
     except OSError as error:
         hint = "name the folder that `ribwright book export` wrote"
         raise FileError(f"{path} cannot be read: {error.strerror}", hint, code="no_export") from error
     except (ValueError, KeyError, TypeError, RecursionError) as error:
         raise _not_an_export(path, error) from error
+    if schema is None:
+        raise _not_an_export(path, ValueError(f"it is of the kind {str(whole['kind'])[:40]!r}, not {KIND!r}"))
     if schema > SCHEMA:
         raise FileError(
             f"{path} has schema {schema}, this version knows up to {SCHEMA}",
@@ -158,7 +167,7 @@ def bring_in(folder: Path) -> dict[str, int]:
 
 
 def _not_an_export(path: Path, error: Exception) -> FileError:
-    seen = f"{path} is not a notebook's export ({error!r})"
+    seen = f"{path} is not a notebook's export: {why_wrong(error)}"
     return FileError(seen, "export it again; nothing was taken in", code="not_an_export")
 
 

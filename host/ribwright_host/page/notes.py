@@ -10,7 +10,7 @@ from typing import Any
 from ribwright_host.book.heat import unpack
 from ribwright_host.book.intake import FROM_PROFILE, WHOLE
 from ribwright_host.book.models import Curve, Piece, Run, RunZone, Side, Thickness, open_book
-from ribwright_host.book.results import add_photo, note
+from ribwright_host.book.results import add_photo, kind_of, note
 from ribwright_host.book.store import opened
 from ribwright_host.errors import FileError, UsageError
 
@@ -18,8 +18,6 @@ from .behind import Last
 
 REMARK_LETTERS = 600
 PHOTO_BYTES = 8 * 1024 * 1024
-# First bytes of the two kinds of picture (ISO/IEC 10918-1 and PNG specification 5.2, both from memory).
-KINDS = {b"\xff\xd8\xff": ".jpg", b"\x89PNG\r\n\x1a\n": ".png"}
 
 
 @dataclass(frozen=True)
@@ -46,9 +44,8 @@ def picture_kind(data: bytes) -> str:
             f"the photo has {len(data) / 2**20:.1f} MB, {PHOTO_BYTES // 2**20} MB are the limit",
             "take it with a smaller setting",
         )
-    for begin, ending in KINDS.items():
-        if data.startswith(begin):
-            return ending
+    if (ending := kind_of(data)) is not None:
+        return ending
     raise UsageError("this is neither a JPEG nor a PNG picture", "send a photo as one of these")
 
 

@@ -16,6 +16,7 @@ from ribwright_host.rehearse import find_rig
 from ribwright_host.rigs import RigFile
 from ribwright_host.side.asking import side_text
 from ribwright_host.side.facts import problems_of as problems_of_side
+from ribwright_host.writing import must_take_files, unwritable
 
 from . import draw, page
 from .jobs import JOBS
@@ -24,6 +25,8 @@ from .plan import Planned, planned
 from .profile_text import profile_text
 from .spring import Spring, learned_from, over_bend
 from .words import summary
+
+ELSEWHERE = "name another file with -o"
 
 
 def run(
@@ -61,6 +64,7 @@ def run(
     asker = Asker(take_defaults=yes) if yes or (sys.stdin.isatty() and not as_json) else None
     asked = asked_for(given, asker)
     _side_fits(asked, rig)
+    must_take_files(out.parent, ELSEWHERE)
     spring = learned_from(book, str(asked.piece["species"]))
     try:
         found = _with_a_bar(rig, asked, unit, lengths, spring)
@@ -156,9 +160,7 @@ def write(
             raise FileError(f"{partly} does not read back as it was meant", "report this", code="mistake")
         os.replace(partly, out)  # noqa: PTH105 - the same on every system, in one act
     except OSError as error:
-        raise FileError(
-            f"{out} cannot be written: {error.strerror}", "name another file with -o", code="unwritable"
-        ) from None
+        raise unwritable(out, error, ELSEWHERE) from None
     return [out, html, png, svg, data]
 
 

@@ -11,7 +11,8 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from ribwright_board.core.units import in_unit, in_unit_difference
-from ribwright_host.figures import INDIGO, INK, PNG_DPI, STEEL, STYLE, WALNUT, drawable
+from ribwright_host.figures import INDIGO, INK, STEEL, STYLE, WALNUT, drawable
+from ribwright_host.picture_files import save_both
 
 from .sentences import degrees
 
@@ -99,7 +100,6 @@ def save(figures: Mapping[str, Any], stem: Path) -> list[Path]:
 
     figures: with tried, unit, name, bends (empty for a refusal) and curve. stem: path without its ending.
     """
-    png, svg = stem.with_name(stem.name + ".png"), stem.with_name(stem.name + ".svg")
     unit, shown = figures["unit"], best_of(figures["tried"])
     panels = 3 if figures["curve"] else 2
     with rc_context(STYLE_HERE):
@@ -123,6 +123,4 @@ def save(figures: Mapping[str, Any], stem: Path) -> list[Path]:
             x=0.01,
             ha="left",
         )
-        figure.savefig(png, dpi=PNG_DPI, metadata={"Software": "Ribwright"})
-        figure.savefig(svg, metadata={"Date": None, "Creator": "Ribwright"})
-    return [png, svg]
+        return list(save_both(figure, stem.parent, stem.name))

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
@@ -92,9 +93,10 @@ def read_piece(path: Path) -> Values:
     for key in values:
         if key not in known:
             line = line_of(lines, (*under, key))
+            near, listed = get_close_matches(key, known, n=1), ", ".join(sorted(known))
             raise FileError(
-                f"{path} line {line}: {key} is not known; known are {', '.join(sorted(known))}",
-                "correct or remove it",
+                f"{path} line {line}: {key} is not a key of a piece file",
+                f"did you mean {near[0]}?" if near else f"correct or remove it; known are {listed}",
                 code="unknown_key",
                 where={"file": str(path), "line": line},
             )
@@ -115,11 +117,12 @@ def asked_for(given: Mapping[str, Any], asker: Asker | None, name: str | None = 
         asked_side = _ask(asker, values)
         if asked_side is not None:
             values.setdefault(SIDE, asked_side)
-    missing = [key for key in NEEDED if key not in values]
+    short = {key: option for option, (key, _, _) in LENGTHS.items()}
+    missing = [short.get(key, key) for key in NEEDED if key not in values]
     if missing:
         raise UsageError(
             f"of the piece is missing: {', '.join(missing)}",
-            "give them as options or in a piece file, or run this in a terminal, which asks",
+            f"say --{' and --'.join(missing)}, or name a piece file, or run this in a terminal, which asks",
             code="piece",
         )
     values.setdefault("kind", "side")

@@ -16,7 +16,6 @@ PIECE_NOTES = {
 }
 BLANKET_LATE = "a blanket that takes longer has a fault"
 REST_LATE = "a stack that is not cooler by then is shut down"
-PURPOSES = ("tight", "rest", "then", "set", "cool")
 
 
 def profile_text(mapping: Mapping[str, Any], purposes: list[str], figures: Mapping[str, Any]) -> str:

@@ -3,8 +3,9 @@
 import tomlkit
 
 from ribwright_board.core.units import in_unit_difference
-from ribwright_host.errors import FileError, UsageError
+from ribwright_host.errors import UsageError
 from ribwright_host.rigs import RigFile, get_document, put_document
+from ribwright_host.writing import unwritable
 
 from .record import Record
 
@@ -37,6 +38,5 @@ def keep(rig: RigFile, record: Record) -> list[float]:
     try:
         put_document(rig.path, document)
     except OSError as error:
-        seen = f"{rig.path} cannot be written ({error.strerror})"
-        raise FileError(seen, "check who may write to its folder", code="unwritable") from error
+        raise unwritable(rig.path, error, "check who may write to its folder") from error
     return list(result.offsets_k)

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from ribwright_host.errors import FileError
+from ribwright_host.writing import unwritable
 
 SCHEMA = 1
 NAME = "prove.json"
@@ -73,8 +74,7 @@ def save(record: Record, folder: Path) -> Path:
         fresh.write_text(json.dumps(record.as_json(), indent=1, sort_keys=True), encoding="utf-8")
         fresh.replace(path)
     except OSError as error:
-        seen = f"{path} cannot be written ({error.strerror})"
-        raise FileError(seen, "name another folder with --out", code="unwritable") from error
+        raise unwritable(path, error, "name another folder with --out") from error
     return path
 
 

@@ -5,7 +5,7 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from ribwright_board import __version__
-from ribwright_host.errors import FileError
+from ribwright_host.writing import unwritable
 
 from .ladder import now_text
 from .record import Record
@@ -40,6 +40,5 @@ def write(record: Record, folder: Path) -> Path:
         folder.mkdir(parents=True, exist_ok=True)
         path.write_text(page(record), encoding="utf-8")
     except OSError as error:
-        seen = f"{path} cannot be written ({error.strerror})"
-        raise FileError(seen, "name another folder with --out", code="unwritable") from error
+        raise unwritable(path, error, "name another folder with --out") from error
     return path

@@ -137,7 +137,12 @@ def _blankets(
         elif mark_mm is not None and "lower" in word:
             start_mm = mark_mm + half_mm
         if start_mm is None:
-            notes.append(f"Blanket {name}: its name does not tell where it lies, so it is not drawn.")
+            why = (
+                "it lies by the waist mark, and none is stated"
+                if mark_mm is None and any(part in word for part in ("waist", "upper", "lower"))
+                else "its name does not tell where it lies"
+            )
+            notes.append(f"Blanket {name}: {why}, so it is not drawn.")
             found.append(Blanket(name, own_mm, width_mm, None, None))
             continue
         end_mm = start_mm + own_mm

@@ -7,6 +7,7 @@ from ribwright_host.errors import FileError
 from ribwright_host.wiring.extent import LARGE, PLAIN, SMALL, text_width
 from ribwright_host.wiring.sheet import Sheet
 from ribwright_host.wiring.svg import THICK, THIN
+from ribwright_host.writing import unwritable
 
 from .lay import FAR, UP, Blanket, Lay, words
 
@@ -202,7 +203,5 @@ def save(lay: Lay, path: Path, *, simulated: bool = False) -> Path:
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(sheet_of(lay, simulated=simulated).svg(), encoding="utf-8", newline="\n")
     except OSError as error:
-        raise FileError(
-            f"{path} cannot be written: {error.strerror}", "name another file", code="unwritable"
-        ) from None
+        raise unwritable(path, error, "name another file") from None
     return path

@@ -10,8 +10,8 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from ribwright_host.board_pins import SOURCE, rails
-from ribwright_host.errors import FileError
 from ribwright_host.inline import inline_svg
+from ribwright_host.writing import unwritable
 
 from . import frame
 from .design import Plan, Site
@@ -138,6 +138,5 @@ def write(plan: Plan, date: str, folder: Path) -> list[Path]:
             data = content if isinstance(content, bytes) else content.encode("utf-8", "replace")
             (folder / name).write_bytes(data)
     except OSError as error:
-        hint = "choose another folder"
-        raise FileError(f"{folder} cannot be written: {error.strerror}", hint, code="unwritable") from error
+        raise unwritable(folder, error, "choose another folder") from error
     return [folder / name for name in contents]

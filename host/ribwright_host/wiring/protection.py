@@ -39,7 +39,8 @@ def derated(
     if factor is None:
         return None
     rule = f"{conductor.rated_a:g} A x {factor:g} at {surroundings_c:g} C"
-    return Fact("current the lead may carry", conductor.rated_a * factor, "A", rule, tables.HOT_SOURCE, SEEN)
+    source = f"{conductor.source}; {tables.HOT_SOURCE}"
+    return Fact("current the lead may carry", conductor.rated_a * factor, "A", rule, source, SEEN)
 
 
 def conductor(

@@ -35,13 +35,15 @@ class Conductor:
     """One size of flexible conductor.
 
     name: as it is printed, "18 AWG" or "0.75 mm\u00b2". mm2: cross-section. rated_a: current rating in 30 C
-    surroundings. drop_mv: voltage drop of both conductors together, mV per ampere and metre.
+    surroundings. drop_mv: voltage drop of both conductors together, mV per ampere and metre. source: of the
+    rating.
     """
 
     name: str
     mm2: float
     rated_a: float
     drop_mv: float
+    source: str
 
 
 # IEC 60127 small fuses follow the R10 series up to 10 A; above that gG links of IEC 60269, 10 x 38 mm.
@@ -61,16 +63,17 @@ US_FUSES: Final = Series(
 IEC_BREAKERS: Final = Series((6, 10, 13, 16, 20, 25, 32), "A", "IEC 60898-1, usual sizes", SEEN)
 US_BREAKERS: Final = Series((15, 20, 25, 30, 35, 40), "A", "NEC 240.6(A), standard sizes", MEMORY)
 
+US_CORD_SOURCE: Final = "NEC Table 400.5(A), two loaded conductors, 30 C, as quoted"
+IEC_CORD_SOURCE: Final = "BS 7671 Table 4F3A/4F3B, flexible cords, as reproduced"
 _OHM_MM2_MV: Final = 46.0 / 1.0  # of the 1.0 mm2 row: 46 mV/A/m
 
 # Flexible cord, two loaded conductors, 30 C. The drop of a size is that of 1.0 mm2 by its cross-section.
 US_CORDS: Final = tuple(
-    Conductor(f"{awg} AWG", mm2, rated_a, _OHM_MM2_MV / mm2)
+    Conductor(f"{awg} AWG", mm2, rated_a, _OHM_MM2_MV / mm2, US_CORD_SOURCE)
     for awg, mm2, rated_a in ((18, 0.82, 10.0), (16, 1.31, 13.0), (14, 2.08, 18.0), (12, 3.31, 25.0))
 )
-US_CORD_SOURCE: Final = "NEC Table 400.5(A), two loaded conductors, 30 C, as quoted"
 IEC_CORDS: Final = tuple(
-    Conductor(f"{mm2:g} mm\u00b2", mm2, rated_a, drop_mv)
+    Conductor(f"{mm2:g} mm\u00b2", mm2, rated_a, drop_mv, IEC_CORD_SOURCE)
     for mm2, rated_a, drop_mv in (
         (0.5, 3.0, 93.0),
         (0.75, 6.0, 62.0),
@@ -81,7 +84,6 @@ IEC_CORDS: Final = tuple(
         (4.0, 32.0, 12.0),
     )
 )
-IEC_CORD_SOURCE: Final = "BS 7671 Table 4F3A/4F3B, flexible cords, as reproduced"
 
 # Surroundings up to so many C -> share of the rating; beyond the last one the type may not be used.
 PVC_60: Final = ((30.0, 1.0), (35.0, 0.91), (40.0, 0.82), (45.0, 0.71), (50.0, 0.58), (55.0, 0.41))
