@@ -2,6 +2,7 @@
 
 import json
 import tomllib
+from functools import partial
 from importlib.resources import files
 from pathlib import Path
 
@@ -9,6 +10,7 @@ import pytest
 import tomlkit
 from click.testing import CliRunner
 
+from ribwright_host import virtual
 from ribwright_host.cli import cli
 from ribwright_host.errors import FileError, LinkLostError, NotProvedError, UsageError
 from ribwright_host.link import Link, hello
@@ -18,11 +20,13 @@ from ribwright_host.prove.step import LADDER, NAMES
 from ribwright_host.prove.trial import PIECE, Trial
 from ribwright_host.rigs import load_rig
 from ribwright_host.transport import open_port
-from ribwright_host.virtual import running
 
 ANSWERS = Path(__file__).with_name("prove_answers.toml")
 DATE = "2026-01-02T03:04:05Z"
 SETTLED_ROWS = 8
+# Most of a proof waits at rest, a minute of which goes by in less than a second. Not as quickly as it can:
+# steps look at seconds of the board's clock, and what hands do comes some hundredths of a real one later.
+running = partial(virtual.running, idle_speed=80.0)
 
 
 @pytest.fixture
@@ -30,6 +34,11 @@ def rig_path(tmp_path):
     path = tmp_path / "rig.toml"
     path.write_bytes((files("ribwright_host") / "library" / "rig_two_zone_120v.toml").read_bytes())
     return path
+
+
+@pytest.fixture(autouse=True)
+def rig_of_the_command_rests_quickly(monkeypatch):
+    monkeypatch.setattr(virtual, "running", running)
 
 
 def answers(tmp_path, changes=None):
