@@ -42,12 +42,6 @@ THEIRS = {
 }
 
 
-@pytest.fixture(autouse=True)
-def ports_do_not_go_away(monkeypatch):
-    """A terminal stays while its board resets: no port is waited for, and a prompt is asked for again."""
-    monkeypatch.setattr(flash, "RESET_S", 0.2)
-
-
 @pytest.fixture
 def make(tmp_path):
     """Makes a bare board that is ended with the test."""
@@ -72,7 +66,8 @@ def flashed(board, *more):
 def talking(board):
     link = Link(open_port(board.path))
     try:
-        hello(link)
+        # The first ask often meets a board that is still starting, and is lost.
+        hello(link, try_s=0.3, tries=12)
         yield link
     finally:
         link.close()
