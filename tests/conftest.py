@@ -21,6 +21,40 @@ MICROPYTHON = [
 ]
 REQUIRE_MICROPYTHON = os.environ.get("RIBWRIGHT_REQUIRE_MICROPYTHON", "0") not in ("", "0")
 
+# Files that take longest, the longest first: what begins last should be short, or all but one process wait
+# for it at the end. Only the time of the whole depends on this.
+LONG = (
+    "loop/test_pages_run.py",
+    "seam/test_flash_bare.py",
+    "page/test_browser.py",
+    "loop/test_demo_story.py",
+    "page/test_web.py",
+    "sim/test_solver.py",
+    "faults/test_campaign_goals.py",
+    "sim/test_tuning.py",
+    "faults/test_mutants.py",
+    "host/test_plan.py",
+    "host/test_prove_panel.py",
+    "host/test_prove.py",
+    "loop/test_computers.py",
+    "loop/test_virtual_bend.py",
+    "loop/test_again_bend.py",
+    "loop/test_long_run.py",
+    "board/test_on_micropython.py",
+    "host/test_fit.py",
+    "sim/test_fit_sigmas.py",
+    "faults/test_mode_table.py",
+    "page/test_steered.py",
+    "loop/test_acts_bend.py",
+    "loop/test_converters.py",
+)
+
+
+def pytest_collection_modifyitems(items):
+    """The long files first, the others as they come."""
+    place = {ROOT / "tests" / name: at for at, name in enumerate(LONG)}
+    items.sort(key=lambda item: place.get(item.path, len(LONG)))
+
 
 @pytest.fixture(scope="module", autouse=True)
 def firmware_collects_only_its_own():

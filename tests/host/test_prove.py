@@ -2,6 +2,7 @@
 
 import json
 import tomllib
+from contextlib import contextmanager
 from importlib.resources import files
 from pathlib import Path
 
@@ -9,6 +10,7 @@ import pytest
 import tomlkit
 from click.testing import CliRunner
 
+from ribwright_host import virtual
 from ribwright_host.cli import cli
 from ribwright_host.errors import FileError, LinkLostError, NotProvedError, UsageError
 from ribwright_host.link import Link, hello
@@ -18,11 +20,32 @@ from ribwright_host.prove.step import LADDER, NAMES
 from ribwright_host.prove.trial import PIECE, Trial
 from ribwright_host.rigs import load_rig
 from ribwright_host.transport import open_port
-from ribwright_host.virtual import running
+from ribwright_host.virtual import running as begun
 
 ANSWERS = Path(__file__).with_name("prove_answers.toml")
 DATE = "2026-01-02T03:04:05Z"
 SETTLED_ROWS = 8
+# Virtual seconds in a real one while nothing heats: most of a proof waits at rest.
+PACE = 60.0
+
+
+@contextmanager
+def running(rig, piece, folder, **settings):
+    """A virtual rig that rests quickly, and has done what hands do before anybody looks.
+
+    An order that comes late on a busy machine is many seconds late by the board's clock, which steps go by.
+    """
+    with begun(rig, piece, folder, idle_speed=PACE, **settings) as process:
+        order = process.command
+
+        def at_once(command):
+            order(command)
+            # Orders are taken in their order, and one that is none is told.
+            order({"no order": 0})
+            process.wait_for("refused")
+
+        process.command = at_once
+        yield process
 
 
 @pytest.fixture
@@ -30,6 +53,11 @@ def rig_path(tmp_path):
     path = tmp_path / "rig.toml"
     path.write_bytes((files("ribwright_host") / "library" / "rig_two_zone_120v.toml").read_bytes())
     return path
+
+
+@pytest.fixture(autouse=True)
+def rig_of_the_command_rests_quickly(monkeypatch):
+    monkeypatch.setattr(virtual, "running", running)
 
 
 def answers(tmp_path, changes=None):
@@ -70,7 +98,7 @@ def prove(rig_path, tmp_path, *orders, begin=None, board_rig=None, changes=None,
         # of the reading, and that is told as no reading.
         seen = 0
         while orders and seen < SETTLED_ROWS:
-            tells = link.listen(2.0)
+            tells = link.listen(20.0)
             assert tells, "the board tells nothing"
             seen += sum(tell.verb == "row" for tell in tells)
         return link, board, VirtualHands(process.command)

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
+from host.test_prove import running
 from ribwright_board.core.rig_values import OFFSET_MOST_K
 from ribwright_host.cli import cli
 from ribwright_host.errors import FileError, UsageError
@@ -18,7 +19,6 @@ from ribwright_host.prove.step import LADDER, NAMES, Work
 from ribwright_host.prove.trial import PIECE
 from ribwright_host.rigs import check_rig, describe, load_rig
 from ribwright_host.transport import open_port
-from ribwright_host.virtual import running
 
 ANSWERS = Path(__file__).with_name("prove_answers.toml")
 DATE = "2026-01-02T03:04:05Z"

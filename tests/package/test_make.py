@@ -5,6 +5,7 @@ import re
 import shutil
 import subprocess
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -131,3 +132,18 @@ def test_check_says_which_page_is_out_of_date_and_looks_at_all_of_them(tmp_path)
         "looked at ribwright_sim.modes_check",
     ]
     assert make(tmp_path, "pages", "PAGES=fresh").returncode == 0
+
+
+def test_long_files_of_the_tests_go_first():
+    from conftest import LONG, pytest_collection_modifyitems
+
+    assert [name for name in LONG if not (ROOT / "tests" / name).is_file()] == []
+    assert len(set(LONG)) == len(LONG)
+    items = [
+        SimpleNamespace(path=ROOT / "tests" / name) for name in ("a.py", LONG[1], "b.py", LONG[0], LONG[1])
+    ]
+    before = list(items)
+    pytest_collection_modifyitems(items)
+    assert items == [before[at] for at in (3, 1, 4, 0, 2)]
+    # The runner's own order would be by the number of tests.
+    assert "--no-loadscope-reorder" in make(ROOT, "--dry-run", "test").stdout

@@ -51,6 +51,15 @@ class Rig:
     def told(self, name):
         return [event for event in self.events if event.get("event") == name]
 
+    def until_told(self, name, seconds=30.0, look=lambda: None):
+        """Frame by frame until an event is told; look is called after each."""
+        end_us = self.physics.now_us + int(seconds * 1e6)
+        while not self.told(name):
+            assert self.physics.now_us < end_us, self.events
+            assert self.loop.quit is None, self.loop.quit
+            self.loop.step()
+            look()
+
 
 @pytest.fixture
 def rig(tmp_path):
@@ -167,8 +176,7 @@ def test_a_reset_comes_at_its_microsecond_and_lets_every_pin_go(rig, how, cause)
     rig.order(reset=how, after_us=123_457, off_ms=40)
     seen = []
     rig.physics.watch = lambda: seen.append((rig.physics.now_us, rig.bench.levels, rig.bench.contactor))
-    while not rig.told("started"):
-        rig.loop.step()
+    rig.until_told("started")
     assert rig.told("reset") == [{"event": "reset", "why": how, "at_s": at_us / 1e6}]
     assert rig.told("started")[0]["at_s"] == (at_us + 40_000) / 1e6
     assert all(levels == [False, False] for now_us, levels, _ in seen if now_us >= at_us)
@@ -198,9 +206,9 @@ def test_a_hung_board_keeps_its_outputs_until_the_watchdog_bites(rig):
     rig.heat()
     rig.order(board="hang")
     began_us = rig.physics.now_us
-    while not rig.told("reset"):
-        rig.loop.step()
-        assert rig.bench.commanded[0] or rig.told("reset")
+    on = []
+    rig.until_told("reset", look=lambda: on.append(rig.bench.commanded[0] or bool(rig.told("reset"))))
+    assert all(on)
     assert rig.told("reset")[0]["why"] == "watchdog"
     # It was fed in the tick before the hang, which came with one of the next two wakings.
     assert WATCHDOG_US - 100_000 < rig.physics.now_us - began_us <= WATCHDOG_US + 200_000
@@ -211,8 +219,7 @@ def test_a_hung_board_keeps_its_outputs_until_the_watchdog_bites(rig):
 def test_an_exception_in_the_loop_ends_the_life_with_its_story(rig):
     rig.ask(b"dog")
     rig.order(board="fail")
-    while not rig.told("crash"):
-        rig.loop.step()
+    rig.until_told("crash")
     assert "an injected fault" in rig.told("crash")[0]["traceback"]
 
 

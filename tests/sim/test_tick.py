@@ -97,7 +97,7 @@ def test_room_for_the_shim_is_what_it_takes(tmp_path):
     )
     loop = RigLoop(from_mapping(scenario(tmp_path)), lambda _: None, cable=ShortCable())
     try:
-        while not loop.figures.heap_free_bytes:
+        while not loop.figures.heap_free_bytes and loop.quit is None:
             loop.step()
     finally:
         loop.close()
