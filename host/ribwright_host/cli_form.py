@@ -213,7 +213,7 @@ def stop(port: str | None, as_json: bool) -> None:
     """
     _simple(
         "stop",
-        "The relays are off and the run is over; leave the wood clamped until it is cold",
+        "The relays are off and no run is on; leave the wood clamped until it is cold",
         port,
         as_json=as_json,
     )

@@ -279,6 +279,9 @@ def test_a_record_that_is_none_is_refused_and_kept(tmp_path, content):
 
 def test_a_missing_answer_names_its_key(rig_path, tmp_path):
     path = tmp_path / "answers.toml"
+    result = CliRunner().invoke(cli, ["prove", str(rig_path), "--port", "virtual", "--answers", str(path)])
+    assert result.exit_code == 3
+    assert "does not exist; without --answers whoever stands at the rig is asked" in result.stderr
     path.write_text('[papers]\ncautions = "maybe"\n', encoding="utf-8")
     result = CliRunner().invoke(cli, ["prove", str(rig_path), "--port", "virtual", "--answers", str(path)])
     assert result.exit_code == 3

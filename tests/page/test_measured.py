@@ -2,7 +2,7 @@
 
 import subprocess
 
-from ribwright_sim.measure import page
+from ribwright_sim.measure import elsewhere, page
 
 GOOD = {"page_latency_ms_p95": 200.0, "page_worst_tick_late_ms": 250, "page_viewers": 20}
 
@@ -21,7 +21,7 @@ def test_machine_without_a_browser_measures_nothing_and_says_so(monkeypatch):
     def refused(*_args, **_more):
         return subprocess.CompletedProcess((), 1, "", "the page was not measured: no Chromium is installed\n")
 
-    monkeypatch.setattr(page.subprocess, "run", refused)
+    monkeypatch.setattr(elsewhere.subprocess, "run", refused)
     said = []
     figures, notes = page.measured(said.append)
     assert (figures, page.broken(figures)) == ({}, [])

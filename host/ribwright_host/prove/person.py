@@ -96,4 +96,8 @@ class FromFile:
 
 def read_answers(path: Path) -> FromFile:
     """Answers in a TOML file. Raises FileError; path: of the file."""
+    if not path.exists():
+        raise FileError(
+            f"{path} does not exist", "without --answers whoever stands at the rig is asked", code="missing"
+        )
     return FromFile(path, read_toml(path)[0])

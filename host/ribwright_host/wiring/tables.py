@@ -24,11 +24,6 @@ class Series:
         place = bisect_left(self.sizes, value - 1e-9)
         return self.sizes[place] if place < len(self.sizes) else None
 
-    def at_most(self, value: float) -> float | None:
-        """The largest size that is not above a value; None where there is none."""
-        fitting = [size for size in self.sizes if size <= value + 1e-9]
-        return fitting[-1] if fitting else None
-
 
 @dataclass(frozen=True)
 class Conductor:
@@ -87,7 +82,6 @@ IEC_CORDS: Final = tuple(
 
 # Surroundings up to so many C -> share of the rating; beyond the last one the type may not be used.
 PVC_60: Final = ((30.0, 1.0), (35.0, 0.91), (40.0, 0.82), (45.0, 0.71), (50.0, 0.58), (55.0, 0.41))
-RUBBER_90: Final = ((50.0, 1.0), (55.0, 0.96), (60.0, 0.83), (65.0, 0.67), (70.0, 0.47))
 SILICONE_180: Final = (
     (120.0, 1.0),
     (125.0, 0.96),

@@ -5,7 +5,7 @@ Plain values only, so that cases and outcomes go to other processes and into JSO
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, field
+from dataclasses import dataclass, field
 
 # Where a blanket's hottest part may never get, in the simulation [C]: silicone rubber, continuous.
 BLANKET_LIMIT_C = 230.0
@@ -77,8 +77,3 @@ class Outcome:
     def over_limit(self) -> bool:
         """Return whether a blanket passed its limit."""
         return self.hottest_c > BLANKET_LIMIT_C
-
-    def as_mapping(self) -> dict[str, object]:
-        """Return everything as plain values, the case's beside its own."""
-        values = asdict(self)
-        return {**values.pop("case"), **values}

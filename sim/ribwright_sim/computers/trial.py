@@ -20,7 +20,6 @@ from ribwright_sim.rig_scenario import from_mapping
 
 from .cable import KINDS, SECOND_US, RoughCable
 
-TURNS_LEAST = 3
 PATIENCE_S = 30
 LONGEST_S = 3 * 3600
 # The stages of an hour and more, waist first; the maker presses, and says that they are there when asked.

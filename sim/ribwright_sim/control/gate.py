@@ -37,8 +37,6 @@ NOISE_X2: dict[str, tuple[float, float]] = {
 # Figures in which it must be ahead of every rule as a library is used, and of on/off.
 AHEAD = ("overshoot_k_p95", "hold_rms_k_p95", "settle_over_bound_p95", "joint_pass")
 ROWS = tuple(LIMITS)
-# On this many of the rows of LIMITS it must be ahead of the reference law.
-AHEAD_OF_REFERENCE = 2
 
 
 def better(name: str, one: float, other: float) -> bool:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import json
-import subprocess
-import sys
 from collections.abc import Callable, Mapping
 
-MEASURE = (sys.executable, "-m", "ribwright_host.book.measured", "--json")
+from .elsewhere import figures_of
+
+MODULE = "ribwright_host.book.measured"
 # Ten thousand runs, at rest; on a busy machine the ratios to the kernel say more.
 MOST_LIST_S, MOST_COMPARE_S = 0.3, 1.0
 LEAST_KILLS, LEAST_COVERED = 200, 0.90
@@ -19,13 +18,10 @@ def measured(say: Callable[[str], None]) -> tuple[dict[str, object], dict[str, o
     Args:
         say: takes a line of progress.
     """
-    say("book: ten thousand runs, two hundred kills, two hundred invented notebooks")
-    done = subprocess.run(MEASURE, capture_output=True, text=True, check=False)
-    if done.returncode:
-        why = (done.stderr.strip().splitlines() or ["it said nothing"])[-1]
-        say(why)
+    said = "book: ten thousand runs, two hundred kills, two hundred invented notebooks"
+    figures, why = figures_of(MODULE, "--json", said=said, say=say)
+    if not figures:
         return {"book_measured": False}, {"book": why}
-    figures: dict[str, object] = json.loads(done.stdout)
     note = (
         "book_list_s, book_compare_s: every side and run in lines, every pair judged, wall clock; book_lost: "
         "pieces said to be saved that were gone, or half there, after a writer was killed; book_covered: "

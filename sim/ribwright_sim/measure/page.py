@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import json
-import subprocess
-import sys
 from collections.abc import Callable, Mapping
 
-MEASURE = (sys.executable, "-m", "ribwright_host.page.measured")
+from .elsewhere import figures_of
+
+MODULE = "ribwright_host.page.measured"
 # From the board's message to pixels; what no viewer may do to the board's loop.
 MOST_LATENCY_MS = 200.0
 MOST_LATE_MS = 250
@@ -20,13 +19,9 @@ def measured(say: Callable[[str], None]) -> tuple[dict[str, object], dict[str, o
     Args:
         say: takes a line of progress.
     """
-    say("page: ten virtual minutes with twenty viewers")
-    done = subprocess.run(MEASURE, capture_output=True, text=True, check=False)
-    if done.returncode:
-        why = (done.stderr.strip().splitlines() or ["it said nothing"])[-1]
-        say(why)
+    figures, why = figures_of(MODULE, said="page: ten virtual minutes with twenty viewers", say=say)
+    if not figures:
         return {}, {"page": why}
-    figures: dict[str, object] = json.loads(done.stdout)
     note = (
         "latency: a row leaving the virtual rig until the frame after the one that shows it, headless "
         "Chromium, four rows a second; viewers: that browser and plain readers; page_viewers_deaf more "

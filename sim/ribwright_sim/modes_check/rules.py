@@ -31,8 +31,6 @@ PROOF_STEPS = {
     "fast": (0.0, 0, True),
 }
 QUIET = (0.0, 0, False)
-# What a step plans is switched until its window is over; a step that ends early leaves that much.
-TAIL_MS = PROOF_WINDOW_MS
 
 RULES = {
     "table": "the table itself: a trip from everywhere, left only by acknowledgement, heat only by proof",
