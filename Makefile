@@ -1,7 +1,7 @@
 # One entry point for people, hooks and CI. `make demo` needs Python 3.11 or later, git and make.
 PYTHON ?= python3
 # Tests of one file stay in one process, so that what they share is made once; files go in the order of tests/conftest.py.
-PYTEST_ARGS ?= -n 2 --dist loadfile --no-loadscope-reorder
+PYTEST_ARGS ?= -n 3 --dist loadfile --no-loadscope-reorder
 
 VENV := .venv
 BIN := $(VENV)/bin
