@@ -28,7 +28,7 @@ def test_a_question_at_the_end_of_the_input_is_told_with_the_way_out(tmp_path):
 def test_watching_without_a_terminal_writes_lines(monkeypatch):
     seen = []
     monkeypatch.setattr(
-        "ribwright_host.watch.watch_run", lambda _link, _board, _unit, style: seen.append(style)
+        "ribwright_host.watch.watch_run", lambda _link, _board, _unit, style, _at: seen.append(style)
     )
 
     class Nobody:
