@@ -2,10 +2,12 @@
 
 import gc
 import importlib.util
+import json
 import os
 import shutil
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -54,6 +56,24 @@ def pytest_collection_modifyitems(items):
     """The long files first, the others as they come."""
     place = {ROOT / "tests" / name: at for at, name in enumerate(LONG)}
     items.sort(key=lambda item: place.get(item.path, len(LONG)))
+
+
+def pytest_sessionstart(session):
+    """When it all began, for the file below."""
+    session.config.begun_s = time.monotonic()
+
+
+def pytest_sessionfinish(session):
+    """Keep how long the whole suite took, where it ran in several processes: build/tests.json."""
+    workers = session.config.getoption("numprocesses", 0)
+    whole = not session.config.getoption("file_or_dir") and not session.config.getoption("keyword")
+    if hasattr(session.config, "workerinput") or not workers or not whole:
+        return
+    wall_s = round(time.monotonic() - session.config.begun_s, 1)
+    figures = {"test_wall_s": wall_s, "processes": workers, "cores": os.cpu_count()}
+    (ROOT / "build").mkdir(exist_ok=True)
+    text = json.dumps({**figures, "collected": session.testscollected, "failed": session.testsfailed})
+    (ROOT / "build" / "tests.json").write_text(text + "\n", encoding="utf-8")
 
 
 @pytest.fixture(scope="module", autouse=True)
