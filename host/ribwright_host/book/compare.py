@@ -11,7 +11,7 @@ from .quantities import show_c, show_k, show_mm, show_s
 # Colour change of hardwood veneers is hardly visible below and clearly visible above: Feher et al. 2014,
 # BioResources 9(2):3456 (abstract).
 COLOUR_C = 160.0
-PROPOSAL = "PROPOSAL"
+PROPOSAL = "our proposal, no source"
 # Mains within 10 % of its rated voltage, as EN 50160 has it (from memory); a blanket's power goes with the
 # square of its voltage (Ohm's law).
 MAINS_SHARE = 0.1
