@@ -247,7 +247,14 @@ def test_page_of_a_pair_is_one_file_with_nothing_from_outside(tmp_path):
     assert "http" not in page.source.replace("http-equiv", "")
     assert answer["verdict"] in page.text
     assert "cracked at the <u>, shows" in page.text
-    assert ["time at bending heat", "5:00", "6:14", "74 s, differs", "30 s", "our proposal, no source"] in page.rows
+    assert [
+        "time at bending heat",
+        "5:00",
+        "6:14",
+        "74 s, differs",
+        "30 s",
+        "our proposal, no source",
+    ] in page.rows
     pictures = [attrs["src"] for tag, attrs in page.tags if tag == "img"]
     assert len(pictures) == 1
     assert pictures[0].startswith("data:image/png;base64,")

@@ -35,7 +35,7 @@ def running(rig, piece, folder, **settings):
 
     An order that comes late on a busy machine is many seconds late by the board's clock, which steps go by.
     """
-    with begun(rig, piece, folder, idle_speed=PACE, **settings) as process:
+    with begun(rig, piece, folder, **{"idle_speed": PACE, **settings}) as process:
         order = process.command
 
         def at_once(command):

@@ -22,6 +22,8 @@ from ribwright_host.transport import open_port
 
 ANSWERS = Path(__file__).with_name("prove_answers.toml")
 DATE = "2026-01-02T03:04:05Z"
+# A junction that lags by 3 s is told steady 0.2 or 0.55 K short, by where a row falls; noise comes to it.
+ROW_K = 0.45
 WATER = "water boiling at 1013.2 hPa, 99.97 C"
 BOILING = LADDER[NAMES.index("boiling")]
 
@@ -61,14 +63,14 @@ def test_offset_of_a_converter_is_found_and_a_board_with_it_shows_the_water_as_i
     assert taken_off_k == [0.0, 0.0]
     assert found.result == record.PASSED, found
     # 2 % of what the converter sees of the water, whose box is at 17 to 25 C, and what both junctions lag by.
-    assert found.offsets_k[1] - found.offsets_k[0] == pytest.approx(1.6, abs=0.25)
+    assert found.offsets_k[1] - found.offsets_k[0] == pytest.approx(1.6, abs=ROW_K)
     assert abs(found.offsets_k[0]) < 0.6
     assert "hPa" in found.fixed_point
     offsets.keep(load_rig(rig_path), record.Record("", "", simulated=False, steps={"boiling": found}))
     taken_off_k, second = boiled(rig_path, tmp_path)
     assert taken_off_k == pytest.approx(found.offsets_k, abs=0.01)
     # What is taken off already counts: the file may be written again without harm.
-    assert second.offsets_k == pytest.approx(found.offsets_k, abs=0.3)
+    assert second.offsets_k == pytest.approx(found.offsets_k, abs=ROW_K)
     shown = {figure.name: figure.seen for figure in second.figures}
     assert shown["already taken off by the board, zone full"] == f"{found.offsets_k[1]:+.2f}"
 
