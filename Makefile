@@ -113,7 +113,7 @@ page-picture: $(READY)
 	mkdir -p host/pictures && cp build/page/tablet_light.png host/pictures/bench_page.png
 
 # Three days of heat on virtual boards, every log read back: build/longrun.json and longrun_notes.json. HOURS=8 plays
-# less; two boards take half of the hours each, twelve minutes on two cores, BOARDS=1 plays all of them on one.
+# less; two boards take half of the hours each, nine minutes on two cores, BOARDS=1 plays all of them on one.
 BOARDS ?= 2
 longrun: $(READY)
 	$(BIN)/python -m ribwright_sim.longrun build $(if $(HOURS),--hours $(HOURS)) --boards $(BOARDS)

@@ -3,7 +3,7 @@
 import socket
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager, nullcontext
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
 import pytest
@@ -79,42 +79,43 @@ def test_board_that_naps_reads_and_answers_as_one_that_does_not(tmp_path):
     assert kept.exchanges < 0.6 * told.exchanges
 
 
+@contextmanager
+def alone(image: Path, **settings: float) -> Iterator[RigLoop]:
+    """A rig with a port of its own that ends by itself; settings: further keys of its scenario."""
+    install_files(image, board_payload(rig_mapping(), choose()), choose())
+    scenario = {"image": image, "rig": rig_mapping(), "piece": PIECE, **settings}
+    loop = RigLoop(from_mapping(scenario), lambda _: None)
+    try:
+        yield loop
+    finally:
+        loop.close()
+
+
 @pytest.mark.parametrize(("running", "least_s"), [(False, 0.2), (True, 1.0)])
 def test_rig_without_a_computer_ends_in_a_run_as_well_only_later(tmp_path, monkeypatch, running, least_s):
     monkeypatch.setattr(TellWatcher, "running", running)
-    image = tmp_path / "image"
-    install_files(image, board_payload(rig_mapping(), choose()), choose())
-    scenario = {"image": image, "rig": rig_mapping(), "piece": PIECE, "idle_speed": 1e12, "linger_s": 0.2}
-    loop = RigLoop(from_mapping(scenario), lambda _: None)
-    try:
+    with alone(tmp_path / "image", idle_speed=1e12, linger_s=0.2) as loop:
         loop.step()
         begun_s = loop.link.last_seen_s
         while loop.quit is None and time.monotonic() - begun_s < 20.0:
             loop.step()
         assert "no computer" in str(loop.quit)
         assert time.monotonic() - begun_s >= least_s
-    finally:
-        loop.close()
 
 
 @pytest.mark.parametrize("looked_at", [False, True])
 def test_run_on_a_rig_that_outlives_its_commands_waits_for_who_looks_on(tmp_path, monkeypatch, looked_at):
     monkeypatch.setattr(TellWatcher, "running", True)
-    image = tmp_path / "image"
-    install_files(image, board_payload(rig_mapping(), choose()), choose())
-    scenario = {"image": image, "rig": rig_mapping(), "piece": PIECE, "idle_speed": 1.0, "linger_s": 60.0}
-    loop = RigLoop(from_mapping(scenario), lambda _: None)
-    try:
-        with socket.create_connection(("127.0.0.1", loop.link.port)) if looked_at else nullcontext():
-            while not loop.link.connected and looked_at:
+    with alone(tmp_path / "image", idle_speed=1.0, linger_s=60.0) as loop, ExitStack() as stack:
+        if looked_at:
+            stack.enter_context(socket.create_connection(("127.0.0.1", loop.link.port)))
+            while not loop.link.connected:
                 loop.step()
-            while loop.physics.now_us < SECOND_US:
-                loop.step()
-            begun_s, begun_us = time.monotonic(), loop.physics.now_us
-            while time.monotonic() - begun_s < 0.5:
-                loop.step()
-            passed_s = (loop.physics.now_us - begun_us) / SECOND_US
-    finally:
-        loop.close()
+        while loop.physics.now_us < SECOND_US:
+            loop.step()
+        begun_s, begun_us = time.monotonic(), loop.physics.now_us
+        while time.monotonic() - begun_s < 0.5:
+            loop.step()
+        passed_s = (loop.physics.now_us - begun_us) / SECOND_US
     # Board and simulation are twenty times as quick as a clock on any computer.
     assert passed_s > 2.0 if looked_at else passed_s < 0.7
