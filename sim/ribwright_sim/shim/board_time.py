@@ -6,24 +6,17 @@ import board_clock
 from board_clock import Board
 
 _PERIOD = 1 << 30
-_CLOCK_READ = board_clock.CLOCK_READ
 _HALF = 1 << 29
 NAP_US = 10000
 _EPOCH_S = 1609459200  # a Pico without a set clock starts at 2021-01-01
 
 
 def _read():
-    """What a read of the clock costs, in place of board_clock.charge: nothing is asked for as often."""
-    Board.counts[_CLOCK_READ] += 1
-    now_us = Board.now_us + Board.costs[_CLOCK_READ]
-    if Board.deadline_us is not None and now_us >= Board.deadline_us:
-        board_clock.spend(Board.costs[_CLOCK_READ])
-        now_us = Board.now_us
-    Board.now_us = now_us
-    if now_us - Board.mark_us > board_clock.MIDWAY_US and not Board.napped:
+    """The moment after a read of the clock, in us; naps in a row are one stretch, told when it ends."""
+    board_clock.charge_quietly(board_clock.CLOCK_READ)
+    if Board.now_us - Board.mark_us > board_clock.MIDWAY_US and not Board.napped:
         board_clock.exchange(board_clock.MIDWAY)
-        return Board.now_us
-    return now_us
+    return Board.now_us
 
 
 def ticks_ms():
