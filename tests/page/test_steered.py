@@ -1,5 +1,7 @@
 """A whole bend in real MicroPython, steered from the page in a browser with everything it can ask."""
 
+import re
+
 import pytest
 
 from page.support import laid_out, named_profile, served, settled, text
@@ -36,9 +38,10 @@ class Hand:
             # Somebody is there: a press of start tells so, and does nothing else while a run is on.
             self.rig.rig.press("start")
         (button or self.page.locator("#stop" if verb == "stop" else f"button[data-verb={verb}]")).click()
-        settled(self.page, "said", f"^{said}: confirmed by the board, {ACTS[verb].done}")
-        assert self.page.get_attribute("#said", "class") == "confirmed"
+        # The event is this touch's alone; before it, the line may still be that of the touch before.
         settled(self.page, "recent", event)
+        words = re.compile(f"^{said}: confirmed by the board, {ACTS[verb].done}")
+        self.page.locator("#said.confirmed", has_text=words).wait_for(timeout=20_000)
         self.asked.append(verb)
 
     def labelled(self, label):
