@@ -1,6 +1,5 @@
 """Entry of the `ribwright` command."""
 
-import os
 import sys
 import traceback
 
@@ -11,11 +10,6 @@ def main() -> None:
     """Run the command line; a mistake of ours is kept in a file and told in one line."""
     try:
         cli(prog_name="ribwright")
-    except BrokenPipeError:
-        # The reader of our output went away (a pager was closed): nothing is left to say, and nobody to
-        # hear it.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        sys.exit(0)
     except Exception as error:  # noqa: BLE001 - the last door: anything must still be one line
         sys.stderr.write(f"mistake: {type(error).__name__} in Ribwright itself; please send {_keep()}\n")
         sys.exit(70)

@@ -2,6 +2,7 @@
 
 import importlib
 import json
+import os
 import sys
 from collections.abc import Sequence
 from difflib import get_close_matches
@@ -110,6 +111,11 @@ class Ribwright(click.Group):
         """Run the command; one of our errors ends it with one line and its exit code."""
         try:
             return super().invoke(ctx)
+        except BrokenPipeError:
+            # The reader of our output went away (a pager was closed): nothing is left to say, and nobody to
+            # hear it. Click would end with 1, which is none of our codes.
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+            ctx.exit(0)
         except HostError as raised:
             error = _named(raised) if isinstance(raised, PortBusyError) else raised
             click.echo(error.line(), err=True)

@@ -160,9 +160,10 @@ def ask_rig(asker: Asker, unit: str) -> tomlkit.TOMLDocument:
     rig["board"] = asker.ask("Which board runs it", "pico", click.Choice(list(core_rig.BOARDS)))
     mains: Toml = rig["mains"]
     mains["volts"] = asker.ask("Volts at the wall", 120, click.IntRange(100, 250))
-    mains["hertz"] = asker.ask(
-        "Mains frequency, Hz", 60 if mains["volts"] < 150 else 50, click.IntRange(50, 60)
+    hertz = asker.ask(
+        "Mains frequency, Hz", "60" if mains["volts"] < 150 else "50", click.Choice(["50", "60"])
     )
+    mains["hertz"] = int(hertz)
     mains["branch_limit_a"] = asker.ask(
         "Amperes all blankets together may draw from their branch",
         12.0 if mains["volts"] < 150 else 8.0,

@@ -1,5 +1,6 @@
 """The help: the commands in the order of the work, complete, and quick because nothing heavy is loaded."""
 
+import os
 import subprocess
 import sys
 
@@ -125,3 +126,16 @@ def test_mistake_of_ours_is_one_line_and_keeps_what_is_needed(tmp_path):
     assert done.stderr.count("\n") == 1
     assert str(tmp_path / "mistake.txt") in done.stderr
     assert "ZeroDivisionError" in (tmp_path / "mistake.txt").read_text(encoding="utf-8")
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="there a closed pipe is another error")
+def test_reader_that_goes_away_is_no_mistake():
+    reader, writer = os.pipe()
+    os.close(reader)
+    code = "import ribwright_host.__main__ as main, sys; sys.argv = ['ribwright', 'check', 'x']; main.main()"
+    patch = "import click, ribwright_host.cli_checking as it; it.check_files = lambda *a: click.echo('x')\n"
+    done = subprocess.run(
+        [sys.executable, "-c", patch + code], stdout=writer, stderr=subprocess.PIPE, timeout=300, check=False
+    )
+    os.close(writer)
+    assert (done.returncode, done.stderr) == (0, b"")

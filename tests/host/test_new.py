@@ -147,6 +147,15 @@ def test_how_the_strips_lie_is_asked_and_stands_in_the_file(tmp_path):
     assert "Strip one is the treble side" in runner.invoke(cli, ["check", *paths]).output
 
 
+def test_mains_frequency_is_one_of_the_two_that_there_are(tmp_path):
+    at = ANSWERS.index("50")
+    result = new(tmp_path, answers="\n".join([*ANSWERS[:at], "55", *ANSWERS[at:]]) + "\n")
+    assert result.exit_code == 0, result.output
+    # Asked again at once, where a file of 55 Hz would be refused at the end of all questions.
+    assert result.output.count("Mains frequency, Hz") == 2
+    assert read(tmp_path, "rig.toml")["mains"]["hertz"] == 50
+
+
 def test_answers_of_a_side_that_contradict_write_nothing(tmp_path):
     wrong = [*SIDE_ANSWERS[:6], "600", *SIDE_ANSWERS[7:]]
     result = new(tmp_path / "shop", answers="\n".join([*[""] * 28, *wrong]) + "\n")

@@ -13,6 +13,8 @@ NOISE_K = 1.0  # standard deviation over ROOM_S
 HAND_RISE_K, OTHER_RISE_K, HAND_S = 3.0, 1.0, 30
 HAND_BASE_S = 5
 STEADY_S, STEADY_K = 20, 0.6  # means of the halves of so many seconds differ by less
+# What a junction that lags by some seconds still has to go when it is told steady, it has gone by then.
+STEADIED_S = 15
 BOIL_LEAST_K = 30.0  # over where it began: it is in the water
 BOIL_S = 240
 ANSWER_S = 13  # seconds a zone's answer may take from the beginning of its pulse

@@ -147,15 +147,14 @@ def boil(work: Work) -> None:
         )
         work.hands.boil(zone)
         rows: list[Row] = []
-        here_c = None
         for row in work.trial.rows(judge.BOIL_S):
             rows.append(row)
-            here_c = judge.steady_c(rows, zone, base_c)
-            if here_c is not None:
+            if judge.steady_c(rows, zone, base_c) is not None:
                 break
-        if here_c is None:
+        else:
             seen = f"zone {name} did not come to rest in boiling water within {judge.BOIL_S} s"
             raise StepFailedError("unsteady", seen)
+        here_c = _now_c(list(work.trial.rows(judge.STEADIED_S)), zone, name)
         taken_k = float(taken_off_k[zone])
         offset_k = here_c + taken_k - water_c
         if taken_k:
