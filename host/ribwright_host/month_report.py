@@ -24,12 +24,12 @@ from .book.month import (
     file_run,
     sums,
 )
-from .book.pages import environment, write_page
+from .book.pages import write_page
 from .book.pairs import all_verdicts
 from .book.quantities import NONE, show_c, show_mm, show_s
 from .book.store import book_path, opened
 from .errors import FileError
-from .inline import inline_svg
+from .inline import inline_svg, page_templates
 from .logbook import read_run
 from .writing import unwritable
 
@@ -219,7 +219,7 @@ def _write(
         raise unwritable(folder, error, "choose another folder with -o") from error
     path = folder / "month.html"
     text = (
-        environment()
+        page_templates()
         .get_template("month.html.j2")
         .render(
             month=month,

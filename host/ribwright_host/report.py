@@ -8,8 +8,6 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
 from ribwright_board.core import record
 from ribwright_board.core.acts import MARKS
 from ribwright_board.core.errors import FAULTS, fault_name
@@ -18,7 +16,7 @@ from ribwright_board.core.units import in_unit, in_unit_difference
 from . import figures
 from .acts import again_words, stage_again
 from .figures import WORDS
-from .inline import inline_svg
+from .inline import inline_svg, page_templates
 from .logbook import (
     GAP_MS,
     NO_WALL_TIME,
@@ -33,7 +31,6 @@ from .side.kept import laid_words
 from .writing import unwritable
 
 PAGE = "report.html"
-TEMPLATES = Path(__file__).parent / "templates"
 NONE = "\u2013"
 # Rows shown before a trip: enough to tell a fast rise from a lost reading.
 TRIP_ROWS = 6
@@ -262,9 +259,7 @@ def build(run_csv_or_log: RunLog | Path, out_dir: Path, unit: str = "C") -> Path
 
 
 def _page(run: RunLog, unit: str, svg: str) -> str:
-    pages = Environment(
-        autoescape=True, undefined=StrictUndefined, loader=FileSystemLoader(TEMPLATES), trim_blocks=True
-    )
+    pages = page_templates()
     pages.filters |= {
         "clock": clock_text,
         "when": _when,

@@ -4,9 +4,7 @@ import base64
 from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
-from ribwright_host.inline import inline_svg
+from ribwright_host.inline import inline_svg, page_templates
 from ribwright_host.writing import unwritable
 
 from . import draw, telling
@@ -17,17 +15,9 @@ from .models import WHICH
 from .pairs import PieceBook
 from .quantities import show_c, show_mm, show_s
 
-TEMPLATES = Path(__file__).parent.parent / "templates"
 # What stands inside a page has to be carried by every copy of it.
 MOST_PICTURE_BYTES = 4_000_000
 MEDIA = {".jpg": "jpeg", ".jpeg": "jpeg", ".png": "png"}
-
-
-def environment() -> Environment:
-    """Where the pages' templates are found, strict, with every name escaped."""
-    return Environment(
-        autoescape=True, undefined=StrictUndefined, loader=FileSystemLoader(TEMPLATES), trim_blocks=True
-    )
 
 
 def _photo(path: str, *, copied: bool) -> tuple[str | None, str]:
@@ -112,7 +102,7 @@ def pair_page(piece: PieceBook, folder: Path, unit: str = "C", lengths: str = "m
         "lay": telling.LAY,
         "rated_note": RATED_NOTE,
     }
-    write_page(path, environment().get_template("pair.html.j2").render(told))
+    write_page(path, page_templates().get_template("pair.html.j2").render(told))
     return path
 
 
@@ -133,7 +123,7 @@ def list_page(
     for side in found:
         pieces.setdefault(side.piece, []).append(side)
     text = (
-        environment()
+        page_templates()
         .get_template("book_list.html.j2")
         .render(
             title=title,

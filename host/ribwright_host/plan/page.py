@@ -1,19 +1,15 @@
 """The page of a plan, to keep beside the profile. Every name in it is treated as untrusted text."""
 
 from collections.abc import Mapping
-from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
-from ribwright_host.inline import inline_svg
+from ribwright_host.inline import inline_svg, page_templates
 from ribwright_host.profiles import describe
 
 from . import sentences
 from .spring import over_bend_sentence, suggested_sentence
 
 SIZES = ("length_mm", "width_mm", "thickness_mm")
-TEMPLATES = Path(__file__).parent.parent / "templates"
 
 
 def page_text(
@@ -25,10 +21,8 @@ def page_text(
     lengths: "mm" or "in".
     """
     unit = str(figures["unit"])
-    environment = Environment(
-        autoescape=True, undefined=StrictUndefined, loader=FileSystemLoader(TEMPLATES), trim_blocks=True
-    )
-    environment.filters["degrees"] = lambda value: sentences.degrees(value, unit)
+    pages = page_templates()
+    pages.filters["degrees"] = lambda value: sentences.degrees(value, unit)
     why = [sentences.stretch_sentence(figures)]
     for number, bend in enumerate(figures["bends"]):
         target = sentences.degrees(bend["tried"]["target_c"], unit)
@@ -48,7 +42,7 @@ def page_text(
     )
     # The optional keys of a piece are asked for by name in the page.
     plan = {**figures, "piece": {"plies": None, "moisture_percent": None, **figures["piece"]}}
-    return environment.get_template("plan.html.j2").render(
+    return pages.get_template("plan.html.j2").render(
         plan=plan,
         size=" x ".join(sentences.size(figures["piece"][key], figures).split()[0] for key in SIZES)
         + f" {lengths}",

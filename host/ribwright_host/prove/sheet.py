@@ -2,14 +2,13 @@
 
 from pathlib import Path
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
 from ribwright_board import __version__
+from ribwright_host.inline import page_templates
 from ribwright_host.writing import unwritable
 
 from .ladder import now_text
 from .record import Record
-from .step import LADDER, WORDS_FILE
+from .step import LADDER
 
 NAME = "prove.html"
 OFFSETS = "boiling"
@@ -17,19 +16,17 @@ OFFSETS = "boiling"
 
 def page(record: Record) -> str:
     """The sheet as HTML that needs nothing else; record: of the rig."""
-    pages = Environment(
-        autoescape=True,
-        undefined=StrictUndefined,
-        loader=FileSystemLoader(WORDS_FILE.parent),
-        trim_blocks=True,
-    )
-    return pages.get_template("prove.html.j2").render(
-        record=record,
-        ladder=LADDER,
-        missing=[words.name for words in LADDER if not record.passed(words.name)],
-        offsets=record.passed(OFFSETS),
-        date=now_text(),
-        version=__version__,
+    return (
+        page_templates()
+        .get_template("prove.html.j2")
+        .render(
+            record=record,
+            ladder=LADDER,
+            missing=[words.name for words in LADDER if not record.passed(words.name)],
+            offsets=record.passed(OFFSETS),
+            date=now_text(),
+            version=__version__,
+        )
     )
 
 

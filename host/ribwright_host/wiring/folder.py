@@ -12,10 +12,11 @@ import tomlkit
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from ribwright_board.core import rig as core_rig
+from ribwright_host.inline import TEMPLATES
 from ribwright_host.rigs import RigFile, rig_hash
 
 from .design import Plan, Site, plan
-from .page import PAGE, TEMPLATES, WORDS, drawings, texts
+from .page import PAGE, WORDS, drawings, texts
 
 FOLDER = Path(__file__).parents[3] / "wiring"
 EXAMPLE = "rig_two_zone_120v.toml"

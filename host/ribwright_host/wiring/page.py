@@ -7,10 +7,8 @@ from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
 from ribwright_host.board_pins import SOURCE, rails
-from ribwright_host.inline import inline_svg
+from ribwright_host.inline import TEMPLATES, inline_svg, page_templates
 from ribwright_host.writing import unwritable
 
 from . import frame
@@ -22,7 +20,6 @@ from .draw_panel import has_panel, panel
 from .parts import parts
 from .sheet import Sheet
 
-TEMPLATES = Path(__file__).parents[1] / "templates"
 WORDS: dict[str, Any] = tomllib.loads((TEMPLATES / "wiring_words.toml").read_text(encoding="utf-8"))
 PAGE, PARTS, PINS = "wiring.html", "parts.csv", "pins.csv"
 _SITE_WORDS = {
@@ -80,9 +77,7 @@ def page(plan: Plan, date: str, sheets: dict[str, Sheet]) -> str:
 
     plan: of the rig. date: of the drawing. sheets: as drawings() gives them.
     """
-    pages = Environment(
-        autoescape=True, undefined=StrictUndefined, loader=FileSystemLoader(TEMPLATES), trim_blocks=True
-    )
+    pages = page_templates()
     pictures = [
         (
             sheet.title,
