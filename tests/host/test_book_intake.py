@@ -1,6 +1,5 @@
 """Runs are taken in once, with sums that were reckoned by hand; simulated ones never mix with real ones."""
 
-import doctest
 import json
 
 import pytest
@@ -8,7 +7,6 @@ from click.testing import CliRunner
 
 from host.book_runs import REAL_BOARD, bend_file, bend_log
 from host.test_logbook import POWER_W, SIMULATED_BOARD, LogMaker
-from ribwright_host.book import compare, facts, heat, listing, pairs, quantities, results, telling
 from ribwright_host.book.facts import given_from, thickness_by_place
 from ribwright_host.book.heat import CURVE_STEP_S, Sums, pack, run_sums, side_sums, unpack
 from ribwright_host.book.intake import Given, run_key, take_in
@@ -169,13 +167,6 @@ def test_names_that_no_file_can_hold_and_odd_numbers_are_taken_in(tmp_path):
     assert (Run.get().profile, Run.get().number) == ("half ? a pair", None)
     assert (Piece.get().name, Side.get().remark) == ("b ?", "?")
     assert take_in(path, Given("b \udcff", "bass")).outcome == "already in"
-
-
-def test_examples_in_the_notes_are_true():
-    for module in (compare, facts, heat, listing, pairs, quantities, results, telling):
-        outcome = doctest.testmod(module)
-        assert outcome.attempted
-        assert not outcome.failed
 
 
 def test_facts_of_the_maker_come_before_the_profile(tmp_path):

@@ -1,11 +1,8 @@
 """Colour index: the published activation energies, worked ratios, and the limits of the words."""
 
-import doctest
-
 import numpy as np
 import pytest
 
-from ribwright_sim import colour
 from ribwright_sim.colour import (
     ACTIVATION_HIGH_J_MOL,
     ACTIVATION_LOW_J_MOL,
@@ -15,12 +12,6 @@ from ribwright_sim.colour import (
     shade,
 )
 from ribwright_sim.materials import StackError
-
-
-def test_worked_examples_in_the_docstrings():
-    result = doctest.testmod(colour)
-    assert result.failed == 0
-    assert result.attempted >= 2
 
 
 @pytest.mark.parametrize(

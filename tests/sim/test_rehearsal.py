@@ -1,13 +1,12 @@
 """Rehearsals: the drawn rigs, the firmware's controller on each, and what is made of their runs."""
 
-import doctest
 import tomllib
 from importlib.resources import files
 
 import numpy as np
 import pytest
 
-from ribwright_sim import rehearsal, stage_figures
+from ribwright_sim import rehearsal
 from ribwright_sim.colour import ACTIVATION_HIGH_J_MOL, ACTIVATION_LOW_J_MOL
 from ribwright_sim.ensemble import MAINS_SHARE, MOST_PLANTS, draws
 from ribwright_sim.materials import StackError
@@ -53,11 +52,6 @@ def middle(place):
     """Middle of a band, of a rehearsal's stage figure."""
     assert place is not None
     return place.mid
-
-
-def test_worked_example_in_the_docstring():
-    result = doctest.testmod(stage_figures)
-    assert (result.failed, result.attempted) == (0, 1)
 
 
 def test_nominal_rig_comes_first_and_drawn_ones_stay_in_their_ranges():
