@@ -139,12 +139,33 @@ def _kept(
     return broken(figures)
 
 
+def _solver(book: Book) -> list[str]:
+    say("measuring our own runs")
+    _own(book)
+    _scaling(book)
+    contest(book, SEED, ROUNDS, say)
+    return []
+
+
+def _works(book: Book, folder: Path) -> dict[str, Callable[[], list[str]]]:
+    """Each part by name, in the order they are measured; it gives names of what is not as it should be."""
+    return {
+        "waits": lambda: _kept(book, waits.measured(say), waits.broken),
+        "solver": lambda: _solver(book),
+        "board": lambda: board(book, say),
+        "plans": lambda: _kept(book, plans.measured(say, workers=cores()), plans.broken),
+        "page": lambda: _kept(book, page.measured(say), page.broken),
+        "book": lambda: _kept(book, notebook.measured(say), notebook.broken),
+        "scaling": lambda: _kept(book, scaling.measured(say, folder), scaling.broken),
+    }
+
+
 def main(folder: Path, parts: Sequence[str] = PARTS, page_path: Path | None = None) -> int:
     """Measure and write bench.json, bench_notes.json and bench.md into `folder`.
 
     parts: of PARTS and MORE; figures of a part not measured now stay as the file has them. page_path: of the
-    README whose table is written anew. Returns 1 when a
-    figure is not what it has to be, 2 when the compiler is missing.
+    README whose table is written anew. Returns 1 when a figure is not what it has to be, 2 when the compiler
+    is missing.
     """
     if {"solver", "scaling"} & set(parts) and not HAVE_NUMBA:
         say("numba is not installed, nothing can be compared; pip install 'ribwright[fast,peers]'")
@@ -152,25 +173,14 @@ def main(folder: Path, parts: Sequence[str] = PARTS, page_path: Path | None = No
     begun = time.monotonic()
     book = Book(_before(folder, "bench.json"), _before(folder, "bench_notes.json"))
     wrong: list[str] = []
-    if "waits" in parts:
-        wrong += _kept(book, waits.measured(say), waits.broken)
-    if "solver" in parts:
-        say("measuring our own runs")
-        _own(book)
-        _scaling(book)
-        contest(book, SEED, ROUNDS, say)
-    if "board" in parts:
-        wrong += board(book, say)
-    if "plans" in parts:
-        wrong += _kept(book, plans.measured(say, workers=cores()), plans.broken)
-    if "page" in parts:
-        wrong += _kept(book, page.measured(say), page.broken)
-    if "book" in parts:
-        wrong += _kept(book, notebook.measured(say), notebook.broken)
-    if "scaling" in parts:
-        wrong += _kept(book, scaling.measured(say, folder), scaling.broken)
+    took = {}
+    for name, work in _works(book, folder).items():
+        if name in parts:
+            since = time.monotonic()
+            wrong += work()
+            took[name] = round((time.monotonic() - since) / 60.0, 1)
     book.figures |= {"seed": SEED, "rounds": ROUNDS, "machine": machine() | {"versions": _versions()}}
-    book.notes["minutes"] = round((time.monotonic() - begun) / 60.0, 1)
+    book.notes["minutes"] = took | {"all": round((time.monotonic() - begun) / 60.0, 1)}
     folder.mkdir(parents=True, exist_ok=True)
     for name, content in (("bench.json", book.figures), ("bench_notes.json", book.notes)):
         (folder / name).write_text(json.dumps(content, indent=2) + "\n", encoding="utf-8")
