@@ -1,4 +1,7 @@
-"""Values that nobody should send: JSON texts of every wrong type, depth and size."""
+"""Values that nobody should send: JSON texts of every wrong type, depth and size.
+
+chance: what everything is drawn from.
+"""
 
 from __future__ import annotations
 
@@ -87,7 +90,10 @@ def value(chance: Random, depth: int = 2) -> bytes:
 
 
 def mapping(chance: Random, depth: int = 2) -> bytes:
-    """A mapping of any values under keys that are known or not."""
+    """A mapping of any values under keys that are known or not.
+
+    depth: levels of lists and mappings in each value at most.
+    """
     pairs = []
     for _ in range(chance.randrange(5)):
         key = json.dumps(chance.choice(KEYS)).encode() if chance.random() < 0.8 else text(chance)
