@@ -106,7 +106,10 @@ class Shelf(Files):
         return {}
 
     def read_run(self, run: int, at: int, most: int) -> tuple[int, bytes] | None:
-        """Size of a log and a piece of it, or None: `most` bytes at most from the offset `at` on."""
+        """Size of a log in bytes and a piece of it, None for a run that is not there.
+
+        at: offset in bytes. most: bytes at most.
+        """
         return (len(self.logs[run]), self.logs[run][at : at + most]) if run in self.logs else None
 
 

@@ -179,7 +179,7 @@ class Target:
     def tally(self, data: bytes) -> Tally:
         """What one input did.
 
-        data: the input, any bytes; those on top are meant, and others are made to mean something.
+        data: as the text on top says; a first byte that is none of PLACES chooses one by its number.
         """
         names = list(PLACES.values())
         place = PLACES.get(data[:1]) or names[(data[0] if data else 0) % len(names)]

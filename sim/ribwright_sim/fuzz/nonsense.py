@@ -73,7 +73,8 @@ def nested(chance: Random) -> bytes:
 def value(chance: Random, depth: int = 2) -> bytes:
     """Any JSON value.
 
-    depth: levels of lists and mappings at most.
+    depth: levels of lists and mappings drawn at most; the innermost may be one of a few small ones that are
+    fixed.
     """
     kind = chance.randrange(8 if depth else 5)
     if kind < 2:
@@ -92,7 +93,7 @@ def value(chance: Random, depth: int = 2) -> bytes:
 def mapping(chance: Random, depth: int = 2) -> bytes:
     """A mapping of any values under keys that are known or not.
 
-    depth: levels of lists and mappings in each value at most.
+    depth: of each value, as value().
     """
     pairs = []
     for _ in range(chance.randrange(5)):
