@@ -69,14 +69,21 @@ COMMANDS: dict[str, Entry] = {
 
 
 class Ribwright(click.Group):
-    """A group that loads its commands late, lists them as the work goes, and ends with our exit codes."""
+    """A group that loads its commands late, lists them as the work goes, and ends with our exit codes.
+
+    ctx: click's context of this command line. cmd_name: as typed. args: words that are left, a command's name
+    first. formatter: click's writer of the help.
+    """
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         """Names in the order of the work."""
         return list(COMMANDS)
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
-        """The command, its module imported now."""
+        """The command, its module imported now; None for a name that is none.
+
+        Raises TypeError when the table names something that is no command.
+        """
         entry = COMMANDS.get(cmd_name)
         if entry is None:
             return None
@@ -88,7 +95,10 @@ class Ribwright(click.Group):
     def resolve_command(
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
-        """The command that is named; for a name that is nearly known, which it may be."""
+        """The command that is named; for a name that is nearly known, which it may be.
+
+        Raises click.UsageError for a name that is none.
+        """
         if args and args[0] not in COMMANDS:
             near = get_close_matches(args[0], COMMANDS, n=1)
             hint = f"; did you mean {near[0]}?" if near else ""
@@ -129,7 +139,11 @@ class Ribwright(click.Group):
         prog_name: str | None = None,
         **extra: Any,  # noqa: ANN401 - click's signature
     ) -> NoReturn:
-        """Run the command line; a wrong one is one line as well, instead of click's three."""
+        """Run the command line; a wrong one is one line as well, instead of click's three.
+
+        args: its words without the program's, None for the process's own. prog_name: shown as the program's,
+        None for its own. Never returns: it ends the process with an exit code.
+        """
         extra["standalone_mode"] = False
         try:
             code = super().main(args, prog_name, **extra)

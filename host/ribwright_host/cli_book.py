@@ -17,7 +17,7 @@ class InOrder(click.Group):
     """A group that lists its commands as the work goes."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
-        """Names in the order in which they were added."""
+        """Names in the order in which they were added; ctx: click's context, passed over."""
         return list(self.commands)
 
 

@@ -1,4 +1,7 @@
-"""Options that the notebook's commands share."""
+"""Options that the notebook's commands share.
+
+function: the command that gets the option, before click makes a command of it; it is given back.
+"""
 
 import click
 

@@ -1,4 +1,7 @@
-"""What several commands share: options, a connection, output for people or programs."""
+"""What several commands share: options, a connection, output for people or programs.
+
+function, of an option: the command that gets it, before click makes a command of it; it is given back.
+"""
 
 import json
 from collections.abc import Callable, Iterator, Mapping

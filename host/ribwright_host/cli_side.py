@@ -21,7 +21,10 @@ OPTIONS = (
 
 
 def side_options(function: F) -> F:
-    """Add --side and what goes with it."""
+    """Add --side and what goes with it.
+
+    function: the command that gets them, before click makes a command of it; it is given back.
+    """
     for option in reversed(OPTIONS):
         function = option(function)
     return function

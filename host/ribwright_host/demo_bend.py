@@ -76,7 +76,11 @@ class Rig:
     heard: list[Tell] = field(default_factory=list)
 
     def until_strip(self, which: str) -> float:
-        """Look on until the side is "out", or the next strip "in"; when that was, simulated s."""
+        """Look on until a strip is changed; when that was, simulated s.
+
+        which: "out" once the bent side is off the form, "in" once the next strip lies there. Raises HostError
+        when the rig says nothing for SILENCE_S of real time.
+        """
         quiet_since = time.monotonic()
         while time.monotonic() - quiet_since < SILENCE_S:
             self.link.listen(0.1)

@@ -46,7 +46,10 @@ def tables_of(schema: Node, place: str = "") -> Iterator[tuple[str, Node]]:
 
 
 def is_key(value: Node) -> bool:
-    """Whether a schema is of a plain key: tables have a part of the page to themselves."""
+    """Whether a schema is of a plain key: tables have a part of the page to themselves.
+
+    value: what a table's `properties` say of one of them.
+    """
     return value.get("type") != "object" and not {"properties", "oneOf"} & set(value.get("items", ()))
 
 
@@ -159,7 +162,10 @@ def page() -> str:
 
 
 def main(arguments: list[str] | None = None) -> int:
-    """Write the page, or say whether it is up to date; the exit code."""
+    """Write the page, or say whether it is up to date; the exit code.
+
+    arguments: of the command line, None for the process's own; with --write it is written.
+    """
     return keep(PAGE, page(), "ribwright_host.files_page", arguments)
 
 

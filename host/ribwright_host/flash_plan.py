@@ -21,14 +21,20 @@ SPARE_BYTES = 32768
 
 
 class Place(Protocol):
-    """Where files are put: a board at its prompt."""
+    """Where files are put: a board at its prompt.
+
+    path, paths: from the root of its flash, such as main.py, or below lib/.
+    """
 
     def hashes(self, paths: list[str]) -> dict[str, str]:
         """SHA-256 of files in hexadecimal, "" for one that is not there."""
         ...
 
     def write(self, path: str, data: bytes, progress: Callable[[int], None]) -> None:
-        """Write a file."""
+        """Write a file.
+
+        data: all of it. progress: called with the bytes of this file that are written so far.
+        """
         ...
 
     def put_in_place(self, path: str) -> None:

@@ -105,7 +105,10 @@ def page() -> str:
 
 
 def main(arguments: list[str] | None = None) -> int:
-    """Write the page, or say whether it is up to date; the exit code."""
+    """Write the page, or say whether it is up to date; the exit code.
+
+    arguments: of the command line, None for the process's own; with --write it is written.
+    """
     return keep(PAGE, page(), "ribwright_host.link_page", arguments)
 
 

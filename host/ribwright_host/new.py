@@ -52,7 +52,7 @@ class Length(click.ParamType[float]):
     name = "length"
 
     def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> float:
-        """Millimetres from what was typed; asks again when it is not a length."""
+        """Millimetres from value, typed or a number. param, ctx: click's own. Raises click.BadParameter."""
         if isinstance(value, int | float):
             return float(value)
         found = re.fullmatch(r"\s*(\d+(?:[.,]\d+)?)\s*(mm|in|inch|inches|\")?\s*", str(value))

@@ -192,7 +192,7 @@ class Prompt:
         self._run(f"_rename({path + NEW!r}, {path!r})")
 
     def remove(self, path: str) -> None:
-        """Remove a file; one that is not there is no mistake."""
+        """Remove a file; one that is not there is no mistake. path: on the board."""
         self._run(f"_remove({path!r})")
 
     def tidy(self) -> None:

@@ -36,7 +36,10 @@ class Transport(Protocol):
         ...
 
     def write(self, data: bytes) -> None:
-        """Send bytes. Raises LinkLostError."""
+        """Send bytes. Raises LinkLostError.
+
+        data: the bytes, sent as they are.
+        """
         ...
 
     def close(self) -> None:
@@ -56,7 +59,7 @@ class SerialTransport:
         self._is_socket = name.startswith("socket://")
 
     def read(self) -> bytes:
-        """The next bytes; see Transport."""
+        """The next bytes; see Transport. Raises LinkLostError."""
         try:
             data = bytes(self._port.read(1))
             if data:
@@ -79,7 +82,10 @@ class SerialTransport:
             self._port.timeout = READ_S
 
     def write(self, data: bytes) -> None:
-        """Send bytes; see Transport."""
+        """Send bytes; see Transport. Raises LinkLostError.
+
+        data: as Transport.
+        """
         try:
             self._port.write(data)
         except (serial.SerialException, OSError, TypeError) as error:
@@ -166,7 +172,8 @@ def board_ports() -> list[str]:
 class MemoryTransport:
     """A board in memory, for tests: every write is answered at once by a function.
 
-    answer: takes the bytes written, returns the bytes that come back. name: shown in errors.
+    answer: takes the bytes written, returns the bytes that come back. name: shown in errors. cut: the link is
+    gone, and reading and writing raise LinkLostError.
     """
 
     answer: Callable[[bytes], bytes]
@@ -184,7 +191,7 @@ class MemoryTransport:
         self._waiting += data
 
     def read(self) -> bytes:
-        """All that waits."""
+        """All that waits. Raises LinkLostError once it is cut."""
         if self.cut:
             raise LinkLostError(
                 f"the link to {self.name} was lost", "connect again", where={"port": self.name}
@@ -194,7 +201,10 @@ class MemoryTransport:
         return data
 
     def write(self, data: bytes) -> None:
-        """Hand bytes to the board."""
+        """Hand bytes to the board. Raises LinkLostError once it is cut.
+
+        data: as Transport.
+        """
         if self.cut:
             raise LinkLostError(
                 f"the link to {self.name} was lost", "connect again", where={"port": self.name}

@@ -138,7 +138,10 @@ def _anchor(title: str) -> str:
 
 
 def main(arguments: list[str] | None = None) -> int:
-    """Write the page, or say whether it is up to date; the exit code."""
+    """Write the page, or say whether it is up to date; the exit code.
+
+    arguments: of the command line, None for the process's own; with --write it is written.
+    """
     return keep(PAGE, page(), "ribwright_host.trouble_page", arguments)
 
 

@@ -165,7 +165,10 @@ def tune_file(path: Path, tell: Tell | None = None) -> Values:
 
 
 def gains_file(path: Path, tell: Tell | None = None) -> Values:
-    """The same without the picture, whose name is among the files all the same; draw() makes it."""
+    """The same without the picture, whose name is among the files all the same; draw() makes it.
+
+    path, tell: as tune_file(). Raises as tune_file().
+    """
     rig = load_rig(path, foreign_gains=True)
     must_take_files(path.parent, ELSEWHERE)
     figures = tune(rig, tell)

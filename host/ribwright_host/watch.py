@@ -47,7 +47,10 @@ OUTCOMES = {
 
 
 class Watcher:
-    """Turns what the board tells into lines or a screen, and knows when the run is over."""
+    """Turns what the board tells into lines or a screen, and knows when the run is over.
+
+    board: greeted. unit: "C" or "F" to show. style: "screen", "plain" or "json".
+    """
 
     def __init__(self, board: Board, unit: str, style: str) -> None:
         self.board = board

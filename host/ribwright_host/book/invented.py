@@ -108,9 +108,10 @@ def fill(
 
 
 def covered(notebooks: int, pieces: int) -> dict[str, float]:
-    """Share of notebooks in which the interval of an effect holds the invented truth, by effect.
+    """Share of notebooks in which the interval of an effect holds the invented truth, by effect, 0 to 1.
 
-    notebooks: how many, drawn by their number. pieces: in each, of two measured sides.
+    notebooks: how many, drawn by their number. pieces: in each, of two measured sides. Raises ValueError
+    where a notebook has too little to learn from.
     """
     hits = dict.fromkeys(LAW, 0)
     for seed in range(notebooks):

@@ -88,7 +88,7 @@ def show_mm(value_mm: float | None, lengths: str = "mm", *, signed: bool = False
 def show_c(value_c: float | None, unit: str = "C", decimals: int = 0) -> str:
     """A temperature for people.
 
-    value_c: C or None. unit: "C" or "F".
+    value_c: C or None. unit: "C" or "F". decimals: how many to show.
 
     >>> show_c(127.0, "F"), show_c(None)
     ('261 F', '\u2013')

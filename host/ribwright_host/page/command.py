@@ -164,7 +164,11 @@ def open_words(address: Address, urls: list[str]) -> list[str]:
 
 @dataclass(frozen=True)
 class Wanted:
-    """What the command line says. profile: a profile file. rig, rehearsal, last: files. unit: to show."""
+    """What the command line says.
+
+    listen: as --listen. profile: a profile file. rig, rehearsal, last: files. notebook: where remarks and
+    photos go. unit: "C" or "F" to show. None for what was left out.
+    """
 
     listen: str
     profile: Path | None = None
@@ -176,7 +180,10 @@ class Wanted:
 
 
 def scene_of(wanted: Wanted) -> tuple[Scene, Behind]:
-    """What is known before a board is asked. Raises FileError for a file with a mistake."""
+    """What is known before a board is asked: the scene, and what lies behind it.
+
+    wanted: what the command line says. Raises FileError for a file with a mistake.
+    """
     rig = load_rig(wanted.rig) if wanted.rig else None
     lengths = {str(zone["name"]): float(zone["length_mm"]) for zone in rig.mapping["zones"]} if rig else None
     scene = Scene(wanted.unit, lengths)

@@ -18,6 +18,8 @@ SAME_MS = 500
 def tenths_c(value: object) -> float | None:
     """Tenths of a degree of the link in C; None for what is missing or no number.
 
+    value: as the link told it, whole tenths of a degree C, TENTHS_MISSING for no reading.
+
     >>> tenths_c(1503), tenths_c(-32768), tenths_c(None)
     (150.3, None, None)
     """

@@ -241,7 +241,10 @@ class Hub:
         return state == "confirmed", told
 
     async def remark(self, text: str) -> str:
-        """Write a remark at the side of the notebook; in words. Raises HostError."""
+        """Write a remark at the side of the notebook; in words. Raises HostError.
+
+        text: as typed, 1 to notes.REMARK_LETTERS letters.
+        """
         book = self._book()
         await self._in_book(
             lambda: notes.add_remark(book, text, simulated=self._simulated(), listed=self._listed())
@@ -249,7 +252,10 @@ class Hub:
         return f"Noted at {book.title}."
 
     async def photo(self, data: bytes) -> str:
-        """Keep a photo of the side; in words. Raises HostError."""
+        """Keep a photo of the side; in words. Raises HostError.
+
+        data: a JPEG or PNG file of at most notes.PHOTO_BYTES.
+        """
         book = self._book()
         await self._in_book(
             lambda: notes.add_picture(book, data, simulated=self._simulated(), listed=self._listed())

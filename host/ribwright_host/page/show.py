@@ -206,7 +206,10 @@ def points_of(curve: Curve, sent: int, unit: str) -> tuple[list[list[Any]], int]
 
 
 def changes(scene: Scene) -> tuple[Mapping[str, Any] | object, ...]:
-    """What the slow half of a page hangs on; it goes out again when any of this is another."""
+    """What the slow half of a page hangs on; it goes out again when any of this is another.
+
+    scene: the rig.
+    """
     return (
         scene.board,
         scene.run,

@@ -58,7 +58,7 @@ class Static:
 
 
 def static(name: str) -> Static:
-    """A file of the page. name: below the folder static."""
+    """A file of the page. name: below the folder static, with one of the endings of KINDS."""
     data = (files("ribwright_host.page") / "static" / name).read_bytes()
     mark = f'"{hashlib.sha256(data).hexdigest()[:16]}"'
     return Static(data, gzip.compress(data, 9, mtime=0), KINDS[name[name.rindex(".") :]], mark)
@@ -98,7 +98,8 @@ async def _json(request: Request) -> Mapping[str, Any]:
 class Pages:
     """The handlers.
 
-    hub: the rig and its pages.
+    hub: the rig and its pages. request: of a browser; the values of a post are JSON, but for a photo. seat:
+    of the browser that asked. What a handler with a seat raises is put into words by seated().
     """
 
     def __init__(self, hub: Hub) -> None:
@@ -124,7 +125,10 @@ class Pages:
         ]
 
     def seated(self, handler: Callable[[Request, Seat], Awaitable[Response]]) -> Handler:
-        """A handler for those who were let in; its errors in words."""
+        """A handler for those who were let in; its errors in words.
+
+        handler: takes the request and the seat of the browser that asked.
+        """
 
         async def handle(request: Request) -> Response:
             seat = self._seat(request)
@@ -168,7 +172,7 @@ class Pages:
         return Response(status_code=404) if one is None else _file(request, one)
 
     async def pair(self, request: Request) -> Response:
-        """A code is tried."""
+        """A code is tried; request: its `code`."""
         try:
             code = str((await _json(request)).get("code") or "")
             found = self._hub.door.pair(code, time.monotonic())
@@ -197,7 +201,9 @@ class Pages:
         return StreamingResponse(lines(), media_type="text/event-stream")
 
     async def act(self, request: Request, seat: Seat) -> Response:
-        """Something is asked of the board."""
+        """Something is asked of the board; request: `verb`, `values`, and `seen`: stage and cue on its
+        screen.
+        """
         values = await _json(request)
         act, kept = checked(values.get("verb"), values.get("values"))
         # A browser that closes at once must not take its stop back.
@@ -207,7 +213,7 @@ class Pages:
         return _yes(told) if ok else _no(told, 200)
 
     async def steer(self, request: Request, seat: Seat) -> Response:
-        """The steering is asked for, given, kept."""
+        """The steering is asked for, given, kept; request: `do`, which is want, give or keep."""
         helm, now_s = self._hub.helm, time.monotonic()
         do = (await _json(request)).get("do")
         if do == "want":
@@ -222,12 +228,12 @@ class Pages:
         return _yes("")
 
     async def remark(self, request: Request, _seat: Seat) -> Response:
-        """A remark for the notebook."""
+        """A remark for the notebook; request: its `text`."""
         text = (await _json(request)).get("text")
         return _yes(await self._hub.remark(text if isinstance(text, str) else ""))
 
     async def photo(self, request: Request, _seat: Seat) -> Response:
-        """A photo for the notebook."""
+        """A photo for the notebook; request: the JPEG or PNG file as its body."""
         return _yes(await self._hub.photo(await body_of(request, PHOTO_BYTES)))
 
 

@@ -1,4 +1,9 @@
-"""Who does at the rig what a person does: nobody for a real one, orders to the virtual one."""
+"""Who does at the rig what a person does: nobody for a real one, orders to the virtual one.
+
+button: start, next, stop, or push, the knob's switch. detents: whole ones, clockwise above 0. zone: its
+position in the rig file, from 0; zones: positions of several, count: how many the rig has. opened, pressed:
+False closes the cut-off or releases the stop again.
+"""
 
 from collections.abc import Callable, Mapping
 from typing import Any
@@ -13,10 +18,10 @@ class Hands:
     """A person's hands at a rig; at a real one the person at the terminal is told, and these do nothing."""
 
     def press(self, button: str) -> None:
-        """Press a button of the panel; button: start, next, stop, or push, the knob's switch."""
+        """Press a button of the panel."""
 
     def turn(self, detents: int) -> None:
-        """Turn the knob of the panel, clockwise above 0."""
+        """Turn the knob of the panel."""
 
     def warm(self, zone: int) -> None:
         """Take a zone's junction into a warm hand."""
@@ -28,7 +33,7 @@ class Hands:
         """Put a zone's junction back."""
 
     def plug(self, zones: set[int], count: int) -> None:
-        """Have only these of so many blankets on their terminals."""
+        """Have the blankets of these zones on their terminals, and those of no other zone."""
 
     def cut_off(self, zone: int, *, opened: bool) -> None:
         """Open or close the cut-off of a zone's blanket."""

@@ -1,4 +1,9 @@
-"""What only a person sees: asked at the terminal, or taken from a file of answers."""
+"""What only a person sees: asked at the terminal, or taken from a file of answers.
+
+key: what an answer is called in a file, its tables first, e.g. ("cold", "earth_ohm"). question: what is asked
+for, without a question mark. unit: which a number is to be in. options: the answers there are, one of which
+is given. text: what is to be done.
+"""
 
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -13,16 +18,16 @@ Key = tuple[str, ...]
 
 
 class Person(Protocol):
-    """Somebody beside the rig. key: what the answer is called in a file, e.g. ("cold", "earth_ohm")."""
+    """Somebody beside the rig; arguments as on top."""
 
     def done(self, text: str) -> None:
-        """Have something done; returns when it is. text: what."""
+        """Have something done; returns when it is."""
 
     def text(self, key: Key, question: str) -> str:
-        """Words; question: without a question mark."""
+        """Words."""
 
     def number(self, key: Key, question: str, unit: str) -> float:
-        """A number; unit: which it is in."""
+        """A number."""
 
     def choice(self, key: Key, question: str, options: Sequence[str]) -> str:
         """One of options."""
@@ -32,7 +37,7 @@ class AtTerminal:
     """Asks whoever sits at the terminal."""
 
     def done(self, text: str) -> None:
-        """Say what to do, and wait for Enter; text: what."""
+        """Say what to do, and wait for Enter."""
         click.echo(f"  {text}")
         click.prompt("  Enter when that is done", default="", show_default=False, prompt_suffix=" ")
 

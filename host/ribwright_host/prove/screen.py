@@ -1,4 +1,7 @@
-"""The steps at a terminal: one at a time, with what it shows, what may be connected, and what came of it."""
+"""The steps at a terminal: one at a time, with what it shows, what may be connected, and what came of it.
+
+words: of the step in question. record: of the rig so far. result: how the step ended.
+"""
 
 import click
 from rich.console import Console, Group, RenderableType
@@ -27,13 +30,13 @@ def _pairs() -> Table:
 
 
 def heading(words: Words) -> Text:
-    """The line over a step; words: its own."""
+    """The line over a step."""
     at = NAMES.index(words.name) + 1
     return Text.assemble((f" {at} of {len(NAMES)}  {words.title}", "bold"), (f"  {words.name}", "dim"))
 
 
 def introduction(words: Words, *, simulated: bool) -> Group:
-    """A step before it begins. words: its own. simulated: whether the rig is."""
+    """A step before it begins. simulated: whether the rig is."""
     table = _pairs()
     for field, label in ASKED:
         table.add_row(label, getattr(words, field))
@@ -42,7 +45,7 @@ def introduction(words: Words, *, simulated: bool) -> Group:
 
 
 def outcome(words: Words, result: Result) -> Group:
-    """A step after it has ended. words: its own. result: how."""
+    """A step after it has ended."""
     table = Table(box=None, padding=(0, 2), pad_edge=True, header_style="dim")
     for column in ("seen", "", "limit"):
         table.add_column(column, overflow="fold")
@@ -61,7 +64,7 @@ def outcome(words: Words, result: Result) -> Group:
 
 
 def overview(record: Record) -> Group:
-    """All steps and how each stands; record: so far."""
+    """All steps and how each stands."""
     table = Table(box=None, padding=(0, 2), pad_edge=True, header_style="dim")
     for column in ("step", "", "shows", "result", "date"):
         table.add_column(column, overflow="fold")

@@ -22,9 +22,9 @@ REST_S = 15.0
 
 @dataclass(frozen=True)
 class Words:
-    """What a step says of itself. name: its word. shows: its purpose. connected: what may be connected, and
-    what not. act: what to do. answer: what the board or the meter must say. waits: how long for. fails:
-    what to do when it does not.
+    """What a step says of itself. name: its word. title: its line in the heading. shows: its purpose.
+    connected: what may be connected, and what not. act: what to do. answer: what the board or the meter must
+    say. waits: how long for. fails: what to do when it does not.
     """
 
     name: str
@@ -114,11 +114,18 @@ class Work:
         return heated(self.rig)
 
     def note(self, name: str, seen: object, unit: str = "", limit: str = "", source: str = "") -> None:
-        """Keep one thing seen for the sheet; as Figure."""
+        """Keep one thing seen for the sheet.
+
+        name: what was looked at. seen: what it was, written as text. unit, limit, source: as Figure, "" for
+        none.
+        """
         self.figures.append(Figure(name, str(seen), unit, limit, source))
 
     def yes(self, key: Key, question: str, seen_else: str, code: str = "seen") -> None:
-        """Ask for a yes. Raises StepFailedError with seen_else and code for a no; as Person."""
+        """Ask for a yes, and note what was said.
+
+        key, question: as Person. seen_else, code: words and code of the StepFailedError that a no raises.
+        """
         said = self.person.choice(key, question, ("yes", "no"))
         self.note(question, said, "", "yes", "seen by the person")
         if said != "yes":

@@ -1,4 +1,8 @@
-"""The steps before anything has power, and the first word of the board."""
+"""The steps before anything has power, and the first word of the board.
+
+work: what every step works with. Each raises StepFailedError when it is not passed, and what asking the
+person or the board raises.
+"""
 
 import time
 
@@ -37,7 +41,7 @@ def papers(work: Work) -> None:
 def resistance_ohm(volts: float, power_w: float) -> tuple[float, float]:
     """Least and most resistance of a cold element, ohm.
 
-    volts: rated. power_w: rated.
+    volts: rated, V. power_w: rated, W.
 
     >>> [round(ohm, 1) for ohm in resistance_ohm(120, 900)]
     [15.2, 17.8]

@@ -53,7 +53,11 @@ def changed(record: Record, rig: Mapping[str, Any]) -> bool:
 
 
 def panel(work: Work) -> None:
-    """Each button is seen, the knob counts the right way, what is shown is read off, what sounds is heard."""
+    """Each button is seen, the knob counts the right way, what is shown is read off, what sounds is heard.
+
+    work: what the step works with. Raises StepFailedError when it is not passed, and what asking the person
+    or the board raises.
+    """
     parts = work.rig.mapping.get("panel", {})
     work.note(STATED, stated(work.rig.mapping))
     work.at_rest()

@@ -1,4 +1,8 @@
-"""The steps of the thermocouples: the room, a warm hand, boiling water. Nothing heats in any of them."""
+"""The steps of the thermocouples: the room, a warm hand, boiling water. Nothing heats in any of them.
+
+work: what every step works with. Each raises StepFailedError when it is not passed, and what asking the
+person or the board raises.
+"""
 
 from statistics import fmean
 

@@ -3,6 +3,9 @@
 A computer lays a run out and looks on. What the proof does when, see the firmware's proving.py: every zone
 for three seconds with the contactor open (not where a pin watches the contactor), five seconds of contactor
 with every zone off, then a pulse for the first zone, for the next one only when the first has answered.
+
+work: what every step works with. Each raises StepFailedError when it is not passed, and what asking the
+person or the board raises.
 """
 
 from collections.abc import Callable

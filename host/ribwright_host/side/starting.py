@@ -53,7 +53,10 @@ class Laying:
         return [*words(self.lay), *self.lay.notes, *(f"MIND: {text}" for text in self.warnings)]
 
     def show(self, *, as_json: bool) -> None:
-        """Draw it; for programs to standard error, where a person may still read it."""
+        """Draw it; for programs to standard error, where a person may still read it.
+
+        as_json: whether a program reads standard output, as --json.
+        """
         if not as_json:
             show(self.lay, self.lines())
             return
@@ -61,7 +64,10 @@ class Laying:
             click.echo(line, err=True)
 
     def confirmed(self, *, yes: bool, as_json: bool) -> bool:
-        """Whether to go on: asked in a terminal, said that nobody was asked where there is none."""
+        """Whether to go on: asked in a terminal, said that nobody was asked where there is none.
+
+        yes: whether to ask nobody, as --yes. as_json: as show().
+        """
         self.show(as_json=as_json)
         if yes or not somebody():
             why = "--yes" if yes else "there is no terminal"

@@ -1,4 +1,7 @@
-"""Rectangles, the lines that run through them, and how wide a line of text is."""
+"""Rectangles, the lines that run through them, and how wide a line of text is.
+
+Lengths are in units of a Sheet: half an inch, x to the right, y downwards.
+"""
 
 from dataclasses import dataclass
 from functools import lru_cache
@@ -23,11 +26,14 @@ class Extent:
     what: str
 
     def overlaps(self, other: "Extent") -> bool:
-        """Whether two rectangles share more than an edge."""
+        """Whether two rectangles share more than an edge; other: the second one."""
         return self.x0 < other.x1 and other.x0 < self.x1 and self.y0 < other.y1 and other.y0 < self.y1
 
     def crossed_by(self, start: Point, end: Point) -> bool:
-        """Whether a straight line runs through the rectangle."""
+        """Whether a straight line runs through the rectangle, not only along an edge or through a corner.
+
+        start, end: the line's ends, x and y.
+        """
         # The part of the line, from 0 to 1, that lies between each pair of sides.
         enters, leaves = 0.0, 1.0
         for low, high, at, way in (

@@ -117,7 +117,8 @@ class Sheet:
     ) -> None:
         """Lines under each other, the first one a designator.
 
-        x, y: upright middle of the first line. lines: texts; the first names a part. align: as text().
+        x, y: upright middle of the first line. lines: texts; the first names a part. align: as text(). size:
+        of the others, points.
         """
         self.designators.add(lines[0].split()[0])
         self.text(x, y, lines[0], align=align, size=PLAIN)

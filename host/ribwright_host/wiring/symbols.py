@@ -221,7 +221,8 @@ class Capacitor(_Body):
 class Shape(Element):
     """Any symbol with one place: paths and circles about its origin.
 
-    paths: lines. circles: centre and radius of each. filled: closed paths that are black.
+    paths: lines. circles: centre and radius of each. filled: closed paths that are black. dotted: lines of
+    dots.
     """
 
     def __init__(

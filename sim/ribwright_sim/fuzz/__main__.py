@@ -31,7 +31,10 @@ class Progress:
 
 
 def main(words: Sequence[str]) -> int:
-    """Play, write, show; 1 when anything escaped or changed."""
+    """Play, write, show; 1 when anything escaped or changed.
+
+    words: of the command line, without the program's.
+    """
     parser = argparse.ArgumentParser(
         prog="fuzz", description="frames of every kind into both ends of the link"
     )

@@ -39,7 +39,10 @@ class Desk:
         self._seen = fingerprint(world)
 
     def feed(self, frame: Frame) -> None:
-        """One frame, piece by piece, and every check that belongs to it."""
+        """One frame, piece by piece, and every check that belongs to it.
+
+        frame: its pieces as they arrive.
+        """
         world, tally = self.world, self.tally
         mode = world.controller.mode
         tally.modes[mode] += 1
@@ -144,7 +147,8 @@ def _quiet(desk: Desk, frames: Frames, count: int) -> None:
 def play(seed: str, count: int, boards: Mapping[str, bytes], only: tuple[str, ...] | None = None) -> Tally:
     """So many frames into boards of every mode in turn.
 
-    seed: of the frames. boards: as board_state.warm_all(). only: kinds of frames, None for the mix.
+    seed: of the frames. count: how many. boards: as board_state.warm_all(). only: kinds of frames, None for
+    the mix.
     """
     tally = Tally()
     frames = Frames(seed, BoardTalk(), only)

@@ -1,4 +1,7 @@
-"""Boards in every mode, and what of a board's state no stray frame may change."""
+"""Boards in every mode, and what of a board's state no stray frame may change.
+
+world: a board with its files and service, as modes_check.world has it.
+"""
 
 from __future__ import annotations
 
@@ -50,7 +53,10 @@ MOVES = {
 
 
 class Shelf(Files):
-    """Files in memory with two runs on them; as many profiles as a board keeps."""
+    """Files in memory with two runs on them; as many profiles as a board keeps.
+
+    key: first twelve hexadecimal digits of a profile's SHA-256. run: a log's number.
+    """
 
     def __init__(self, profiles: dict[str, bytes]) -> None:
         super().__init__(profiles=dict(profiles))
@@ -59,7 +65,7 @@ class Shelf(Files):
         self.writes = 0
 
     def put_profile(self, key: str, body: bytes) -> None:
-        """Keep a profile, the first one making room."""
+        """Keep a profile; where there are PROFILES_MOST, the first one makes room. body: its bytes."""
         self.writes += 1
         if len(self.profiles) >= PROFILES_MOST:
             del self.profiles[next(iter(self.profiles))]
@@ -70,26 +76,29 @@ class Shelf(Files):
         return max(self.logs) + 1
 
     def runs(self) -> list[list[int]]:
-        """Runs as [number, bytes]."""
+        """Runs as [number, bytes, 1 where it is pinned, else 0]."""
         return [[run, len(body), int(run in self.pinned)] for run, body in self.logs.items()]
 
     def free_bytes(self) -> int:
-        """Room on the flash."""
+        """Room on the flash, always the same."""
         return 900_000
 
     def make_room(self, wanted: int) -> list[int]:
-        """There is room enough."""
+        """There is room enough, so no run is removed; wanted: bytes, passed over."""
         return []
 
     def pin_run(self, run: int, pinned: bool) -> None:  # noqa: FBT001 - as the board's store
-        """Keep a run whatever comes, or not any more."""
+        """Keep a run whatever comes, or not any more.
+
+        pinned: whether it is kept. Raises RefusedError for a run that is not there.
+        """
         if run not in self.logs:
             raise RefusedError("no_run", f"the board holds no run {run}")
         self.writes += 1
         (self.pinned.add if pinned else self.pinned.discard)(run)
 
     def plan_reset(self, trip: dict[str, object] | None) -> None:
-        """A planned reset; nothing here resets."""
+        """A planned reset; nothing here resets. trip: the one that stands, passed over."""
         self.writes += 1
 
     def counters(self) -> dict[str, int]:
@@ -97,7 +106,10 @@ class Shelf(Files):
         return {}
 
     def read_run(self, run: int, at: int, most: int) -> tuple[int, bytes] | None:
-        """Size of a log and a piece of it."""
+        """Size of a log in bytes and a piece of it, None for a run that is not there.
+
+        at: offset in bytes. most: bytes at most.
+        """
         return (len(self.logs[run]), self.logs[run][at : at + most]) if run in self.logs else None
 
 
@@ -147,7 +159,7 @@ WAYS: dict[str, Callable[[World], None]] = {
 def warm(mode: str, make: type[Service] = Service) -> bytes:
     """A board in a mode, with its files and service, to be taken up any number of times.
 
-    mode: one of MODES. make: the service under test.
+    mode: one of MODES. make: the service under test. Raises RuntimeError when the board does not get there.
     """
     world = World(VARIANTS[0])
     shelf = Shelf(world.files.profiles)
@@ -165,7 +177,7 @@ def warm_all(make: type[Service] = Service) -> dict[str, bytes]:
 
 
 def take_up(frozen: bytes) -> World:
-    """A board as warm() left it."""
+    """A board as warm() left it; frozen: what that gave, in this process."""
     found: World = pickle.loads(frozen)  # noqa: S301 - our own, made in this process
     return found
 
@@ -266,7 +278,10 @@ def unsound(world: World) -> str:
 
 
 def held(value: object, seen: set[int] | None = None) -> int:
-    """Bytes of texts and buffers in a service, its controller, files and identity left out."""
+    """Bytes of texts and buffers in a service, its controller, files and identity left out.
+
+    value: the service, or anything it holds. seen: ids of what was counted already, None to begin with.
+    """
     seen = set() if seen is None else seen
     if id(value) in seen:
         return 0

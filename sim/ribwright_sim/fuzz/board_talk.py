@@ -27,7 +27,10 @@ ODD: tuple[Any, ...] = (
 
 
 class BoardTalk:
-    """Asks with numbers that go on, and transfers that come to their end."""
+    """Asks with numbers that go on, and transfers that come to their end.
+
+    chance: what is drawn from.
+    """
 
     def __init__(self) -> None:
         self.seq = 0
@@ -96,7 +99,10 @@ _PLACES = _places(PROFILE)
 
 
 def profile_bytes(chance: Random) -> bytes:
-    """A profile's bytes: good, wrong in one place, or no profile at all."""
+    """A profile's bytes: good, wrong in one place or two, or no profile at all; PROFILE_BYTES at most.
+
+    chance: what is drawn from.
+    """
     fate = chance.random()
     if fate < 0.1:
         return nonsense.nested(chance)[:8000] if fate < 0.05 else nonsense.mapping(chance, 3)

@@ -25,7 +25,10 @@ LONGEST_LINE = 4000
 
 
 class Talk(Protocol):
-    """Whose words the frames are made of: what a computer says to a board, or a board to a computer."""
+    """Whose words the frames are made of: what a computer says to a board, or a board to a computer.
+
+    chance: what is drawn from.
+    """
 
     def words(self, chance: Random) -> tuple[bytes, dict[str, object]]:
         """Head of a line ("ask 12 get") and the values that belong behind it."""
@@ -37,7 +40,10 @@ class Talk(Protocol):
 
 
 def seal(body: bytes) -> bytes:
-    """A line with the right checksum of its body."""
+    """A line with the right checksum of its body.
+
+    body: the line up to the space before its checksum.
+    """
     return body + b" %08x\n" % zlib.crc32(body)
 
 
@@ -72,7 +78,10 @@ class Frames:
         return line
 
     def behind(self, make: Callable[[Random], bytes]) -> Frame:
-        """A right head and checksum around values made by a function."""
+        """A right head and checksum around values made by a function.
+
+        make: draws the bytes that stand where the values' JSON belongs.
+        """
         return [seal(self.talk.words(self.chance)[0] + b" " + make(self.chance))]
 
 

@@ -61,7 +61,8 @@ def _engine(words: Sequence[str]) -> subprocess.Popen[str]:
 def play(folder: Path, corpus: Path, minutes: float) -> int:
     """Run for so long and write fuzz_guided.json; 1 when something escaped.
 
-    folder: for what is found and what is worth keeping. corpus: inputs to begin with; read only.
+    folder: for what is found and what is worth keeping. corpus: inputs to begin with; read only. minutes: by
+    the clock.
     """
     kept = folder / "fuzz_corpus"
     kept.mkdir(parents=True, exist_ok=True)
@@ -90,9 +91,10 @@ def play(folder: Path, corpus: Path, minutes: float) -> int:
 
 
 def minimise(folder: Path, corpus: Path) -> int:
-    """Put into the corpus what a run has kept, as few inputs as show the same.
+    """Put into fuzz_fewer, in the folder, the fewest inputs of corpus and run that show as much as all of
+    them.
 
-    folder: of a run. corpus: is written anew.
+    folder: of a run. corpus: read only. Gives the engine's exit code.
     """
     fewer = folder / "fuzz_fewer"
     fewer.mkdir(parents=True, exist_ok=True)
@@ -104,7 +106,10 @@ def minimise(folder: Path, corpus: Path) -> int:
 
 
 def main(words: Sequence[str]) -> int:
-    """Do what the command line says; 2 where the engine is missing."""
+    """Do what the command line says; 2 where the engine is missing, else as play() or minimise().
+
+    words: of the command line, without the program's.
+    """
     if find_spec(ENGINE) is None:
         sys.stderr.write(MISSING)
         return 2

@@ -31,7 +31,8 @@ class Clock:
 class PeerTalk:
     """Answers and tells as a board would send them, true to the ask in most cases.
 
-    seq, verb, values: the ask that waits for an answer. truth: share of answers that fit it.
+    seq, verb, values: the ask that waits for an answer. truth: share of answers that fit it, 0 to 1. chance:
+    what is drawn from.
     """
 
     def __init__(self, truth: float = 0.8) -> None:
@@ -40,7 +41,10 @@ class PeerTalk:
         self.values: dict[str, object] = {}
 
     def hear(self, line: bytes) -> None:
-        """Take an ask of the computer, which is always whole."""
+        """Take an ask of the computer, which is always whole.
+
+        line: with its number, checksum and line feed.
+        """
         _, number, verb, rest = line.split(b" ", 3)
         self.seq, self.verb, self.values = int(number), verb.decode(), json.loads(rest[:-10])
 
@@ -130,7 +134,10 @@ class LyingPeer:
         return piece
 
     def write(self, data: bytes) -> None:
-        """An ask of the computer."""
+        """An ask of the computer.
+
+        data: its line.
+        """
         self.asks += 1
         self.talk.hear(data)
 

@@ -1,4 +1,7 @@
-"""Frames into a real link of the computer, and logs into its reader: only announced errors may come out."""
+"""Frames into a real link of the computer, and logs into its reader: only announced errors may come out.
+
+side: the computer's, as host(). tally: where everything is counted.
+"""
 
 from __future__ import annotations
 
@@ -107,7 +110,8 @@ def _told(error: Any) -> None:  # noqa: ANN401
 def call(side: Host, name: str, link: Any, chance: Random, tally: Tally, sent: Callable[[], object]) -> None:  # noqa: ANN401
     """One call, and what came out of it.
 
-    name: one of CALLS. sent: gives the frames it was answered with.
+    name: one of CALLS. link: of the side, with what answers it behind. chance: draws the call's arguments.
+    sent: gives the frames it was answered with.
     """
     try:
         try:
@@ -125,7 +129,10 @@ def call(side: Host, name: str, link: Any, chance: Random, tally: Tally, sent: C
 
 
 def read(side: Host, log: bytes, tally: Tally, kind: str = "log") -> None:
-    """One log through the reader and everything a run says of itself; nothing may be raised."""
+    """One log through the reader and everything a run says of itself; nothing may be raised.
+
+    log: its bytes. kind: of log, under which a finding is kept.
+    """
     try:
         run = side.runlog.read_log(log, {"waist": 240.0}, 1_790_000_000)
         run.stages()
@@ -139,7 +146,8 @@ def read(side: Host, log: bytes, tally: Tally, kind: str = "log") -> None:
 def play(seed: str, count: int, side: Host | None = None, only: tuple[str, ...] | None = None) -> Tally:
     """So many frames and logs into the computer's side.
 
-    seed: of everything. side: as host(). only: kinds of frames, None for the mix and logs.
+    seed: of everything. count: how many at least, for the last call is not cut short. side: None for host().
+    only: kinds of frames, None for the mix and logs.
     """
     side = side or host()
     tally, chance = Tally(), Random(f"calls {seed}")  # noqa: S311 - calls that can be made again, no secret

@@ -77,7 +77,10 @@ class _Back(pickle.Unpickler):
 
 
 class Boards:
-    """Boards in every mode, each as good as new when it is handed out."""
+    """Boards in every mode, each as good as new when it is handed out.
+
+    mode: one of modes.MODES.
+    """
 
     def __init__(self) -> None:
         self._frozen = warm_all()
@@ -119,7 +122,10 @@ class Script:
         return seal(line[1:].replace(b"#", self._number, 1)) if line[:1] == b"=" else line + b"\n"
 
     def write(self, data: bytes) -> None:
-        """An ask, whose number the next answers may carry."""
+        """An ask, whose number the next answers may carry.
+
+        data: its line, as the link has made it.
+        """
         self._number = data.split(b" ", 2)[1]
 
     def close(self) -> None:
@@ -127,7 +133,10 @@ class Script:
 
 
 def transfer(body: bytes) -> list[bytes]:
-    """The lines that bring a profile and lay it out."""
+    """The lines that bring a profile and lay it out.
+
+    body: the profile's bytes, good or not.
+    """
     sha = hashlib.sha256(body).hexdigest()
     asks: list[tuple[str, dict[str, object]]] = [
         ("put_open", {"kind": "profile", "size": len(body), "sha": sha})
@@ -143,7 +152,10 @@ def transfer(body: bytes) -> list[bytes]:
 
 
 def log_of(rest: bytes) -> bytes:
-    """The log that an input describes, or is."""
+    """The log that an input describes, or is.
+
+    rest: the input behind its first byte, as the text on top says.
+    """
     if rest[:1] == b"!":
         return rest[1:]
     body, _, records = rest.partition(b"\n")
@@ -157,7 +169,7 @@ def log_of(rest: bytes) -> bytes:
 class Target:
     """Both ends of the link under one input after another.
 
-    side: the computer's, as host_side.host().
+    side: the computer's, None for host_side.host(). boards: where boards are had, None for new ones.
     """
 
     def __init__(self, side: host_side.Host | None = None, boards: Boards | None = None) -> None:
@@ -165,7 +177,10 @@ class Target:
         self.boards = boards or Boards()
 
     def tally(self, data: bytes) -> Tally:
-        """What one input did."""
+        """What one input did.
+
+        data: as the text on top says; a first byte that is none of PLACES chooses one by its number.
+        """
         names = list(PLACES.values())
         place = PLACES.get(data[:1]) or names[(data[0] if data else 0) % len(names)]
         tally, rest = Tally(), data[1:]
@@ -179,7 +194,10 @@ class Target:
         return tally
 
     def run(self, data: bytes) -> None:
-        """One input; raises EscapedError with what was found."""
+        """One input; raises EscapedError with what was found.
+
+        data: as tally().
+        """
         tally = self.tally(data)
         if tally.wrong:
             raise EscapedError("\n".join(tally.findings.values()))

@@ -1,4 +1,7 @@
-"""Run logs that are damaged, cut, or whole in every check and wrong in what they say."""
+"""Run logs that are damaged, cut, or whole in every check and wrong in what they say.
+
+chance: what everything is drawn from.
+"""
 
 from __future__ import annotations
 
@@ -30,7 +33,11 @@ HEADER: dict[str, object] = {
 
 
 def head(body: bytes, magic: bytes = b"RWL2") -> bytes:
-    """A log's head around any bytes, with the right length and checksum."""
+    """A log's head around any bytes, with the right length and checksum.
+
+    body: where the header's JSON belongs, 65535 bytes at most. magic: the first four bytes, RWL1 or RWL2 by
+    the layout of records.
+    """
     return magic + struct.pack("<H", len(body)) + body + struct.pack("<I", zlib.crc32(body))
 
 

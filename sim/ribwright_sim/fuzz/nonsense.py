@@ -1,4 +1,7 @@
-"""Values that nobody should send: JSON texts of every wrong type, depth and size."""
+"""Values that nobody should send: JSON texts of every wrong type, depth and size.
+
+chance: what everything is drawn from.
+"""
 
 from __future__ import annotations
 
@@ -70,7 +73,8 @@ def nested(chance: Random) -> bytes:
 def value(chance: Random, depth: int = 2) -> bytes:
     """Any JSON value.
 
-    depth: levels of lists and mappings at most.
+    depth: levels of lists and mappings drawn at most; the innermost may be one of a few small ones that are
+    fixed.
     """
     kind = chance.randrange(8 if depth else 5)
     if kind < 2:
@@ -87,7 +91,10 @@ def value(chance: Random, depth: int = 2) -> bytes:
 
 
 def mapping(chance: Random, depth: int = 2) -> bytes:
-    """A mapping of any values under keys that are known or not."""
+    """A mapping of any values under keys that are known or not.
+
+    depth: of each value, as value().
+    """
     pairs = []
     for _ in range(chance.randrange(5)):
         key = json.dumps(chance.choice(KEYS)).encode() if chance.random() < 0.8 else text(chance)

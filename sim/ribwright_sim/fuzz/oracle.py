@@ -28,7 +28,10 @@ class Heard:
 
 
 def heard(line: bytes) -> Heard | None:
-    """The message in a line, None for any other line."""
+    """The message in a line, None for any other line.
+
+    line: with or without its line feed.
+    """
     line = line.rstrip(b"\r\n")
     found = _LINE.fullmatch(line)
     if found is None or zlib.crc32(line[:-9]) != int(found[5], 16) or int(found[2]) > 65535:
@@ -47,7 +50,10 @@ class Ear:
         self._part = b""
 
     def take(self, data: bytes) -> list[bytes]:
-        """Lines completed by these bytes."""
+        """Lines completed by these bytes, without their line feeds.
+
+        data: the next piece of the stream, of any length.
+        """
         *whole, part = (self._part + data).split(b"\n")
         # One byte too many is remembered as well as a thousand.
         self._part = part[: LINE_BYTES + 1]

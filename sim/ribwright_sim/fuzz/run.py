@@ -31,7 +31,10 @@ def tasks(frames: int, seed: int = SEED) -> list[Task]:
 
 
 def work(task: Task) -> tuple[str, Tally]:
-    """One piece of work."""
+    """One piece of work: its side and what was seen.
+
+    task: as tasks() gives it.
+    """
     side, seed, count = task
     begun = time.process_time()
     if side == "host":

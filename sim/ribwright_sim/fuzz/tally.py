@@ -17,10 +17,13 @@ class Tally:
     """Sums of one or many stretches.
 
     frames: by kind. modes: frames by the mode or call they met. escaped: exceptions that nobody announced.
-    changed: states changed by what may not change them. answers: answers by ok, no or error.
-    bytes_most: most bytes held in buffers between two frames. bounds: buffers found beyond their bound.
-    deep_checks: blocks compared byte for byte. cpu_s: of the processor.
-    findings: the first of each kind, FINDINGS_MOST in all. seen: how often each kind of finding came.
+    changed: states changed by what may not change them. answers: answers by ok, no or error. bytes_most: most
+    bytes held in buffers between two frames. bounds: buffers found beyond their bound. deep_checks: blocks
+    compared byte for byte. cpu_s: of the processor. findings: the first of each kind, FINDINGS_MOST in all.
+    seen: how often each kind of finding came.
+
+    Of the methods: where: mode of the board, call of the link or kind of log. frame: what was sent, shown
+    with the finding.
     """
 
     frames: Counter[str] = field(default_factory=Counter)
@@ -48,7 +51,7 @@ class Tally:
     def find(self, what: str, where: str, frame: object, kind: str = "") -> None:
         """Keep what was seen, the first of each kind.
 
-        what: in words. where: mode or call. frame: what was sent. kind: what makes two findings one.
+        what: in words. kind: what makes two findings one, "" for the first ALIKE letters of the words.
         """
         known = kind or what[:ALIKE]
         self.seen[known] += 1
@@ -56,25 +59,37 @@ class Tally:
             self.findings[known] = f"{what} [{where}] {str(frame)[:SHOWN_BYTES]}"
 
     def escape(self, error: BaseException, where: str, frame: object) -> None:
-        """An exception came out that may not."""
+        """An exception came out that may not.
+
+        error: as it was caught.
+        """
         self.escaped += 1
         last = traceback.extract_tb(error.__traceback__)[-1]
         kind = f"{type(error).__name__} in {last.name} of {last.filename.split('/')[-1]}, {where}"
         self.find(f"{kind}: {error}", where, frame, kind)
 
     def change(self, what: str, where: str, frame: object) -> None:
-        """A state changed that may not."""
+        """A state changed that may not.
+
+        what: in words.
+        """
         self.changed += 1
         self.find(what, where, frame)
 
     def hold(self, held: int, bound: int, where: str, frame: object) -> None:
-        """So many bytes or things are held; bound: how many there may be."""
+        """So many bytes or things are held; it counts when they are more than there may be.
+
+        held: how many. bound: how many there may be.
+        """
         if held > bound:
             self.bounds += 1
             self.find(f"{held} are held, {bound} may be", where, frame)
 
     def add(self, other: Tally) -> None:
-        """Sum up."""
+        """Take the sums of another stretch in; of bytes_most the larger one stays.
+
+        other: its sums, left as they are.
+        """
         self.frames += other.frames
         self.modes += other.modes
         self.answers += other.answers

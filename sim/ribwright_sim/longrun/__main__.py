@@ -22,7 +22,11 @@ SEED = 7
 
 
 def build(folder: Path, hours: float, seed: int, boards: int) -> int:
-    """Play, write, show; 0 when every goal is held, 1 when not."""
+    """Play, write, show; 0 when every goal is held, 1 when not.
+
+    folder: for the two files, made when absent. hours: of heat, all boards together. seed: of the first
+    board, one more for each other. boards: how many, each in its process.
+    """
     tasks = [(hours / boards, seed + place) for place in range(boards)]
     played = sorted(processes(play_task, tasks, boards), key=lambda long: long.seed)
     found = figures(played) | {"machine": machine()}
@@ -42,7 +46,10 @@ def build(folder: Path, hours: float, seed: int, boards: int) -> int:
 
 
 def main(words: Sequence[str]) -> int:
-    """Do what the command line says."""
+    """Do what the command line says; the exit code.
+
+    words: of the command line, without the program's.
+    """
     parser = argparse.ArgumentParser(prog="longrun", description="hours of heat on a virtual board")
     parser.add_argument("folder", nargs="?", default="build", type=Path)
     parser.add_argument("--hours", type=float, default=HOURS, help="of heat, all boards together")

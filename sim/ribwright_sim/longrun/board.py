@@ -98,7 +98,7 @@ class LongBoard:
         return board_us // 1000 // TICK_PERIOD_MS
 
     def step(self) -> None:
-        """Live through one frame; what the board answered is taken."""
+        """Live through one frame; what the board answered is taken. Raises RigError when the board ends."""
         self.loop.step()
         if self.loop.quit is not None:
             raise RigError(f"board: {self.loop.quit}; {' '.join(self.fell[-1:])}")
@@ -106,13 +106,19 @@ class LongBoard:
             self._talk.read()
 
     def order(self, code: str) -> None:
-        """Have a statement executed in the board's interpreter at its next waking."""
+        """Have a statement executed in the board's interpreter at its next waking.
+
+        code: the statement, which knows the firmware's `loop` and `controller`.
+        """
         self.loop.order_board(code)
 
     # The link -------------------------------------------------------------------------------
 
     def ask(self, verb: str, data: Mapping[str, Any]) -> dict[str, Any]:
-        """Ask and wait for the answer; raises RigError when the board refuses or stays silent."""
+        """Ask and wait for the answer; raises RigError when the board refuses or stays silent.
+
+        verb, data: of the ask, as the link has them.
+        """
         return self._ask_all([(verb, data)])[0]
 
     def _ask_all(self, asks: Sequence[tuple[str, Mapping[str, Any]]]) -> list[dict[str, Any]]:
@@ -132,15 +138,24 @@ class LongBoard:
         return [answers[seq] for seq in numbers]
 
     def upload(self, profile: Mapping[str, Any]) -> str:
-        """Put a profile on the board; return the name it is kept under."""
+        """Put a profile on the board; return the name it is kept under. Raises as ask().
+
+        profile: its mapping.
+        """
         return upload(self.ask, profile)
 
     def lay_out(self, key: str) -> int:
-        """Make a profile ready; return the run's number. The maker presses start."""
+        """Make a profile ready; return the run's number. The maker presses start. Raises as ask().
+
+        key: the name upload() gave.
+        """
         return int(self.ask("ready", {"profile": key})["run"])
 
     def read_log(self, run: int) -> bytes:
-        """The whole log of a run, piece by piece over the link; raises RigError when there is none."""
+        """The whole log of a run, piece by piece over the link; raises RigError when there is none.
+
+        run: its number.
+        """
         first = self.ask("get", {"run": run, "at": 0})
         size, body = int(first["size"]), bytearray(base64.b64decode(first["data"]))
         places = range(PIECE_BYTES, size, PIECE_BYTES)

@@ -1,4 +1,8 @@
-"""Figures of a long run, on one board or spread over several, and what they have to be."""
+"""Figures of a long run, on one board or spread over several, and what they have to be.
+
+boards: plays that have ended, one of each board, at least one. lows: lowest free heap of each span, in order,
+bytes. found: as figures().
+"""
 
 from __future__ import annotations
 
@@ -24,7 +28,10 @@ HEAP = (
 
 
 def slope_per_hour(lows: list[int], span_s: float) -> float:
-    """Straight line through the lows by least squares, bytes per hour; 0 for fewer than two."""
+    """Straight line through the lows by least squares, bytes per hour; 0 for fewer than two.
+
+    span_s: from one low to the next.
+    """
     if len(lows) < 2:
         return 0.0
     hours = np.arange(len(lows)) * span_s / HOUR_S
@@ -32,7 +39,10 @@ def slope_per_hour(lows: list[int], span_s: float) -> float:
 
 
 def flat(lows: list[int]) -> bool:
-    """Whether the lowest of the last quarter is within FLAT_SHARE of the first quarter's."""
+    """Whether the lowest of the last quarter is within FLAT_SHARE of the first quarter's.
+
+    Fewer than four lows are never flat, nor are any with a 0 in their first quarter.
+    """
     quarter = max(1, len(lows) // 4)
     if len(lows) < 4:
         return False

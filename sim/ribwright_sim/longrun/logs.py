@@ -43,7 +43,10 @@ class Log:
 
 
 def read(data: bytes, zones: int) -> Log:
-    """The log in these bytes; one whose header fails is a single hole. zones: of the rig."""
+    """The log in these bytes; one whose header fails is a single hole.
+
+    data: the log as it was read back. zones: how many the rig has.
+    """
     try:
         _, start = read_header(data)
     except CoreError:

@@ -42,7 +42,10 @@ class Lump:
     form_w_m2_k: float = 0.0
 
     def step(self, dt_s: float, share: float, room_c: float) -> tuple[float, float]:
-        """Move on; return heat from the blanket and heat lost, J."""
+        """Move on; return heat from the blanket and heat lost, J.
+
+        share: of its power, 0 to 1, more where the mains are above the rated volts.
+        """
         power = self.power_w_m2 * share
         into = INTO_WOOD_W_M2_K * (self.blanket_c - self.wood_c)
         lost = LOSS_W_M2_K * (self.blanket_c - room_c)
@@ -66,7 +69,7 @@ class Lumped:
     """
 
     def __init__(self, lumps: Sequence[Lump], room_c: float, square: float) -> None:
-        """Args: the zones, all at room_c; mains over rated volts, squared."""
+        """Args: lumps: one per zone, all at room_c; square: mains over rated volts, squared."""
         self.time_s = 0.0
         self.columns = tuple(f"part {place + 1}" for place in range(len(lumps)))
         self._lumps, self._room_c, self._square = list(lumps), room_c, square
@@ -82,7 +85,11 @@ class Lumped:
         ambient_c: float | None = None,
         mains: float = 1.0,
     ) -> Lumped:
-        """The lumps a rig and a piece declare. seed: draws nothing here, the converters have the noise."""
+        """The lumps a rig and a piece declare.
+
+        rig, piece: mappings as their files give them. seed: draws nothing here, the converters have the
+        noise. ambient_c: of the room, None for the rig's. mains: over rated volts.
+        """
         stack = rig["stack"]
         room_c = float(stack["ambient"] if ambient_c is None else ambient_c)
         slats_j = 2.0 * STEEL_J_M3_K * stack["slat_mm"] * 1e-3

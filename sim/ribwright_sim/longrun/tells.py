@@ -63,7 +63,10 @@ class Tells:
     late_ms: int = 0
 
     def take(self, message: Message, second: float) -> None:
-        """Take one row or event at a second of the simulation."""
+        """Take one row or event at a second of the simulation.
+
+        message: as the board sent it. second: when it came out.
+        """
         data = message.data
         self.mode = str(data["mode"])
         if message.verb == "row":

@@ -102,5 +102,8 @@ def measured() -> dict[str, object]:
 
 
 def broken(found: dict[str, object]) -> list[str]:
-    """Names of the figures that are beyond what is asked: outputs off within MOST_SAFE_MS of a start."""
+    """Names of the figures that are beyond what is asked: outputs off within MOST_SAFE_MS of a start.
+
+    found: as measured().
+    """
     return ["boot_to_safe_ms"] if float(str(found["boot_to_safe_ms"])) > MOST_SAFE_MS else []

@@ -67,7 +67,19 @@ def enter(
     rounds: int,
     windows: int = ref.END_S,
 ) -> float:
-    """Measure one pair and put it under `key`, unless a faster peer stands there; the ratio."""
+    """Measure one pair and put it under `key`, unless a faster peer stands there; the ratio.
+
+    A peer whose error is above LIMIT_K is left out, with a note.
+
+    Args:
+        book: takes the ratio of CPU times, the peer's over ours, and what is to be said about it.
+        key: of the figure.
+        label: the peer and its setting, for people.
+        peer: called with how many seconds to run; gives the thermocouple trace [C].
+        batch: one run of ours with BATCH lanes.
+        rounds: how often both are timed, 1 at least.
+        windows: how many seconds the peer runs; its time is scaled up to END_S.
+    """
     their_s, my_s, trace = _pairs(peer, batch, rounds, windows)
     error = float(np.abs(trace - ref.fine_samples_c()[: len(trace)]).max())
     ratio = their_s / my_s
@@ -105,7 +117,14 @@ def _try(book: Book, key: str, package: str, work: Callable[[], None], say: Call
 
 
 def contest(book: Book, seed: int, rounds: int, say: Callable[[str], None]) -> None:
-    """Every peer on every grid."""
+    """Every peer on every grid.
+
+    Args:
+        book: takes the figures.
+        seed: of our stacks.
+        rounds: of CVODE and CasADi; the slower peers have one.
+        say: takes a line of progress.
+    """
     for suffix, cells in GRIDS.items():
         solver = ours.solver(ours.plants(BATCH, cells, seed), use_numba=True)
         batch = partial(ours.run, solver, BATCH)

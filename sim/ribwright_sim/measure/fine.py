@@ -16,7 +16,11 @@ FINENESS, TOLERANCE = 8, 1e-8
 
 
 def write(path: Path) -> None:
-    """Write the samples with a head that says how they were made."""
+    """Write the samples with a head that says how they were made.
+
+    Args:
+        path: of the file, written anew.
+    """
     cells = tuple(FINENESS * tenths for tenths in ref.TENTHS)
     trace_c = cvode(cells, TOLERANCE, ref.END_S)
     lines = [

@@ -44,7 +44,13 @@ BEND_AT_S = 600
 
 
 def plants(count: int, cells: tuple[int, ...], seed: int) -> list[Stack]:
-    """`count` stacks of the reference problem; the first is the stated one, the others drawn about it."""
+    """`count` stacks of the reference problem; the first is the stated one, the others drawn about it.
+
+    Args:
+        count: how many, the stated one with them.
+        cells: of each of the six layers, from the top.
+        seed: of the heaters' powers and the woods' densities, each 0.9 to 1.1 of the stated one.
+    """
     rng = np.random.default_rng(seed)
     drawn = [
         ref.stack(cells, power=float(rng.uniform(0.9, 1.1)), density=float(rng.uniform(0.9, 1.1)))
@@ -54,17 +60,33 @@ def plants(count: int, cells: tuple[int, ...], seed: int) -> list[Stack]:
 
 
 def solver(stacks: list[Stack], *, use_numba: bool) -> Solver:
-    """The solver for these stacks of the reference problem; one stack is the scalar path."""
+    """The solver for these stacks of the reference problem; one stack is the scalar path.
+
+    Args:
+        stacks: as plants().
+        use_numba: compiled; else numpy alone.
+    """
     return Solver(stacks, laws=ref.LAWS, control=PID, scheme=SCHEME, use_numba=use_numba)
 
 
 def run(one: Solver, lanes: int, *, trace: bool = False, windows: int = ref.END_S) -> Runs:
-    """The reference problem on all lanes, control inside."""
+    """The reference problem on all lanes, control inside.
+
+    Args:
+        one: as solver().
+        lanes: how many stacks that solver has, one lane each.
+        trace: keep every window's junction temperatures.
+        windows: how many to run, of a second each, END_S at most.
+    """
     return one.run([[ref.gains()]] * lanes, ref.targets_c()[:windows], trace=trace)
 
 
 def error_k(run_: Runs) -> float:
-    """Distance of the first lane, which is the stated problem, from the reference solution [K]."""
+    """Distance of the first lane, which is the stated problem, from the reference solution [K].
+
+    Args:
+        run_: over the whole time, with its trace.
+    """
     return ref.error_k(run_.trace_c[:, 0, 0])
 
 
@@ -111,6 +133,11 @@ ZONE_GAINS: Mapping[str, float] = {
 
 
 def full_batch(count: int, seed: int) -> tuple[Solver, list[list[Mapping[str, float]]]]:
-    """The example rig drawn `count` times, under the board's law, and its gains."""
+    """The example rig drawn `count` times, under the board's law, and its gains.
+
+    Args:
+        count: how many.
+        seed: of the first one, one more for each other.
+    """
     stacks = [stack_for(RIG, PIECE, seed=seed + k) for k in range(count)]
     return Solver(stacks, control=ZONE, use_numba=True), [[ZONE_GAINS] * len(stacks[0].zones)] * count

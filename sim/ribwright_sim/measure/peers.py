@@ -1,6 +1,8 @@
 """Other people's solvers on the reference problem, each restarted at every relay edge.
 
-Each returns the thermocouple trace.  A peer that is not installed raises ImportError.
+Each returns the thermocouple trace [C], at the start and at the end of every second. A peer that is not
+installed raises ImportError. cells: of each of the six layers, from the top. tolerance: relative, and
+absolute in the state's units. windows: how many seconds to run, END_S at most.
 """
 
 from __future__ import annotations
@@ -22,7 +24,7 @@ F64 = NDArray[np.float64]
 
 
 def solve_ivp(method: str, cells: tuple[int, ...], tolerance: float, windows: int) -> F64:
-    """SciPy's solve_ivp by BDF, LSODA or Radau; right side in numpy."""
+    """SciPy's solve_ivp by `method`, which is BDF, LSODA or Radau; right side in numpy."""
     solver = importlib.import_module("scipy.integrate").solve_ivp
     g = grid(cells)
     banded = {"lband": BAND, "uband": BAND} if method == "LSODA" else {"vectorized": True}

@@ -41,7 +41,7 @@ class Grid(NamedTuple):
 
 
 def grid(cells: tuple[int, ...]) -> Grid:
-    """The grid with `cells` cells in each of the six layers."""
+    """The grid with `cells` cells in each of the six layers, from the top."""
     edges = np.concatenate([[0], np.cumsum(cells)]).astype(int)
     count, first, stop = int(edges[-1]), int(edges[1]), int(edges[2])
     thickness = np.concatenate([np.full(c, 1e-4 * t / c) for c, t in zip(cells, ref.TENTHS, strict=True)])
@@ -75,7 +75,11 @@ def grid(cells: tuple[int, ...]) -> Grid:
 
 
 def start(g: Grid) -> F64:
-    """Everything at the room's temperature, the wood at its moisture."""
+    """Everything at the room's temperature, the wood at its moisture: the state, (size,).
+
+    Args:
+        g: the grid.
+    """
     y = np.full(g.size, ref.ROOM_C)
     y[g.place_m] = 0.01 * ref.WOOD_PERCENT
     return y
@@ -98,7 +102,13 @@ class Coefficients(NamedTuple):
 
 
 def coefficients(at_c: F64, m: F64, g: Grid) -> Coefficients:
-    """At temperatures `at_c` (cells, ...) [C] and moistures `m` (wood cells, ...) [kg/kg]."""
+    """What the right side needs, at temperatures and moistures.
+
+    Args:
+        at_c: (cells, ...) temperatures [C].
+        m: (wood cells, ...) moistures [kg/kg].
+        g: the grid.
+    """
     shape = (-1,) + (1,) * (np.ndim(at_c) - 1)
     wood = slice(g.wood_first, g.wood_stop)
     t = at_c[wood]
@@ -128,7 +138,13 @@ def coefficients(at_c: F64, m: F64, g: Grid) -> Coefficients:
 
 
 def right_side(y: F64, on: float, g: Grid) -> F64:
-    """Derivative of the whole state, (size,) or (size, many), with the relay `on` 0 or 1."""
+    """Derivative of the whole state, of its shape [K/s, and 1/s for moisture].
+
+    Args:
+        y: the state, (size,) or (size, many).
+        on: the relay, 0 or 1.
+        g: the grid.
+    """
     at_c, m = y[g.place_t], y[g.place_m]
     now = coefficients(at_c, m, g)
     shape = (-1,) + (1,) * (at_c.ndim - 1)
@@ -161,7 +177,20 @@ def right_side_loop(
     first: int,
     stop: int,
 ) -> None:
-    """`right_side` cell by cell, for a compiler."""
+    """`right_side` cell by cell, for a compiler.
+
+    Args:
+        y: the state, (size,).
+        dy: takes its derivative, (size,).
+        on: the relay, 0 or 1.
+        dx: thickness of the cells [m], (cells,) as those below.
+        solid_k: conductivity [W/(m K)]; that of wood is not used.
+        solid_heat: volumetric heat [J/(m3 K)]; that of wood is not used.
+        contact: resistance between neighbours [m2 K/W], one less than cells.
+        heater: power in each cell [W/m2].
+        first: place of the first wood cell among the cells.
+        stop: place behind the last one.
+    """
     flow_in, k_before, t_before, heat_before, source_before, at_before = 0.0, 1.0, 0.0, 1.0, 0.0, 0
     above = y[0] - 20.0
     # The third root's slope has no end at zero: symbolic peers need it a hair away.
@@ -206,7 +235,7 @@ def closed_loop(state: F64, place_tc: int, segment: Callable[[F64, float, float]
         state: at the start.
         place_tc: where the thermocouple stands in it.
         segment: (state, seconds, relay 0 or 1) -> state, started anew each time.
-        windows: how many seconds to run.
+        windows: how many seconds to run, END_S at most.
     """
     gains, targets = ref.gains(), ref.targets_c()[:, 0]
     filtered, integral = ref.ROOM_C, 0.0

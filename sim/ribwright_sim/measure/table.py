@@ -17,7 +17,11 @@ def _number(value: object, digits: int = 0) -> str:
 
 
 def table(book: Book) -> str:
-    """Two tables in Markdown: our times, and peers over our batch."""
+    """Two tables in Markdown: our times, and peers over our batch.
+
+    Args:
+        book: its figures; those that are missing or None say "not measured".
+    """
     f = book.figures
     plants = _number(f.get("sim_batch_plants"))
     rows = (

@@ -95,7 +95,10 @@ class Bend:
             self.lows.append(int(message.data["heap"]))
 
     def run(self, seconds: float, until: Callable[[], bool] = lambda: False) -> None:
-        """Live on for so many seconds of the simulation, or until something is so."""
+        """Live on for so many seconds of the simulation, or until something is so.
+
+        until: asked before each frame. Raises RigError when the board falls.
+        """
         end_s = self.board.now_s + seconds
         while self.board.now_s < end_s and not until():
             self.board.step()
@@ -104,7 +107,10 @@ class Bend:
 
 
 def play(folder: Path) -> Played:
-    """Measure one bend; raises RigError when the board falls or refuses."""
+    """Measure one bend; raises RigError when the board falls or refuses.
+
+    folder: room for the flash.
+    """
     bend = Bend(folder, ROOMY)
     try:
         bend.board.order(BEGIN)
@@ -124,7 +130,10 @@ def play(folder: Path) -> Played:
 
 
 def heap_low(folder: Path) -> int:
-    """The lowest free heap in bytes that the same bend tells on a heap of a board's size."""
+    """The lowest free heap in bytes that the same bend tells on a heap of a board's size; raises as play().
+
+    folder: room for the flash.
+    """
     bend = Bend(folder, BOARD_HEAP)
     try:
         bend.run(MEASURED_S)
@@ -176,7 +185,10 @@ def measured() -> dict[str, float]:
 
 
 def broken(found: dict[str, float]) -> list[str]:
-    """Names of the figures that are beyond what a loop at 10 Hz on a Pico can bear."""
+    """Names of the figures that are beyond what a loop at 10 Hz on a Pico can bear.
+
+    found: as measured().
+    """
     limits = {
         "tick_board_ms": MOST_MS,
         "tick_flush_board_ms": MOST_FLUSH_MS,

@@ -15,14 +15,23 @@ KERNEL_LENGTH, KERNEL_REPEATS = 4096, 4000
 
 
 def cpu_s(work: Callable[[], object]) -> float:
-    """CPU seconds of one call, all threads of the process counted."""
+    """CPU seconds of one call, all threads of the process counted.
+
+    Args:
+        work: what is called.
+    """
     start = time.process_time()
     work()
     return time.process_time() - start
 
 
 def medians_s(contestants: Mapping[str, Callable[[], object]], rounds: int) -> dict[str, float]:
-    """Median CPU seconds of each, over rounds in which each runs once, after one call to warm it up."""
+    """Median CPU seconds of each, over rounds in which each runs once, after one call to warm it up.
+
+    Args:
+        contestants: what is called, by name.
+        rounds: how many, 1 at least.
+    """
     for work in contestants.values():
         work()
     seen: dict[str, list[float]] = {name: [] for name in contestants}
@@ -43,7 +52,12 @@ def reference_kernel() -> float:
 
 
 def exponent(sizes: list[int], seconds: list[float]) -> float:
-    """Slope of log time over log size, least squares."""
+    """Slope of log time over log size, least squares.
+
+    Args:
+        sizes: in any unit, above 0, two different ones at least.
+        seconds: of each size [s], above 0.
+    """
     return float(np.polyfit(np.log(sizes), np.log(seconds), 1)[0])
 
 
