@@ -115,7 +115,7 @@ class Fault:
         return f"{self.id}.{self.form}" if self.form else self.id
 
     def zones(self, count: int) -> tuple[int, ...]:
-        """Zones it can strike on a rig with so many, -1 for the rig itself."""
+        """Zones it can strike, -1 for the rig itself; count: zones of the rig."""
         return tuple(range(count)) if self.each_zone else (-1,)
 
     def accepted(self, *, feedback: bool) -> tuple[str, ...]:
