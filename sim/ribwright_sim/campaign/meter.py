@@ -80,7 +80,7 @@ class Meter:
             self.open_us = now_us
 
     def half_cycles(self, spent_us: int, hertz: float = 60.0) -> int:
-        """Mains half cycles that begin in a time, rounded up."""
+        """Mains half cycles that begin in a time, rounded up; hertz: of the mains [Hz]."""
         return -int(-spent_us * 2.0 * hertz // SECOND_US)
 
     @property

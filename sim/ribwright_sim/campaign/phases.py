@@ -117,7 +117,7 @@ class _Sampler:
 
 
 def run_for(rig: CoreRig, seconds: float) -> None:
-    """Let a rig run for a time [s], to the end of the tick that holds it."""
+    """Let a rig run for so many seconds, to the end of the tick that holds the last of them."""
     end_us = rig.now_us + int(seconds * SECOND_US)
     while rig.now_us < end_us:
         rig.tick()

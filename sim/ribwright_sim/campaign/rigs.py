@@ -120,7 +120,10 @@ def rig_mapping(setting: Setting, *, slat_mm: float | None = None) -> dict[str, 
 
 
 def piece_mapping(setting: Setting) -> dict[str, object]:
-    """The profile's piece: one side of a sapele baritone ukulele, or next to nothing on a bare blanket."""
+    """The profile's piece: one side of a sapele baritone ukulele, or next to nothing on a bare blanket.
+
+    setting: the drawn rig, which says how thick and how wet the side is.
+    """
     return {
         "kind": "touch-up" if setting.bare else "side",
         "species": "sapele",
@@ -134,6 +137,8 @@ def piece_mapping(setting: Setting) -> dict[str, object]:
 
 def profile_mapping(setting: Setting) -> dict[str, object]:
     """A bend of about a quarter of an hour with every kind of stage: the waist first, then the whole.
+
+    setting: the drawn rig, with the bend's target and the minutes of its set stage.
 
     The long blanket lies over the waist as well, so the waist rests before it, and the two never ask for much
     heat together. Where the branch cannot take both at once they are first warmed together, gently. The
