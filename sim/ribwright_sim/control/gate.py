@@ -40,12 +40,12 @@ ROWS = tuple(LIMITS)
 
 
 def better(name: str, one: float, other: float) -> bool:
-    """Whether `one` is strictly better than `other` in a figure."""
+    """Whether `one` is strictly better than `other` in a figure, whose name says which way that is."""
     return one > other if name == "joint_pass" else one < other
 
 
 def holds(name: str, value: float, limit: float) -> bool:
-    """Whether a value keeps its limit."""
+    """Whether a value keeps its limit; name: of the figure, as of better()."""
     return value >= limit if name == "joint_pass" else value <= limit
 
 
