@@ -88,8 +88,9 @@ KINDS = {
 class Fault:
     """One form of one fault.
 
-    id, form: as in Case. kind: key of KINDS. accept: codes that name it rightly; watched_accept: the same
-    where contactor feedback is fitted, None for the same. each_zone: strikes one zone, else the rig.
+    id, form: fault and variant of a Case. kind: key of KINDS. accept: codes that name it rightly;
+    watched_accept: the same where contactor feedback is fitted, None for the same. acts: whether it has begun
+    to act. each_zone: strikes one zone, else the rig.
     contained: the firmware must name it; else `why` says what hardware has to do. phases: when it can strike.
     long: it takes hours to show and is played on a profile of hours. loaded_only: none on bare blankets.
     """

@@ -84,8 +84,9 @@ def _stage(rig: CoreRig) -> str:
 class WarmStates:
     """Copies of one healthy run.
 
-    by_phase: phase -> copies. told: every event of the run. trips: phase and code of each trip or refusal,
-    which a healthy run must not have. seconds: simulated.
+    setting: the drawn rig. by_phase: phase -> copies. trips: "trip" or "refused", and the code, of each; a
+    healthy run must not have any. suspicions: how often doubt limited the power. seconds: simulated.
+    half_cycles: in which current flowed though the rig was unarmed. hottest_c, over_us: as of a Meter.
     """
 
     setting: Setting

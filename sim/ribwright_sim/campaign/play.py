@@ -30,7 +30,7 @@ QUIET_PHASES = ("idle", "ready", "cool", "paused")
 class Play:
     """One case under way.
 
-    trace: one line of figures per second, where asked for.
+    every_s: seconds between two lines of figures, 0 for no trace. trace: these lines, and one an event.
     """
 
     case: Case

@@ -25,7 +25,7 @@ class Setting:
     and the piece declare it. window_ms: relay window. feedback: contactor feedback is fitted. target_c:
     of the bend. tight: the branch cannot take both blankets at once. clock_start_ms, us_per_ms: the
     firmware's clock. start_c: temperature of the stack at the start, None for the room's. room_c: the
-    room. set_min: minutes of the set stage.
+    room. set_min: minutes of the set stage. thickness_mm, wetted: of the side; wetted is one of WETTED.
     """
 
     seed: int

@@ -12,7 +12,7 @@ END = "<!-- end of the mode diagram -->"
 
 
 def mermaid(table: Mapping[tuple[str, str], str] = TRANSITIONS) -> str:
-    """The table as a state diagram in Mermaid's text form, what every mode does by a trip said once."""
+    """The table, (mode, event) -> mode, as a state diagram in Mermaid's text form; trips come last."""
     lines = ["stateDiagram-v2", f"    [*] --> {MODES[0]}: power-on, any reset"]
     for mode in MODES:
         heat = "heat possible" if mode in HEAT_MODES else "off"

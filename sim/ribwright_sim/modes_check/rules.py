@@ -57,7 +57,7 @@ RULES = {
 
 
 def reachable(mode: str, events: tuple[str, ...]) -> set[str]:
-    """Modes that the table reaches from mode, which is one, by the events, in any order and number."""
+    """Modes that the table reaches from `mode`, itself included, by `events`, in any order and number."""
     found = {mode}
     while True:
         more = {TRANSITIONS[pair] for pair in TRANSITIONS if pair[0] in found and pair[1] in events}
@@ -67,7 +67,7 @@ def reachable(mode: str, events: tuple[str, ...]) -> set[str]:
 
 
 def table_faults(table: dict[tuple[str, str], str]) -> list[str]:
-    """What is wrong with a table of modes and events, one sentence each."""
+    """What is wrong with a table of (mode, event) -> mode, one sentence each."""
     found = [f"{mode} is not left by a trip" for mode in MODES if table.get((mode, "trip")) != "tripped"]
     for (mode, event), after in table.items():
         if mode not in MODES or event not in EVENTS or after not in MODES:
@@ -106,7 +106,7 @@ class Watch:
         self._stages = StageWatch(self.say)
 
     def say(self, rule: str, seen: str) -> None:
-        """A rule was broken."""
+        """A rule was broken; rule: key of RULES. seen: what was seen, in words."""
         self.broken.append((rule, seen))
 
     def booted(self, world: World) -> None:
