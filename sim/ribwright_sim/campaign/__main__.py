@@ -24,7 +24,7 @@ SEED = 4
 
 
 def say(text: str) -> None:
-    """One line of results."""
+    """One line of results; text: without its line feed."""
     sys.stdout.write(text + "\n")
 
 
@@ -59,7 +59,13 @@ def table(figures: dict[str, object]) -> list[str]:
 
 
 def build(folder: Path, size: Size, seed: int, workers: int, how: str) -> int:
-    """Play, write, show; 0 when every figure is what it has to be, 1 when not."""
+    """Play, write, show; 0 when every figure is what it has to be, 1 when not.
+
+    folder: where the files go, made where it is missing. size: how much is played. seed: of everything that
+    is drawn. workers: processes, 1 for this one alone. how: name of the executor, as of spread.executor.
+
+    Raises ExecutorError for an executor that cannot be had.
+    """
     begun = time.monotonic()
     played = play(size, seed, workers, executor(how), Progress(len(tasks(size, seed)) + 2).step)
     figures = played.figures() | {"seed": seed, "machine": machine() | {"workers": workers, "executor": how}}
@@ -105,7 +111,11 @@ def _replay(words: Sequence[str]) -> int:
 
 
 def main(words: Sequence[str]) -> int:
-    """Do what the command line says."""
+    """Do what the command line says; words: those after the program's name.
+
+    Gives the exit status: 0, 1 where a figure or a case is not as it has to be, 2 for an executor or a case
+    that there is not, 3 where a case's warm run never came to its phase.
+    """
     return _replay(words[1:]) if words[:1] == ["replay"] else _build(words)
 
 

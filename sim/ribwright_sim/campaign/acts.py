@@ -1,5 +1,9 @@
 """Whether a fault has begun to act: to change a current or a reading. Until then it is latent, and nobody can
 see it. Asked after every tick, with what had flowed when it struck.
+
+rig: the struck rig, a CoreRig or its twin BoardRig. zone: the struck one, by its place in the rig's order; of
+a fault of the rig 0, and -1 where it is asked as a Kind's `counts`. flowed_s: per blanket, seconds of full
+power up to the strike, as rig.flowed_s was then.
 """
 
 from __future__ import annotations

@@ -24,7 +24,7 @@ CLOCK = (
 class AskRefusedError(RigError):
     """The board refused an ask.
 
-    code: its stable short word.
+    verb: what was asked. data: values of the answer. code: the stable short word among them.
     """
 
     def __init__(self, verb: str, data: Mapping[str, Any]) -> None:
@@ -54,12 +54,12 @@ class ShortCable:
         return len(self._incoming)
 
     def put(self, data: bytes) -> None:
-        """Give bytes to the board."""
+        """Give bytes to the board; data: after all that waits."""
         self.bytes_in += len(data)
         self._incoming += data
 
     def poll(self, *, now: bool = False) -> None:
-        """Nothing comes from elsewhere."""
+        """Nothing comes from elsewhere, and so it is all the same whether it is looked for `now`."""
 
     def wait(self, timeout_s: float) -> bool:
         """Nothing comes from elsewhere, so no wait is long."""
@@ -76,7 +76,7 @@ class ShortCable:
         return data
 
     def send(self, data: bytes) -> None:
-        """Keep what the board writes."""
+        """Keep what the board writes; data: the next bytes, whole lines or not."""
         self.bytes_out += len(data)
         self.said += data
 
@@ -85,7 +85,10 @@ class ShortCable:
 
 
 class Talk:
-    """Asks put into a cable, and the answers found in what the board writes."""
+    """Asks put into a cable, and the answers found in what the board writes.
+
+    verb: one word of the link. data: its values, as wire.encode takes them. seq: number of an ask, from 1.
+    """
 
     def __init__(self, cable: ShortCable) -> None:
         self.cable = cable
@@ -121,7 +124,10 @@ class Talk:
 
 
 def upload(ask: Callable[[str, Mapping[str, Any]], dict[str, Any]], profile: Mapping[str, Any]) -> str:
-    """Put a profile on the board by its asks; return the name it is kept under."""
+    """Put a profile on the board by its asks; return the name it is kept under.
+
+    ask: takes verb and values, gives those of the answer, as BoardRig.ask. profile: as its file gives it.
+    """
     body = json.dumps(profile).encode()
     ask("put_open", {"kind": "profile", "size": len(body), "sha": hashlib.sha256(body).hexdigest()})
     for at in range(0, len(body), PIECE_BYTES):

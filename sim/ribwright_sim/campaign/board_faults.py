@@ -1,4 +1,7 @@
-"""Which faults are played on boards: the campaign's list, with what only a real interpreter can suffer."""
+"""Which faults are played on boards: the campaign's list, with what only a real interpreter can suffer.
+
+rig, zone: as in strike.py; a BoardRig always.
+"""
 
 from __future__ import annotations
 

@@ -29,7 +29,7 @@ class BoardMeter(Meter):
         super().act(now_us)
 
     def flow(self, now_us: int, dt_us: int, *, flows: bool, over: bool, closed: bool) -> None:
-        """Take a stretch of time, as in Meter."""
+        """Take a stretch of time; flows, over, closed and the rest as in Meter."""
         super().flow(now_us, dt_us, flows=flows, over=over, closed=closed)
         if closed:
             self.open_since_us = None
@@ -55,6 +55,8 @@ class BoardMeter(Meter):
 
 class Books:
     """Keeps a meter informed of what happens at a board's pins; `account` is called after every change there.
+
+    physics: what moves pins, relays and time. meter: is informed. rig: currents and limit of the branch.
 
     flowed_s: per blanket, seconds of full power so far. alive_us: when the alive line last changed.
     """

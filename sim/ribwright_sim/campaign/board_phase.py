@@ -2,6 +2,8 @@
 
 The stack is warmed to where the phase begins before the board starts; the profile begins with the phase's
 own kind of stage.
+
+phase: one of phases.PHASES. setting: the drawn rig.
 """
 
 from __future__ import annotations
@@ -92,7 +94,7 @@ def _warmed(setting: Setting, warm_c: float) -> Sheet:
 
 
 def reach(rig: BoardRig, phase: str, draw: Random) -> int:
-    """Bring a rig that has just come up into a phase, at a drawn moment of it.
+    """Bring a rig that has just come up into a phase, at a moment of it that is taken from draw.
 
     Returns how often a start was refused on the way, which a maker answers by waiting and pressing again.
     Raises RigError when it does not get there.

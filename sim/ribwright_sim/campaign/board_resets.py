@@ -93,7 +93,12 @@ def _reset_some(boards: Sequence[tuple[int, int, int]]) -> list[tuple[int, list[
 
 
 def reset_board(seed: int, times: int, folder: Path) -> list[ResetOutcome]:
-    """Reset one board again and again; folder: room for flashes."""
+    """Reset one board again and again.
+
+    seed: draws its rig, its phase and every moment. times: how often. folder: room for flashes.
+
+    What goes wrong for good ends the list early, with a last outcome of no `how` and a note.
+    """
     draw = Random(f"resets {seed}")  # noqa: S311 - moments, no secret
     setting = board_setting(seed, draw.choice((0.9, 1.0, 1.1)), bare=False)
     phase = draw.choice(PHASES)

@@ -145,7 +145,7 @@ class BoardRig:
 
     @race_us.setter
     def race_us(self, us: int) -> None:
-        """Let the alive line toggle by itself."""
+        """Let the alive line toggle by itself, once in so many us; 0, no more."""
         self.bench.race_us = us
 
     @property
@@ -170,7 +170,7 @@ class BoardRig:
 
     @hung.setter
     def hung(self, hangs: bool) -> None:
-        """Let the processor stand still from its next waking on."""
+        """Let the processor stand still from its next waking on; hangs: False changes nothing."""
         if hangs:
             self.loop.order_board("hang()")
 
@@ -181,12 +181,12 @@ class BoardRig:
 
     @stall_us.setter
     def stall_us(self, us: int) -> None:
-        """Let one step of the loop take so much longer."""
+        """Let one step of the loop take so many us longer, as whole ms."""
         self._stalled_us = self.now_us + us
         self.loop.order_board(f"block({us // 1000})")
 
     def reset(self, how: str = "pin", off_us: int = SECOND_US // 10) -> None:
-        """Reset the board now."""
+        """Reset the board now; how and off_us as of rig_lives.PlannedReset."""
         self.loop.reset_at(how, self.now_us, off_us)
 
     def _event(self, event: Mapping[str, object]) -> None:
@@ -271,7 +271,9 @@ class BoardRig:
     # The link -------------------------------------------------------------------------------
 
     def ask(self, verb: str, data: Mapping[str, Any]) -> dict[str, Any]:
-        """Ask the board and wait for its answer; raises RigError when it refuses or stays silent."""
+        """Ask the board, verb and data as of Talk, and wait; give the values of its answer. Raises
+        AskRefusedError when it refuses, RigError when it stays silent.
+        """
         seq = self._talk.ask(verb, data)
         end_us = self.now_us + PATIENCE_US
         while (answer := self._talk.answer(seq)) is None:

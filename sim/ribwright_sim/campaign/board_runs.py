@@ -41,7 +41,10 @@ INJECTED = "an injected fault"
 
 
 def board_setting(seed: int, mains: float, *, bare: bool) -> Setting:
-    """The drawn rig, with what a board cannot vary set right: its clock is the simulation's."""
+    """The drawn rig, with what a board cannot vary set right: its clock is the simulation's.
+
+    seed, mains, bare: as of rigs.draw_setting.
+    """
     return replace(draw_setting(seed, mains, bare=bare), us_per_ms=1000, room_c=ROOM_C, tight=False)
 
 
@@ -73,7 +76,8 @@ def board_payload(rig: Mapping[str, Any], kind: Interpreter) -> dict[str, bytes]
 def fresh_flash(setting: Setting, folder: Path, more: Mapping[str, bytes] | None = None) -> Path:
     """A flash with the files of this rig on it and nothing else.
 
-    folder: keeps one such flash for every kind of rig, and the one in use. more: files beside them.
+    setting: the drawn rig. folder: keeps one such flash for every kind of rig, and the one in use. more:
+    files beside them.
     """
     blank = folder / f"blank_{setting.bare:d}{setting.feedback:d}{more is not None:d}"
     if not blank.is_dir():

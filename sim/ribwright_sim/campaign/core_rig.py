@@ -209,7 +209,7 @@ class CoreRig(MainsSide):
 
     @staticmethod
     def from_snapshot(data: bytes) -> CoreRig:
-        """The rig as `snapshot` found it."""
+        """The rig as it was; data: what `snapshot` gave."""
         found: CoreRig = pickle.loads(data)  # noqa: S301 - our own, made in this process
         return found
 

@@ -88,8 +88,9 @@ KINDS = {
 class Fault:
     """One form of one fault.
 
-    id, form: as in Case. kind: key of KINDS. accept: codes that name it rightly; watched_accept: the same
-    where contactor feedback is fitted, None for the same. each_zone: strikes one zone, else the rig.
+    id, form: fault and variant of a Case. kind: key of KINDS. accept: codes that name it rightly;
+    watched_accept: the same where contactor feedback is fitted, None for the same. acts: whether it has begun
+    to act. each_zone: strikes one zone, else the rig.
     contained: the firmware must name it; else `why` says what hardware has to do. phases: when it can strike.
     long: it takes hours to show and is played on a profile of hours. loaded_only: none on bare blankets.
     """
@@ -115,7 +116,7 @@ class Fault:
         return f"{self.id}.{self.form}" if self.form else self.id
 
     def zones(self, count: int) -> tuple[int, ...]:
-        """Zones it can strike on a rig with so many, -1 for the rig itself."""
+        """Zones it can strike, -1 for the rig itself; count: zones of the rig."""
         return tuple(range(count)) if self.each_zone else (-1,)
 
     def accepted(self, *, feedback: bool) -> tuple[str, ...]:

@@ -30,17 +30,27 @@ class Hands:
         self._random = random.Random(f"hands {self.seed}")  # noqa: S311 - a person's pace, no secret
 
     def do(self, at_us: int, what: str, zone: int = -1) -> None:
-        """Plan an act at a time: "start", "next", "stop" for the buttons, "form" for the strip."""
+        """Plan an act at a time.
+
+        at_us: when, by the rig's now_us. what: "start", "next", "stop" for the buttons, "form" for the strip
+        that is pressed on. zone: whose strip, -1 for all; of no meaning for a button.
+        """
         self.plan.append((at_us, what, zone))
         self.plan.sort()
 
     def see(self, now_us: int, name: str, zone: int) -> None:
-        """Take one event of the firmware: a cue asks for the form and then for next."""
+        """Take one event of the firmware: a cue asks for the form and then for next.
+
+        name: of the event; others than "cue" are passed over. zone: whose cue, -1 for all.
+        """
         if name == "cue" and self.present:
             self.do(now_us + self._after_us(FORM_AFTER_S), "form", zone)
 
     def wait(self, now_us: int, waiting: str) -> None:
-        """Take what the firmware waits for now; each new wish is answered once."""
+        """Take what the firmware waits for now; each new wish is answered once.
+
+        waiting: "start", "next" or "presence"; anything else, "" for nothing, asks for no act.
+        """
         if waiting == self._asked and self.plan:
             return
         self._asked = waiting

@@ -196,7 +196,7 @@ def whole_name(setting: Setting) -> str:
 
 
 def whole_run(setting: Setting, look: Callable[[CoreRig], None] | None = None) -> Healthy:
-    """One run from the first press to the end; look: called after every tick."""
+    """One run from the first press to the end; setting: the drawn rig. look: called after every tick."""
     rig = CoreRig(setting)
     for _ in range(30):
         rig.tick()

@@ -17,8 +17,8 @@ ALIVE_PIN = 5
 class MainsSide:
     """Bench, stack and meter, and the time they share.
 
-    now_us: real time. flowed_s: per blanket, seconds of full power so far. mains_lost_us: until then there is
-    no mains.
+    rig: checked values of a rig file. plant: its stack. now_us: real time. flowed_s: per blanket, seconds of
+    full power so far. mains_lost_us: until then there is no mains.
     """
 
     def __init__(self, rig: Rig, plant: Sheet) -> None:

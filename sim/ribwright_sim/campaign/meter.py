@@ -21,7 +21,7 @@ class Meter:
     that heats, from GRACE_US after it left one. strict_us: the same without the grace. over_us: time in which
     the relays' commands together drew more than the branch's limit. decided_us: moment of the first trip or
     refusal, None while there is none. off_us: last moment since at which a relay's pin was high or the alive
-    line changed. open_us: moment the contactor was open.
+    line changed. open_us: moment the contactor was open. flowed_us: time in which current flowed.
     """
 
     hottest_c: float = -273.0
@@ -80,7 +80,7 @@ class Meter:
             self.open_us = now_us
 
     def half_cycles(self, spent_us: int, hertz: float = 60.0) -> int:
-        """Mains half cycles that begin in a time, rounded up."""
+        """Mains half cycles that begin in a time, rounded up; hertz: of the mains [Hz]."""
         return -int(-spent_us * 2.0 * hertz // SECOND_US)
 
     @property

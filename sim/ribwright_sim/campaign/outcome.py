@@ -16,7 +16,7 @@ class Case:
     """One fault, at one moment, on one drawn rig.
 
     fault: its id in the fault list ("A1" to "D16"). variant: which form of it, free text of the list.
-    phase: when it strikes: "idle", "ready", "proving", "ramp", "hold", "set", "cool" or "paused".
+    phase: when it strikes, one of phases.PHASES.
     zone: whom it strikes, -1 for the rig. expected: codes that name it rightly; empty when it must not trip.
     seed: draws plant, noise and moment. mains: volts over rated volts. bare: nothing lies on the blanket.
     """
@@ -42,10 +42,12 @@ class Case:
 class Outcome:
     """What the rig did with one fault.
 
-    named: code of the trip or refusal, None when there was none. how: "trip", "refused" or "". detect_s:
-    from the first act to the decision, by its class's clock [s]. off_ms: from the decision to every relay's
-    pin low [ms]. contactor_ms: from the decision to the contactor open [ms]. hottest_c: hottest part of any
-    blanket from the injection on [C]. cutoff_opened: whether an independent cut-off was needed.
+    named: code of the trip or refusal, name of the event where a reset was told, of the flash all words that
+    were told with + between; None when there was nothing. how: "trip", "refused", "interrupted" or
+    "watchdog", the event; "told" where the flash had words alone; else "". detect_s: from the first act to
+    the decision, by its class's clock [s]. off_ms: from the decision to every relay's pin low [ms].
+    contactor_ms: from the decision to the contactor open [ms]. hottest_c: hottest part of any blanket from
+    the injection on [C]. cutoff_opened: whether an independent cut-off was needed.
     unarmed_half_cycles: mains half cycles in which a blanket carried current though nobody had armed the
     rig. board: lived through by the real interpreter on the virtual rig. note: anything to be said beside it.
     """

@@ -84,8 +84,9 @@ def _stage(rig: CoreRig) -> str:
 class WarmStates:
     """Copies of one healthy run.
 
-    by_phase: phase -> copies. told: every event of the run. trips: phase and code of each trip or refusal,
-    which a healthy run must not have. seconds: simulated.
+    setting: the drawn rig. by_phase: phase -> copies. trips: "trip" or "refused", and the code, of each; a
+    healthy run must not have any. suspicions: how often doubt limited the power. seconds: simulated.
+    half_cycles: in which current flowed though the rig was unarmed. hottest_c, over_us: as of a Meter.
     """
 
     setting: Setting
@@ -117,7 +118,7 @@ class _Sampler:
 
 
 def run_for(rig: CoreRig, seconds: float) -> None:
-    """Let a rig run for a time [s], to the end of the tick that holds it."""
+    """Let a rig run for so many seconds, to the end of the tick that holds the last of them."""
     end_us = rig.now_us + int(seconds * SECOND_US)
     while rig.now_us < end_us:
         rig.tick()

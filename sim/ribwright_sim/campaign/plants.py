@@ -53,6 +53,8 @@ class Sheet(Doings):
         zones: names, in the rig's order.
         mains: volts over rated volts; may be set.
         power_factor: per zone, power of its blanket over what it should be; entries may be set.
+
+    A method's `zone` is its place in `zones`.
     """
 
     def __init__(self, drawn: Drawn, zones: tuple[str, ...], *, mains: float, start_c: float) -> None:

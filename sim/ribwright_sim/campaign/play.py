@@ -30,7 +30,7 @@ QUIET_PHASES = ("idle", "ready", "cool", "paused")
 class Play:
     """One case under way.
 
-    trace: one line of figures per second, where asked for.
+    every_s: seconds between two lines of figures, 0 for no trace. trace: these lines, and one an event.
     """
 
     case: Case
@@ -192,7 +192,9 @@ class Play:
 
 
 def line(rig: CoreRig, since_us: int, event: str = "") -> str:
-    """A moment in one line: time since, mode and stage, per zone what is read, true, hottest and flowing."""
+    """A moment of a rig in one line: time since since_us, mode and stage; then the words of an event where
+    there is one, else per zone what is read, true, hottest and flowing.
+    """
     head = f"{(rig.now_us - since_us) / 1e6:8.1f} s {rig.controller.mode:8s}{rig.stage_kind:5s}"
     if event:
         return f"{head} -- {event}"

@@ -25,7 +25,7 @@ class Setting:
     and the piece declare it. window_ms: relay window. feedback: contactor feedback is fitted. target_c:
     of the bend. tight: the branch cannot take both blankets at once. clock_start_ms, us_per_ms: the
     firmware's clock. start_c: temperature of the stack at the start, None for the room's. room_c: the
-    room. set_min: minutes of the set stage.
+    room. set_min: minutes of the set stage. thickness_mm, wetted: of the side; wetted is one of WETTED.
     """
 
     seed: int
@@ -120,7 +120,10 @@ def rig_mapping(setting: Setting, *, slat_mm: float | None = None) -> dict[str, 
 
 
 def piece_mapping(setting: Setting) -> dict[str, object]:
-    """The profile's piece: one side of a sapele baritone ukulele, or next to nothing on a bare blanket."""
+    """The profile's piece: one side of a sapele baritone ukulele, or next to nothing on a bare blanket.
+
+    setting: the drawn rig, which says how thick and how wet the side is.
+    """
     return {
         "kind": "touch-up" if setting.bare else "side",
         "species": "sapele",
@@ -134,6 +137,8 @@ def piece_mapping(setting: Setting) -> dict[str, object]:
 
 def profile_mapping(setting: Setting) -> dict[str, object]:
     """A bend of about a quarter of an hour with every kind of stage: the waist first, then the whole.
+
+    setting: the drawn rig, with the bend's target and the minutes of its set stage.
 
     The long blanket lies over the waist as well, so the waist rests before it, and the two never ask for much
     heat together. Where the branch cannot take both at once they are first warmed together, gently. The

@@ -30,7 +30,11 @@ class Series:
 
 
 def share_of(series: Series, *, long: bool = False) -> list[tuple[Fault, str, int]]:
-    """A series' share of the list: of each fault every parts-th entry, or one where it has no more."""
+    """A series' share of the list: of each fault every parts-th entry, or one where it has no more.
+
+    long: of the faults that take hours to show, else of the others. Gives fault, phase and zone, -1 for the
+    rig itself.
+    """
     found = []
     for number, fault in enumerate(FAULTS.values()):
         if fault.long != long or (fault.loaded_only and series.bare):
@@ -84,7 +88,7 @@ def state_for(warm: WarmStates, case: Case) -> bytes | None:
 
 
 def play_case(warm: WarmStates, case: Case) -> Outcome | None:
-    """Play one case; None where its phase was never reached."""
+    """Play one case; warm: of its own rig. None where its phase was never reached."""
     state = state_for(warm, case)
     if state is None:
         return None

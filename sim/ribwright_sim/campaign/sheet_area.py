@@ -51,7 +51,9 @@ class Area:
 def lay_out(zones: Sequence[Zone], sandwich: Sandwich, *, short_inside: bool) -> Area:
     """The columns under these blankets; raises StackError where they do not fit beside one another.
 
-    All blankets are taken to be as wide as the longest; each keeps its own watt density.
+    zones: the blankets, in the rig's order. sandwich: where the waist lies, how blankets droop at their ends.
+    short_inside: the short blankets lie next to the foil, the long one over them. All are taken to be as wide
+    as the longest; each keeps its own watt density.
     """
     parts = cut(zones, sandwich)
     total_m = parts[-1].end_m - parts[0].start_m
@@ -115,7 +117,10 @@ def lay_out(zones: Sequence[Zone], sandwich: Sandwich, *, short_inside: bool) ->
 
 
 def patches(area: Area, rng: np.random.Generator) -> F64:
-    """A random field over the columns: patches of two or three slabs, mean 0 and deviation 1."""
+    """A random field over the columns of an area: patches of two or three slabs, mean 0 and deviation 1.
+
+    rng: is drawn from.
+    """
     rough = rng.normal(size=(area.columns // ACROSS, ACROSS))
     ends = np.vstack((rough[:1], rough, rough[-1:]))
     field = (ends[:-2] + ends[1:-1] + ends[2:]).ravel()

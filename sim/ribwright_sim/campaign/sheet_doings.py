@@ -1,6 +1,7 @@
 """What people and weather do to a sheet in ordinary use, and a thermocouple that comes loose.
 
-Each acts on the columns a zone answers for.  Sizes are of the sheet's own seed, see sheet_draw.py.
+Each acts on the columns a zone answers for.  Sizes are of the sheet's own seed, see sheet_draw.py.  zone: by
+its place in the rig's order.  Raises StackError for a factor outside 0 to 100, both excluded.
 """
 
 from __future__ import annotations

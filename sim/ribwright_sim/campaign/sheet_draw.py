@@ -139,7 +139,15 @@ class Drawn:
 def draw(
     rig: Mapping[str, object], piece: Mapping[str, object], seed: int, *, bare: bool, ambient_c: float
 ) -> Drawn:
-    """The sheet of a seed; raises StackError for a rig or piece that cannot be simulated."""
+    """The sheet of a seed; raises StackError for a rig or piece that cannot be simulated.
+
+    Args:
+        rig: mapping of a rig file.
+        piece: a profile's [piece].
+        seed: picks the structure and every number.
+        bare: blankets alone, apart from one another, both faces to the air.
+        ambient_c: room [C].
+    """
     rng = np.random.default_rng([seed, 71])
     structure = STRUCTURES[int(rng.integers(len(STRUCTURES)))]
     pick = {name: float(rng.uniform(*span)) for name, span in RANGES.items()}

@@ -3,6 +3,12 @@
 Every column is solved through the thickness by the implicit Euler scheme (first order, monotone: nothing
 overshoots), which makes the size of a step no matter of stability.  Heat along and across the sheet,
 contacts, faces and what a person does are looked at once in `EVERY` steps and held between.
+
+s, p: views of a state and of a sheet's numbers, by sheet_parts.state_parts and number_parts; a state is
+changed in place. plan: whole numbers of a sheet, see sheet_parts.py. drive: per zone, share of its blanket's
+rated power, mains and faults included. heat: what drying takes, (2 wood, columns), see dry(). before: the
+wood's temperature before the step [C], (wood, columns). work: (2 rows + 3 wood, columns), in this order the
+diagonal [W/(m2 K)] and right side [W/m2] of the heat balance, heat, before.
 """
 
 from __future__ import annotations

@@ -1,4 +1,8 @@
-"""What a sheet obeys between its steps: joints, losses, heat along and across; all held for `EVERY` steps."""
+"""What a sheet obeys between its steps: joints, losses, heat along and across; all held for `EVERY` steps.
+
+s, p, plan: as in sheet_kernel.py. In s join writes the joints, lose the losses and what the surroundings
+give, spread what comes sideways.
+"""
 
 from __future__ import annotations
 
@@ -51,7 +55,11 @@ from .sheet_parts import (
 
 
 def lapse(doings: F64, clock: F64, ramp_s: float) -> None:
-    """Let the time since the last look run off: joints settle, openings and hands come to their end."""
+    """Let the time since the last look run off: joints settle, openings and hands come to their end.
+
+    doings: what a person did, (DOINGS, columns). clock: (CLOCK,), see sheet_parts.py. ramp_s: how long a
+    whole pressing or lifting takes, above 0.
+    """
     gone_s = clock[LAPSED] * STEP_S
     clock[LAPSED] = 0.0
     for c in each(doings.shape[1]):

@@ -102,7 +102,7 @@ def at(columns: slice, by: int) -> slice:
 
 
 def state_parts(w: F64, plan: I64) -> Parts:
-    """Views of a state: temperature [C], water [kg/m2], joints and losses [W/(m2 K)], what the surroundings
+    """Views of a state w: temperature [C], water [kg/m2], joints and losses [W/(m2 K)], what the surroundings
     give and what comes sideways [W/m2], doings, heat book [J], junctions, clock.
     """
     rows, columns, zones, wood = plan[ROWS], plan[COLUMNS], plan[ZONES], plan[WOOD]
@@ -127,10 +127,10 @@ def state_parts(w: F64, plan: I64) -> Parts:
 
 
 def number_parts(p: F64, plan: I64) -> Parts:
-    """Views of a sheet's numbers: heat capacity [J/(m2 K)]; resistance of a joint without and in its contact
-    [m2 K/W]; rim loss [W/(m2 K)]; share of a face in the open; power of the zones [W/m2]; water at the start
-    and water that stays [kg/m2]; area, links along and across [m2, 1, 1]; per row the sheet conductance
-    [W/K], loss with the foil open and to a hand [W/(m2 K)]; single numbers.
+    """Views of a sheet's numbers p: heat capacity [J/(m2 K)]; resistance of a joint without and in its
+    contact [m2 K/W]; rim loss [W/(m2 K)]; share of a face in the open; power of the zones [W/m2]; water at
+    the start and water that stays [kg/m2]; area, links along and across [m2, 1, 1]; per row the sheet
+    conductance [W/K], loss with the foil open and to a hand [W/(m2 K)]; single numbers.
     """
     rows, columns, zones, wood = plan[ROWS], plan[COLUMNS], plan[ZONES], plan[WOOD]
     a = rows * columns

@@ -29,6 +29,11 @@ class Rows:
     cap: heat capacity without water [J/(m2 K)]. half: resistance of half a cell [m2 K/W]. sheet: conductivity
     times thickness [W/K]. kind, touch: of the joint to the row before, touch in m2 K/W. face: share of a face
     in the open. rim, opened, hand: losses [W/(m2 K)] at the rim, with the foil open, to a hand lying there.
+    form: row of the slat that meets the form. wood: first of the wood. blankets: first of each layer. slat:
+    of the outer slat. What is not there has -1, the wood 0.
+
+    Layers come from `sandwich`, their contacts [W/(m2 K)] from `spot`, which `grip` multiplies: (columns,),
+    contact over its mean. pick: numbers of the sheet by the names of sheet_draw.RANGES.
     """
 
     area: Area
@@ -75,7 +80,7 @@ class Rows:
         return len(self.cap) - 1
 
     def add_form_and_slat(self, sandwich: Sandwich, spot: Spot, grip: F64) -> None:
-        """The form, and the slat that meets it; `grip`: contact over its mean, per column."""
+        """The form, and the slat that meets it."""
         form, slat = sandwich.form, sandwich.slat
         for share in FORM_SHARES:
             thick_m = share * form.thickness_m
@@ -90,7 +95,10 @@ class Rows:
         )
 
     def add_wood(self, wood: WoodPiece, sandwich: Sandwich, spot: Spot, grip: F64, opened: float) -> F64:
-        """The strip; gives its water [kg/m2], (cells, columns)."""
+        """The strip, of this wood; gives its water [kg/m2], (cells, columns).
+
+        opened: loss of its outer cell while the foil lies open [W/(m2 K)].
+        """
         thick_m = wood.thickness_m / WOOD_CELLS
         dry_kg_m2 = wood.dry_kg_m3 * thick_m
         constant, slope = heat_terms_j_kg_k(0.0, 0.0)
@@ -120,7 +128,10 @@ class Rows:
     def add_blankets(
         self, sandwich: Sandwich, spot: Spot, grip: F64, pick: Mapping[str, float], *, bare: bool
     ) -> None:
-        """Every layer of blankets; where none lies, cells of next to nothing that let heat pass."""
+        """Every layer of blankets; where none lies, cells of next to nothing that let heat pass.
+
+        bare: no heat passes from layer to layer, and both faces of each are in the open.
+        """
         rubber = sandwich.blanket
         thick_m = rubber.thickness_m / BLANKET_CELLS
         cap = pick["blanket_heat"] * rubber.volumetric_j_m3_k * thick_m

@@ -96,7 +96,7 @@ class Converter:
 
 
 def reading(word: int, now_ms: int) -> Reading | Missing:
-    """What the firmware makes of 32 bits read at now_ms."""
+    """What the firmware makes of a word, the 32 bits of a conversion, read at now_ms."""
     seen = _seen(word)
     return Missing(seen, now_ms) if isinstance(seen, str) else Reading(*seen, now_ms)
 

@@ -1,7 +1,7 @@
 """One list of work over all cores of this machine, or over more with an existing engine.
 
-An executor is a callable(function, tasks, workers) that gives the results in any order. Functions and tasks
-are plain: a module's function and picklable values.
+An executor is a callable(work, tasks, workers) that gives the results in any order. work: a module's function
+of one task. tasks: picklable values. workers: how many processes may run at once.
 """
 
 from __future__ import annotations
@@ -43,7 +43,7 @@ def processes(work: Work, tasks: Sequence[Any], workers: int) -> Iterator[Any]:
 
 
 def joblib(work: Work, tasks: Sequence[Any], workers: int) -> Iterator[Any]:
-    """By joblib, with whatever backend it was given."""
+    """By joblib, with whatever backend it was given; raises ExecutorError where it is missing."""
     module = _optional("joblib")
     found: Iterable[Any] = module.Parallel(n_jobs=workers, return_as="generator_unordered")(
         module.delayed(work)(task) for task in tasks
@@ -52,7 +52,10 @@ def joblib(work: Work, tasks: Sequence[Any], workers: int) -> Iterator[Any]:
 
 
 def dask(work: Work, tasks: Sequence[Any], workers: int) -> Iterator[Any]:
-    """By Dask's distributed scheduler: the client that is there, else one of this machine, closed again."""
+    """By Dask's distributed scheduler: the client that is there, else one of this machine, closed again.
+
+    Raises ExecutorError where it is missing.
+    """
     module = _optional("distributed")
     with ExitStack() as stack:
         try:

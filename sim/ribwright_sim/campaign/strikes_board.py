@@ -1,4 +1,7 @@
-"""What faults of board, software, load and people do to a rig; see strikes.py."""
+"""What faults of board, software, load and people do to a rig; see strikes.py.
+
+rig, zone, draw: as in strike.py.
+"""
 
 from __future__ import annotations
 
@@ -20,7 +23,7 @@ def hang(rig: CoreRig, _zone: int, _draw: Random) -> None:
 
 
 def stall(seconds: tuple[float, float]) -> Strike:
-    """One step of the loop takes far too long."""
+    """One step of the loop takes far too long; seconds: the least and the most it is drawn from."""
 
     def strike(rig: CoreRig, _zone: int, draw: Random) -> None:
         rig.stall_us = int(draw.uniform(*seconds) * SECOND_US)
@@ -108,7 +111,8 @@ def corrupt(what: str) -> Strike:
 def shown_responses(setting: Setting) -> list[float]:
     """Rise per second of full power that a rig shows in its proof with its load, at rated mains [K/s].
 
-    A proof that is refused shows nothing better than what its parts let expect.
+    setting: the drawn rig, whose mains are taken as 1. A proof that is refused shows nothing better than what
+    its parts let expect.
     """
     rig = CoreRig(replace(setting, mains=1.0))
     rig.lay_out()

@@ -1,4 +1,7 @@
-"""What becomes of a board's flash under a run: orders to the board, carried out below its file system."""
+"""What becomes of a board's flash under a run: orders to the board, carried out below its file system.
+
+rig: a BoardRig always, since no other has a flash.
+"""
 
 from __future__ import annotations
 
@@ -33,7 +36,9 @@ def _order(rig: CoreRig, act: str) -> None:
 
 
 def flash(how: str) -> Strike:
-    """The flash is "full", "worn" so that nothing is programmed or erased, or "torn" in its next program."""
+    """The flash fails; how: "full", "worn" so that nothing is programmed or erased, or "torn" in its next
+    program.
+    """
 
     def strike(rig: CoreRig, _zone: int, _draw: Random) -> None:
         _order(rig, f"flash({how!r})")

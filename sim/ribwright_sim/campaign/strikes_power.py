@@ -1,4 +1,7 @@
-"""What faults of switches, contactor, supply and blankets do to a rig; see strikes.py."""
+"""What faults of switches, contactor, supply and blankets do to a rig; see strikes.py.
+
+rig, zone, draw: as in strike.py. What is drawn from two bounds is as likely at every value between them.
+"""
 
 from __future__ import annotations
 
@@ -16,7 +19,7 @@ def _set_now(rig: CoreRig) -> None:
 
 
 def relay(state: str) -> Strike:
-    """A zone's switch is stuck "on", "off" or "half"."""
+    """A zone's switch is stuck; state: "on", "off" or "half", as bench.STUCK."""
 
     def strike(rig: CoreRig, zone: int, _draw: Random) -> None:
         rig.bench.stuck[zone] = state
@@ -26,7 +29,7 @@ def relay(state: str) -> Strike:
 
 
 def relay_pin(level: int) -> Strike:
-    """A zone's driver or pin is stuck at a level."""
+    """A zone's driver or pin is stuck; level: 0 or 1."""
 
     def strike(rig: CoreRig, zone: int, _draw: Random) -> None:
         rig.bench.pin_stuck[RELAY_PINS[zone]] = level
@@ -79,7 +82,10 @@ def stays_on(rig: CoreRig, zone: int, draw: Random) -> None:
 
 @dataclass
 class Flicker:
-    """Blankets that lose part of their power and get it back, again and again."""
+    """Blankets that lose part of their power and get it back, again and again.
+
+    zones: whose blankets, all at once. seed: of the times. low, off_s, on_s: as of flicker().
+    """
 
     zones: tuple[int, ...]
     seed: int
@@ -106,7 +112,11 @@ class Flicker:
 
 
 def flicker(low: float, off_s: tuple[float, float], on_s: tuple[float, float], *, rig_wide: bool) -> Strike:
-    """Power that comes and goes, in one blanket or in the supply of all."""
+    """Power that comes and goes, in one blanket or in the supply of all.
+
+    low: share of its power that a blanket keeps while it is gone, 0 to 1. off_s, on_s: shortest and longest
+    time with so little, and with all of it. rig_wide: all blankets lose it together.
+    """
 
     def strike(rig: CoreRig, zone: int, draw: Random) -> None:
         zones = tuple(range(rig.zones)) if rig_wide else (zone,)
@@ -116,7 +126,7 @@ def flicker(low: float, off_s: tuple[float, float], on_s: tuple[float, float], *
 
 
 def contactor(state: str) -> Strike:
-    """The master contactor is stuck "closed" or "open"."""
+    """The master contactor is stuck; state: "closed" or "open"."""
 
     def strike(rig: CoreRig, _zone: int, _draw: Random) -> None:
         # A weld shows itself only in a contact that was closed; it is struck as found.
@@ -127,7 +137,7 @@ def contactor(state: str) -> Strike:
 
 
 def alive_pin(level: int) -> Strike:
-    """The alive line is stuck at a level."""
+    """The alive line is stuck; level: 0 or 1."""
 
     def strike(rig: CoreRig, _zone: int, _draw: Random) -> None:
         rig.bench.pin_stuck[ALIVE_PIN] = level
@@ -155,7 +165,7 @@ def inverted(rig: CoreRig, zone: int, _draw: Random) -> None:
 
 
 def power(factor: tuple[float, float]) -> Strike:
-    """A blanket takes another power than its label says."""
+    """A blanket takes another power than its label says; factor: bounds of the one over the other."""
 
     def strike(rig: CoreRig, zone: int, draw: Random) -> None:
         rig.plant.power_factor[zone] = draw.uniform(*factor)
@@ -164,7 +174,7 @@ def power(factor: tuple[float, float]) -> Strike:
 
 
 def power_all(factor: tuple[float, float]) -> Strike:
-    """Every blanket takes another power, e.g. on another mains voltage."""
+    """Every blanket takes another power, e.g. on another mains voltage; factor: as power(), one for all."""
 
     def strike(rig: CoreRig, _zone: int, draw: Random) -> None:
         found = draw.uniform(*factor)

@@ -1,4 +1,7 @@
-"""What faults of thermocouples, wires, plugs and converters do to a rig; see strikes.py."""
+"""What faults of thermocouples, wires, plugs and converters do to a rig; see strikes.py.
+
+rig, zone, draw: as in strike.py. A pair of numbers is the least and the most of what is drawn.
+"""
 
 from __future__ import annotations
 
@@ -11,7 +14,7 @@ from .strike import Strike
 
 
 def chip(state: str) -> Strike:
-    """A converter or its wire is in a state of chips.Max31855."""
+    """A converter or its wire is in a state of chips.Max31855; state: its name, one of its STATES."""
 
     def strike(rig: CoreRig, zone: int, _draw: Random) -> None:
         rig.converters[zone].chip.state = state
@@ -20,7 +23,10 @@ def chip(state: str) -> Strike:
 
 
 def wire(gain: tuple[float, float], offset_k: tuple[float, float] = (0.0, 0.0)) -> Strike:
-    """The wire passes on only a part of the junction's voltage, or adds to it."""
+    """The wire passes on only a part of the junction's voltage, or adds to it.
+
+    gain: what it passes on, 1 for all of it. offset_k: what it adds [K]; both as of signals.Wire.
+    """
 
     def strike(rig: CoreRig, zone: int, draw: Random) -> None:
         found = rig.converters[zone].wire
@@ -36,7 +42,7 @@ def cold_off(rig: CoreRig, zone: int, draw: Random) -> None:
 
 
 def noise(spread_k: tuple[float, float]) -> Strike:
-    """Hum and sparks on the thermocouple's wire."""
+    """Hum and sparks on the thermocouple's wire; spread_k: standard deviation of a disturbed reading [K]."""
 
     def strike(rig: CoreRig, zone: int, draw: Random) -> None:
         found = rig.converters[zone].chip
@@ -72,7 +78,7 @@ class Replug:
 
 
 def put_in(rig: CoreRig, zones: tuple[int, ...], state: str) -> None:
-    """Plugs are in; state: "reversed", "double_reversed" or "swapped"."""
+    """Plugs are in; state: "reversed", "double_reversed" or "swapped". zones: whose, two for "swapped"."""
     for zone in zones:
         rig.converters[zone].wire.open = False
         rig.converters[zone].chip.state = "good" if state == "swapped" else state
@@ -82,7 +88,7 @@ def put_in(rig: CoreRig, zones: tuple[int, ...], state: str) -> None:
 
 
 def replug_off(state: str) -> Strike:
-    """Plugs put in wrongly while the rig was switched off."""
+    """Plugs put in wrongly while the rig was switched off; state: as of put_in()."""
 
     def strike(rig: CoreRig, zone: int, _draw: Random) -> None:
         put_in(rig, tuple(range(rig.zones)) if state == "swapped" else (zone,), state)
@@ -92,7 +98,7 @@ def replug_off(state: str) -> Strike:
 
 
 def replug(state: str) -> Strike:
-    """Plugs pulled, and put in wrongly some seconds later."""
+    """Plugs pulled, and put in wrongly some seconds later; state: as of put_in()."""
 
     def strike(rig: CoreRig, zone: int, draw: Random) -> None:
         zones = tuple(range(rig.zones)) if state == "swapped" else (zone,)

@@ -29,7 +29,7 @@ class Tally:
     over_us: int = 0
 
     def take(self, result: Result) -> None:
-        """Add a piece of work."""
+        """Add the result of a piece of work."""
         self.outcomes += result.outcomes
         self.healthy += result.healthy
         self.resets += result.resets
@@ -162,7 +162,7 @@ class Tally:
 
 
 def largest(values: Iterable[object]) -> float | None:
-    """The largest number among them, None where there is none."""
+    """The largest number among values, to one decimal; what is no number does not count. None without any."""
     return max((round(float(value), 1) for value in values if isinstance(value, int | float)), default=None)
 
 

@@ -118,7 +118,12 @@ def tasks(size: Size, seed: int) -> list[Task]:
 
 
 def whole_setting(seed: int, number: int) -> Setting:
-    """The rig of a whole healthy run: any mains within limits, cold and hot starts, some with slow relays."""
+    """The rig of a whole healthy run: any mains within limits, cold and hot starts, some with slow relays.
+
+    Args:
+        seed: of the campaign.
+        number: of the run, from 0 up to 9999; it picks start, load and relays in turn.
+    """
     draw = Random(f"whole {seed} {number}")  # noqa: S311 - a drawn rig, no secret
     setting = draw_setting(WHOLE_SEED + seed * 10_000 + number, draw.uniform(0.9, 1.1), bare=number % 8 == 7)
     start_c = (None, None, 5.0, 120.0)[number % 4]
@@ -131,7 +136,7 @@ def whole_setting(seed: int, number: int) -> Setting:
 
 
 def do(task: Task) -> Result:
-    """Do a piece of work."""
+    """Do a piece of work, the task, and give what came of it."""
     result = Result()
     if task.series is not None:
         _do_series(task, task.series, result)

@@ -33,7 +33,7 @@ TARGETS_C, WINDOWS_S = (150.0, 177.0), (1.0, 2.0)
 
 
 def say(text: str) -> None:
-    """One line of progress."""
+    """One line of progress; text: without its line feed."""
     sys.stderr.write(text + "\n")
 
 
@@ -135,7 +135,7 @@ def measure(folder: Path, plants: int) -> dict[str, object]:
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """The command."""
+    """The command; arguments: those after the program's name, None for the command line's own. Gives 0."""
     parser = argparse.ArgumentParser(prog="python -m ribwright_sim.control", description=__doc__)
     parser.add_argument("folder", nargs="?", default="build", type=Path)
     parser.add_argument("--plants", type=int, default=PLANTS, help="stacks to draw of each seed")

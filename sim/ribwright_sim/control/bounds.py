@@ -1,4 +1,7 @@
-"""What no controller can beat: the fastest arrival, and the form met by one that sees every state."""
+"""What no controller can beat: the fastest arrival, and the form met by one that sees every state.
+
+p, s, w: a stack, its state and its work, as in stack.py.
+"""
 
 from __future__ import annotations
 
@@ -36,7 +39,10 @@ def _quarter(p: F64, s: F64, w: F64, on: float) -> None:
 
 @jit
 def coast_peak_c(p: F64, s: F64, scratch: F64, w: F64) -> float:
-    """Highest thermocouple temperature from here on with the heat off; `s` is left as it is."""
+    """Highest thermocouple temperature from here on with the heat off; `s` is left as it is.
+
+    scratch: (STATES,), written over.
+    """
     for i in range(STATES):
         scratch[i] = s[i]
     peak = scratch[BEAD]
@@ -71,7 +77,10 @@ def bound_s(p: F64, target_c: float) -> float:
 @jit
 def clairvoyant(p: F64, target_c: float, met_s: float, set_s: float, bead_c: F64) -> None:
     """A run that sees every state, not the coming contact: each second the largest duty whose coasting peak
-    stays below the target. bead_c: (readings,) up to the set.
+    stays below the target.
+
+    met_s, set_s: when the form is met and when the run ends, whole seconds. bead_c: (readings,) up to there,
+    written.
     """
     s, w = np.zeros(STATES), np.zeros(WORK)
     trial, scratch = np.zeros(STATES), np.zeros(STATES)

@@ -41,7 +41,14 @@ class Field:
 
 
 def each_of(work: Callable[[int], Result], count: int) -> list[Result]:
-    """The work for 0 to count-1, in threads, in order; what is compiled runs side by side."""
+    """The work for 0 to count-1, in threads; what is compiled runs side by side.
+
+    Args:
+        work: takes a number, gives a result.
+        count: how many.
+
+    Gives the results in the order of the numbers.
+    """
     with ThreadPoolExecutor(WORKERS) as pool:
         return list(pool.map(work, range(count)))
 

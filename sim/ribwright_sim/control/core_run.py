@@ -80,7 +80,11 @@ def _several(jobs: Sequence[Job]) -> list[Figures]:
 
 
 def crew(workers: int = WORKERS) -> ProcessPoolExecutor:
-    """Processes to share runs; each compiles the stack once, so keep them for all that is to be run."""
+    """Processes to share runs; each compiles the stack once, so keep them for all that is to be run.
+
+    Args:
+        workers: how many.
+    """
     return ProcessPoolExecutor(workers, mp_context=get_context("spawn"))
 
 

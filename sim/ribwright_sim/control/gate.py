@@ -40,12 +40,24 @@ ROWS = tuple(LIMITS)
 
 
 def better(name: str, one: float, other: float) -> bool:
-    """Whether `one` is strictly better than `other` in a figure."""
+    """Whether `one` is strictly better than `other` in a figure.
+
+    Args:
+        name: of the figure; of joint_pass more is better, of all others less.
+        one: a value of it.
+        other: the value it must be better than.
+    """
     return one > other if name == "joint_pass" else one < other
 
 
 def holds(name: str, value: float, limit: float) -> bool:
-    """Whether a value keeps its limit."""
+    """Whether a value keeps its limit.
+
+    Args:
+        name: of the figure; joint_pass must not be below its limit, all others not above.
+        value: what was reached.
+        limit: what must be.
+    """
     return value >= limit if name == "joint_pass" else value <= limit
 
 

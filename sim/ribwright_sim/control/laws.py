@@ -3,6 +3,9 @@
 `ours` and `reference_law` share `zone_duty`, which follows ribwright_board.core.zone step by step with
 simple_pid's arithmetic; that it does so is measured against the true core in every run. `bare_duty` is
 simple_pid as a library is used: one reading a window, integral held within the limits.
+
+q: parameters of a law, (PARAMETERS,). m: its memory, (MEMORY,), changed in place; both by the places below.
+What a law gives is the duty of the next window, 0 to 1.
 """
 
 from __future__ import annotations

@@ -1,4 +1,8 @@
-"""From runs to build/control.json: one figure a key, and a file beside it for people."""
+"""From runs to build/control.json: one figure a key, and a file beside it for people.
+
+figures: of control.json so far, by key; what is found is put there. among: the stacks that were run, all at
+one target. runs: one a stack, in their order.
+"""
 
 from __future__ import annotations
 
@@ -23,13 +27,13 @@ def title(target_c: float, window_s: float) -> str:
 
 
 def put(figures: dict[str, float], name: str, among: Field, runs: Sequence[Figures], window_s: float) -> None:
-    """Write what a method was worth under its keys."""
+    """Write what a method was worth under its keys, which begin with its name."""
     for key, value in worth(among, runs).items():
         figures[f"{name}_{title(among.target_c, window_s)}_{key}"] = value
 
 
 def farthest_k(one: Sequence[Figures], other: Sequence[Figures]) -> float:
-    """Largest difference in any figure that is a temperature."""
+    """Largest difference in any figure that is a temperature [K]; one, other: two ways on the same stacks."""
     apart = [
         abs(float(getattr(a, name)) - float(getattr(b, name)))
         for a, b in zip(one, other, strict=True)
@@ -57,7 +61,11 @@ def run_ours(
     pool: ProcessPoolExecutor,
     prefix: str = "",
 ) -> None:
-    """Run the firmware's control on the stacks, without and with the maker's signal."""
+    """Run the firmware's control on the stacks, without and with the maker's signal.
+
+    gains: as core.gains.GAIN_NAMES. pool: from core_run.crew(). prefix: what stands before the title in the
+    keys, "" or another seed's number after an underscore.
+    """
     for name, signal in (("ours", False), ("ours_signal", True)):
         runs = compete_core(among, gains, window_s=window_s, signal=signal, pool=pool)
         put(figures, f"{name}{prefix}", among, runs, window_s)
@@ -81,7 +89,7 @@ def verdict(figures: Mapping[str, float], bare: list[str], third: int) -> dict[s
 
 
 def rounded(figures: Mapping[str, object]) -> dict[str, object]:
-    """For the file: five digits are more than anything here is worth."""
+    """The figures for the file: five digits are more than anything here is worth."""
     return {
         key: float(f"{value:.5g}") if isinstance(value, (float, np.floating)) else value
         for key, value in figures.items()

@@ -127,7 +127,12 @@ def learn(plant: F64, target_c: float, window_s: float) -> Learned:
 
 
 def two_point_refused(plant: F64, target_c: float) -> bool:
-    """Whether the method by two points finds no dead time it may use on this stack."""
+    """Whether the method by two points finds no dead time it may use on this stack.
+
+    Args:
+        plant: one row of drawn.NAMES.
+        target_c: about which it is linear.
+    """
     model, _ = linear(plant, target_c)
     slowest_s = -1.0 / float(np.linalg.eigvals(model.a).real.max())
     times_s = np.linspace(0.0, 8.0 * slowest_s, 4001)

@@ -12,7 +12,10 @@ F32 = np.float32
 
 
 class SingleLoop(ZoneLoop):
-    """A ZoneLoop whose every number is numpy.float32: what it adds and multiplies stays so."""
+    """A ZoneLoop whose every number is numpy.float32: what it adds and multiplies stays so.
+
+    gains, window_ms: as of ZoneLoop.
+    """
 
     def __init__(self, gains: dict[str, float], window_ms: int) -> None:
         """As ZoneLoop."""

@@ -4,6 +4,11 @@ From one side to the other: slat, foil + wood + foil, blanket, thermocouple, sla
 slats when the strip is bent. Conductivity and heat capacity of wood: Wood Handbook (USDA FPL-GTR-190, 2010)
 Eqs. 4-15 to 4-18. The evaporation is a stand-in of the right shape: equilibrium moisture falls linearly
 from the first one at 90 C to none at 130 C, first heating only.
+
+p: a stack, one row of drawn.NAMES. s: its state, (STATES,), by the places below: temperatures [C] of slat,
+wood, blanket, slat and form, water of the wood cells [%], bead [C], clock and when the form was met [s], -1
+for not yet, then heat gone with vapour, put in and lost [J/m2]. w: work of a run, (WORK,): capacity of every
+cell [J/(m2 K)] and ties to the next [W/(m2 K)], as `refresh` leaves them.
 """
 
 from __future__ import annotations
@@ -42,7 +47,10 @@ SWING, SWING_S = 0.01, 300.0
 
 @jit
 def wood_k_w_m_k(density: float, moisture: float, at_c: float) -> float:
-    """Across the grain; density at 12 % [kg/m3]; Eq. 4-15, +2.5 % per 10 K above 24 C (p. 4-11)."""
+    """Across the grain; Eq. 4-15, +2.5 % per 10 K above 24 C (p. 4-11).
+
+    density: at 12 % [kg/m3]. moisture: [%].
+    """
     gravity = density / 1120.0
     base = gravity * (0.1941 + 0.004064 * min(moisture, 25.0)) + 0.01864
     return base * (1.0 + 0.0025 * (at_c - 24.0))
@@ -50,7 +58,7 @@ def wood_k_w_m_k(density: float, moisture: float, at_c: float) -> float:
 
 @jit
 def wood_j_kg_k(moisture: float, at_c: float) -> float:
-    """Per kg of dry wood with its water; Eqs. 4-16a, 4-17, 4-18."""
+    """Per kg of dry wood with its water; moisture [%]; Eqs. 4-16a, 4-17, 4-18."""
     kelvin = at_c + KELVIN
     wet = 1.0 + 0.01 * moisture
     bound = moisture * (-0.06191 + 2.36e-4 * kelvin - 1.33e-4 * moisture)
@@ -59,7 +67,7 @@ def wood_j_kg_k(moisture: float, at_c: float) -> float:
 
 @jit
 def begin(p: F64, s: F64) -> None:
-    """A cold stack in state `s`, all of it as warm as the room."""
+    """A cold stack in state `s`, all of it but the form as warm as the room."""
     for i in range(STATES):
         s[i] = 0.0
     for i in range(FORM):
@@ -180,7 +188,7 @@ def step(p: F64, s: F64, w: F64, on: float) -> None:
 
 @jit
 def middle_c(s: F64) -> float:
-    """Of the wood."""
+    """Of the wood, in state `s`."""
     return 0.5 * (s[WOOD + WOOD_CELLS // 2 - 1] + s[WOOD + WOOD_CELLS // 2])
 
 

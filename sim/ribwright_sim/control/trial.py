@@ -3,6 +3,8 @@
 Times count from the step. The form is met at 2 bounds + 602 s, the set (25 K lower) begins 300 s later and
 lasts 400 s. Readings come four times a second with noise, rounded to a quarter of a kelvin as the board's
 converter does. Relays are on from the start of a window for a whole number of 10 ms.
+
+p, s, w: a stack, its state and its work, as in stack.py. q: parameters of a law, as in laws.py.
 """
 
 from __future__ import annotations
@@ -68,8 +70,9 @@ def noise_k(seed: int, place: int, seconds: float, sigma_k: float = NOISE_K) -> 
 def window(p: F64, s: F64, w: F64, duty: float, noise: F64, first: int, bead_c: F64, readings_c: F64) -> int:
     """One relay window; says whether the relay was on in it: 0 off, 1 for a part, 2 to its end.
 
-    `noise`, `bead_c` (the true temperature) and `readings_c` hold one number a reading of the whole run,
-    `first` is the place of the window's first one; a window is as long as `readings_c` says.
+    duty: share of the window, 0 to 1. noise [K], bead_c (the true temperature, written): one number a reading
+    of the whole run; first: place of the window's first one. readings_c: the window's own, written, of which
+    there are as many as it is long.
     """
     count = len(readings_c)
     length_s = count * STEPS_A_READING * STEP_S
@@ -93,7 +96,8 @@ def run(
 ) -> None:
     """A whole run.
 
-    plan: target, when the form is met, when the set begins, the end, whether the maker signals the form.
+    kind: of laws.py. noise: as of noise_k(). plan: target [C], when the form is met, when the set begins, the
+    end [s], above 0 where the maker signals the form.
     bead_c, wood_c: (readings,) true temperatures. on: (windows,) as window() says.
     """
     s, w, m = np.zeros(STATES), np.zeros(WORK), np.zeros(laws.MEMORY)

@@ -2,6 +2,8 @@
 
 The stacks are those of the contest. What an estimate goes by where nobody has calibrated it was found on the
 seed that everything is tuned on; one calibration is one run with a second thermocouple in another piece.
+
+among: the stacks that are run. pool: processes from core_run.crew().
 """
 
 from __future__ import annotations
@@ -61,7 +63,7 @@ class Stacks(NamedTuple):
 
 
 def stacks(seed: int, count: int) -> Stacks:
-    """The first stacks of a seed, none of them calibrated."""
+    """The first stacks of a seed, count of them, none of them calibrated."""
     plants = drawn.draw(seed, count)
     return Stacks(seed, plants, [NOMINAL] * count, np.array([bound_s(p, RAMP_C) for p in plants]))
 
@@ -73,14 +75,20 @@ def _tasks(among: Stacks, aim: Aim, seconds: Sequence[int], until_c: float) -> l
 
 
 def errors_k(among: Stacks, pool: Executor | None) -> F64:
-    """RMS error of the estimated middle in the ramp to RAMP_C, a number a stack [K]."""
+    """RMS error of the estimated middle in the ramp to RAMP_C, a number a stack [K]; pool None: run here."""
     seconds = [round(float(b)) + 2 for b in among.bound_s]
     runs = warm_all(_tasks(among, plain(RAMP_C), seconds, NEVER_C), pool)
     return np.array([ramp_error_k(run, float(b)) for run, b in zip(runs, among.bound_s, strict=True)])
 
 
 def other_piece(plant: F64, seed: int, place: int) -> F64:
-    """The same rig with another piece of wood in it."""
+    """The same rig with another piece of wood in it.
+
+    Args:
+        plant: one row of drawn.NAMES.
+        seed: of its ensemble.
+        place: of the stack in it; the two draw the piece.
+    """
     rng = np.random.default_rng([seed, place, 5])
     other = plant.copy()
     other[AT["wood_m"]] = rng.uniform(1.5e-3, 3.2e-3)
@@ -133,14 +141,20 @@ class Contest(NamedTuple):
     minute_after: bool
 
     def outcome(self, among: Stacks, aim: Aim, pool: Executor) -> tuple[float, float]:
-        """Median time to bending heat [s], and the hottest face KEPT_PERCENT of the stacks stay under [C]."""
+        """Median time to bending heat [s], and the hottest face KEPT_PERCENT of the stacks stay under [C].
+
+        aim: target of the thermocouple, second by second.
+        """
         seconds = [LONGEST_S] * len(among.plants)
         runs = warm_all(_tasks(among, aim, seconds, WOOD_C), pool)
         faces_c = [run.hottest_face_c(minute_after=self.minute_after) for run in runs]
         return float(np.median([run.hot_s() for run in runs])), float(np.percentile(faces_c, KEPT_PERCENT))
 
     def judge(self, name: str, way: Callable[[float], Aim], pool: Executor) -> dict[str, float]:
-        """Tune a way to the limit on some stacks, judge it on others; figures by name."""
+        """Tune a way to the limit on some stacks, judge it on others; figures by name.
+
+        name: first part of theirs. way: the aim for a number that is tuned [C], plain() or heeding().
+        """
         low_c, high_c = FACE_C - 16.0, FACE_C + 16.0
         for _ in range(BISECTIONS):
             middle_c = 0.5 * (low_c + high_c)

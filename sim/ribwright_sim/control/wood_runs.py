@@ -3,6 +3,8 @@
 The plain way holds the thermocouple at one temperature. The other lets it stand above that as long as the
 estimated hottest face of the wood stays under a limit. Both are the firmware's own code: ZoneLoop heats,
 WoodEstimate tells.
+
+p, s, w: a stack, its state and its work, as in stack.py.
 """
 
 from __future__ import annotations
@@ -81,14 +83,14 @@ class Warming:
         return float(there[0] + 1) if there.size else float("inf")
 
     def hottest_face_c(self, *, minute_after: bool) -> float:
-        """Until the middle is at bending heat, or in the minute that follows as well."""
+        """Until the middle is at bending heat; with minute_after to the end of the run, a minute later."""
         until = len(self.face_c) if minute_after else min(self.hot_s(), len(self.face_c))
         return float(self.face_c[: int(until)].max())
 
 
 @jit
 def hottest_face_c(p: F64, s: F64, w: F64) -> float:
-    """Of the wood's two faces, from the heat that crosses them."""
+    """Of the wood's two faces, from the heat that crosses them; the work must be refreshed."""
     half = 0.5 * p[0] / WOOD_CELLS
     near, far = s[BLANKET - 1], s[WOOD]
     near_w_m2 = w[FORM + WOOD_CELLS] * (s[BLANKET] - near)
@@ -210,7 +212,7 @@ def _several(tasks: Sequence[Task]) -> list[Warming]:
 
 
 def warm_all(tasks: Sequence[Task], pool: Executor | None) -> list[Warming]:
-    """Every run, in order; by a pool from core_run.crew(), or here."""
+    """Every run of the tasks, in order; by a pool from core_run.crew(), or here where it is None."""
     parts = [tasks[i : i + 5] for i in range(0, len(tasks), 5)]
     done = map(_several, parts) if pool is None else pool.map(_several, parts)
     return [one for several in done for one in several]

@@ -12,7 +12,10 @@ from .walk import explore
 
 
 def main(arguments: list[str] | None = None) -> int:
-    """Walk, print; 1 when a rule was broken or something was left unvisited."""
+    """Walk, print; 1 when a rule was broken or something was left unvisited.
+
+    arguments: those after the program's name; None, the command line's own.
+    """
     parser = argparse.ArgumentParser(prog="python -m ribwright_sim.modes_check", description=__doc__)
     parser.add_argument("--quick", action="store_true", help="one rig, fewer moves")
     parser.add_argument("--enough", type=int, default=10_000, metavar="N", help="stop after N broken rules")

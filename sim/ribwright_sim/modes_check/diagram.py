@@ -12,7 +12,7 @@ END = "<!-- end of the mode diagram -->"
 
 
 def mermaid(table: Mapping[tuple[str, str], str] = TRANSITIONS) -> str:
-    """The table as a state diagram in Mermaid's text form, what every mode does by a trip said once."""
+    """The table, (mode, event) -> mode, as a state diagram in Mermaid's text form; trips come last."""
     lines = ["stateDiagram-v2", f"    [*] --> {MODES[0]}: power-on, any reset"]
     for mode in MODES:
         heat = "heat possible" if mode in HEAT_MODES else "off"
@@ -36,7 +36,9 @@ def block(table: Mapping[tuple[str, str], str] = TRANSITIONS) -> str:
 
 
 def written(text: str) -> str:
-    """A document with its picture made new; raises ValueError when a mark is missing or stands twice."""
+    """A document's text with its picture made new; raises ValueError when a mark is missing, stands twice or
+    behind the other.
+    """
     if text.count(BEGIN) != 1 or text.count(END) != 1 or text.index(BEGIN) > text.index(END):
         raise ValueError(f"the document needs these two lines, once and in this order: {BEGIN} {END}")
     before, rest = text.split(BEGIN)
@@ -44,7 +46,10 @@ def written(text: str) -> str:
 
 
 def write(path: Path) -> bool:
-    """Make a document's picture new; says whether that changed anything."""
+    """Make a document's picture new; says whether that changed anything.
+
+    path: of the document. Raises ValueError as written().
+    """
     text = path.read_text(encoding="utf-8")
     new = written(text)
     if new != text:

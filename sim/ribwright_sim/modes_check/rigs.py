@@ -115,7 +115,8 @@ class Files:
     """The board's files in memory.
 
     whole: the profile reads back as it was written. run: number of the run that was laid out last. planned:
-    no reset was.
+    no reset was. key: name of a profile, the first twelve hex digits of its hash. body: its bytes. wanted,
+    trip, at, most: as the board's store has them, of no meaning here.
     """
 
     whole: bool = True
@@ -124,7 +125,7 @@ class Files:
     planned: None = None
 
     def lay_in(self, values: Mapping[str, Any]) -> str:
-        """Keep a profile; returns the name it is asked for by."""
+        """Keep a profile, values as its file gives them; returns the name it is asked for by."""
         body = json.dumps(values).encode()
         name = self.sha256(body)[:12]
         self.profiles[name] = body
@@ -135,7 +136,7 @@ class Files:
         return {}, "rig"
 
     def sha256(self, data: bytes) -> str:
-        """Hex digest."""
+        """Hex digest of data."""
         return hashlib.sha256(data).hexdigest()
 
     def get_profile(self, key: str) -> bytes | None:

@@ -57,7 +57,7 @@ RULES = {
 
 
 def reachable(mode: str, events: tuple[str, ...]) -> set[str]:
-    """Modes that the table reaches from one by the given events, in any order and number."""
+    """Modes that the table reaches from `mode`, itself included, by `events`, in any order and number."""
     found = {mode}
     while True:
         more = {TRANSITIONS[pair] for pair in TRANSITIONS if pair[0] in found and pair[1] in events}
@@ -67,7 +67,7 @@ def reachable(mode: str, events: tuple[str, ...]) -> set[str]:
 
 
 def table_faults(table: dict[tuple[str, str], str]) -> list[str]:
-    """What is wrong with a table of modes and events, one sentence each."""
+    """What is wrong with a table of (mode, event) -> mode, one sentence each."""
     found = [f"{mode} is not left by a trip" for mode in MODES if table.get((mode, "trip")) != "tripped"]
     for (mode, event), after in table.items():
         if mode not in MODES or event not in EVENTS or after not in MODES:
@@ -87,6 +87,7 @@ class Watch:
     """The rules' own books, and what was broken.
 
     zones: how many. broken: list of (rule, what was seen). offs: how often everything was switched off.
+    world: the rig that is watched, as it is when something is told of it.
     """
 
     def __init__(self, zones: int) -> None:
@@ -105,7 +106,7 @@ class Watch:
         self._stages = StageWatch(self.say)
 
     def say(self, rule: str, seen: str) -> None:
-        """A rule was broken."""
+        """A rule was broken; rule: key of RULES. seen: what was seen, in words."""
         self.broken.append((rule, seen))
 
     def booted(self, world: World) -> None:
@@ -128,7 +129,10 @@ class Watch:
     # After a call -----------------------------------------------------------------------------
 
     def ticked(self, world: World, items: list[Reading | Missing | None], pressed: tuple[str, ...]) -> None:
-        """A tick is over, the relays are not switched yet."""
+        """A tick is over, the relays are not switched yet.
+
+        items: what it got of each zone's converter, None for nothing new. pressed: the buttons it got.
+        """
         controller = world.controller
         self._stages.ticked(world, world.now_ms - self._tick_ms)
         self._tick_ms = world.now_ms
@@ -159,7 +163,7 @@ class Watch:
         self._alive(world)
 
     def asked(self, world: World, verb: str) -> None:
-        """The host's ask was answered."""
+        """The host's ask was answered, or the panel's act is over; verb: the word of the link for it."""
         events = {"ready": ("lay_out",), "stop": ("stop",), "pause": ("pause",)}.get(verb, ())
         self._moved(world, events)
         controller = world.controller

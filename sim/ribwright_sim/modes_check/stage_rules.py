@@ -1,6 +1,7 @@
 """What must hold of a run's stages, whatever the maker does to them: targets, longest times, backing off.
 
-The time a stage has lasted and the targets of before are kept here; the firmware is not asked.
+The time a stage has lasted and the targets of before are kept here; the firmware is not asked. world: the rig
+that is watched, as it is at the moment.
 """
 
 from __future__ import annotations
@@ -68,7 +69,7 @@ class StageWatch:
         self._before_c = _highest_c(world)
 
     def ticked(self, world: World, dt_ms: int) -> None:
-        """A tick is over."""
+        """A tick is over; dt_ms: time since the one before."""
         backed_c, self._backed_c = self._backed_c, None
         if world.controller.mode != "running":
             return

@@ -44,7 +44,7 @@ MISSING = ("open", "short_ground", "short_supply", "no_chip", "bus", "implausibl
 
 
 def of_a_zone(zone: int, *, quick: bool) -> list[Surroundings]:
-    """Everything that can be wrong with one zone."""
+    """Everything that can be wrong with one zone; fewer things with another than zone 0, and where quick."""
     codes = MISSING[:1] if quick or zone else MISSING[:2]
     found = [Surroundings(f"zone {zone} {code}", zone, shows=code) for code in codes]
     found += [
@@ -77,7 +77,7 @@ def of_a_zone(zone: int, *, quick: bool) -> list[Surroundings]:
 
 
 def of_the_rig(*, quick: bool) -> list[Surroundings]:
-    """Everything that can be wrong with the rig as a whole."""
+    """Everything that can be wrong with the rig as a whole; fewer things where quick."""
     found = [
         Surroundings("relays heat each other's blanket", heats="other", heat_s=40.0),
         Surroundings("contactor welded", contactor="closed", heat_s=10.0),

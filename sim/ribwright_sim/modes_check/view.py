@@ -40,7 +40,7 @@ def _by_hand_of(world: World) -> State:
 
 
 def state_of(world: World) -> State:
-    """The abstract state: what a rule or a transition of the controller depends on.
+    """The abstract state of a world: what a rule or a transition of the controller depends on.
 
     Everywhere: rig, mode, trip, the alive signal, what is held and known against each zone, and whether
     evidence grows. In the modes in which it counts: step of the proof, stage and cue, the maker's

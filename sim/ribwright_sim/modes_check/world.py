@@ -58,7 +58,10 @@ class World:
         self.boot(0, 0)
 
     def boot(self, interrupted: int, resets: int) -> None:
-        """Power comes, or a reset: nothing of before is remembered but the mark on the flash."""
+        """Power comes, or a reset: nothing of before is remembered but the mark on the flash.
+
+        interrupted: number of the run that was under way, 0 for none. resets: how often in that run.
+        """
         self.relays = [False] * self.zones
         self._edges = 0
         self._edge_ms = self.now_ms - DROP_MS
@@ -92,8 +95,9 @@ class World:
     ) -> None:
         """Time passes, then one tick as the board's loop makes it.
 
-        around: what the converters say and where heat goes. hung: the loop stood still meanwhile, so that no
-        edge was switched. turned: detents of the knob. pushed: a push of it has ended.
+        around: what the converters say and where heat goes. pressed: "start", "next" and "stop", as pressed.
+        dt_ms: time that passes before it. hung: the loop stood still meanwhile, so that no edge was switched.
+        turned: detents of the knob. pushed: a push of it has ended.
         """
         self._pass(around, dt_ms, hung=hung)
         controller = self.controller
@@ -131,7 +135,7 @@ class World:
         return goes_on
 
     def ask(self, verb: str, **data: object) -> None:
-        """The host asks for something over the link."""
+        """The host asks for something over the link; verb: one word, known or not. data: its values."""
         self._sequence += 1
         line = wire.encode("ask", self._sequence, verb, data)
         self.watch.before(self)
