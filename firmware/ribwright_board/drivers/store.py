@@ -75,7 +75,7 @@ class Store:
         return found["rig"], found["hash"]
 
     def files_whole(self, key: str, rig_hash: str) -> bool:
-        """Whether a stored profile and the rig's file are what these hashes say. Raises OSError."""
+        """Whether the profile whose hash begins with key, and the rig's file, are whole. Raises OSError."""
         return profile_whole(PROFILES + "/" + key + ".json", key) and rig_whole("rig.json", SUM, rig_hash)
 
     # Profiles ------------------------------------------------------------------------------
