@@ -35,7 +35,7 @@ class Watching:
     ) -> str:
         """The verdict: "stay", "proved", "ask" to have files and memory checked, or a fault's code.
 
-        held, temps_c, cold_c, still_ms, dt_ms: as Proving.step(). contactor: not looked at here.
+        held, temps_c, cold_c, dt_ms: as Proving.step(). contactor, still_ms: not looked at here.
         """
         if self._asked:
             return "proved"
