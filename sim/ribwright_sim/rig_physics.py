@@ -27,7 +27,10 @@ READ_EVERY_US = 100_000
 
 
 class PlantLike(Protocol):
-    """What the rig needs of a plant; ribwright_sim.plant.Plant is the real one."""
+    """What the rig needs of a plant; ribwright_sim.plant.Plant is the real one.
+
+    zone: position of a zone in the rig file.
+    """
 
     @property
     def time_s(self) -> float:
@@ -176,7 +179,7 @@ class Physics:
             self.harness.happen(event, value, self.now_us)
 
     def act(self, disturb: Callable[[], object]) -> None:
-        """Do something to the plant now."""
+        """Do something to the plant now; disturb: called once the plant has come up to this moment."""
         self._move_plant()
         disturb()
 
@@ -195,7 +198,10 @@ class Physics:
         self.act(lambda: self.plant.press_on_form(zone))
 
     def change_strip(self, which: str) -> None:
-        """Take the side "out", or lay the next strip "in"; a plant that knows of no strips stays as it is."""
+        """Change strips; a plant that knows of none stays as it is.
+
+        which: "out" takes the side off, "in" lays the next strip into the stack.
+        """
         change = getattr(self.plant, {"out": "take_out", "in": "lay_in"}[which], None)
         if change is not None:
             self.act(change)
