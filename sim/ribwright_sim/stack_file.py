@@ -32,7 +32,11 @@ WEIGHED_SHARE = 0.03
 
 
 def number(mapping: Mapping[str, object], key: str, where: str, unit: str, default: object = None) -> float:
-    """A finite number above zero at `key`; raises StackError for anything else."""
+    """A finite number above zero at `key`; raises StackError for anything else.
+
+    mapping: a table of a rig file or a profile. where: its dotted place, and unit: of the number, for the
+    error's words. default: taken where the key is absent; None, and that is an error too.
+    """
     value = mapping.get(key, default)
     if value is None:
         raise StackError("missing", f"{where}.{key}", "absent", "a number is needed,", unit, "add it")
@@ -129,7 +133,7 @@ def _table(rig: Mapping[str, object], key: str) -> Mapping[str, object]:
 
 
 def read_sandwich(rig: Mapping[str, object], rng: np.random.Generator | None) -> Sandwich:
-    """The layers of the rig's [stack].
+    """The layers of the rig's [stack]; drawn within the materials' ranges when `rng` is given.
 
     Raises StackError for a thickness not above zero and a material without the needed rows.
     """
@@ -157,7 +161,10 @@ def read_sandwich(rig: Mapping[str, object], rng: np.random.Generator | None) ->
 
 
 def draw_spot(rows: Materials, rng: np.random.Generator | None) -> Spot:
-    """Contacts, faces and vent of one column, drawn within their ranges when `rng` is given."""
+    """Contacts, faces and vent of one column, drawn within their ranges when `rng` is given.
+
+    rows: of all materials, as load_materials() gives them.
+    """
 
     def contact(name: str) -> float:
         return rows.row(name, "contact_conductance").pick(rng)
