@@ -66,7 +66,10 @@ def _wetted(piece: Mapping[str, object]) -> str:
 
 
 def moisture_of(piece: Mapping[str, object]) -> float:
-    """Starting moisture of the piece [%]: its own `moisture_percent`, or the assumption for `wetted`."""
+    """Starting moisture of the piece [%]: its own `moisture_percent`, or the assumption for `wetted`.
+
+    Raises StackError for one that is no number or out of range, or an unknown word for `wetted`.
+    """
     value = piece.get("moisture_percent")
     if value is None:
         return MOISTURE_BY_WETTED[_wetted(piece)]
@@ -237,7 +240,10 @@ def read_zones(rig: Mapping[str, object], rng: np.random.Generator | None) -> tu
 
 
 def ambient_of(rig: Mapping[str, object]) -> float:
-    """Room temperature [C] from the rig's [stack] `ambient`, which is in the rig's unit; 20 when absent."""
+    """Room temperature [C] from the rig's [stack] `ambient`, which is in the rig's unit; 20 when absent.
+
+    Raises StackError for one that is no number.
+    """
     value = _table(rig, "stack").get("ambient")
     if value is None:
         return 20.0
