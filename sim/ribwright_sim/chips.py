@@ -85,7 +85,7 @@ class Chip:
 
     def convert(self, hot_c: float, cold_c: float) -> bytes:
         """Return the bytes of a fresh conversion for junctions at hot_c and cold_c (degrees C), of a chip
-        without times of its own.
+        without times of its own. Raises NotImplementedError for any other.
         """
         raise NotImplementedError(f"{type(self).__name__} converts in its own time")
 

@@ -72,7 +72,7 @@ def pid_control(w: F64, r: Rows, z: int, target_c: float) -> None:
 
 
 def replay_control(w: F64, r: Rows, z: int, duty: float) -> None:
-    """No law: the zone is on for the share of the window, 0-1, that stands where targets stand else."""
+    """No law: the zone is on for `duty`, the share of the window, 0-1, that stands in place of a target."""
     for j in each_lane(r.lanes):
         w[r.duty + z, j] = duty
 

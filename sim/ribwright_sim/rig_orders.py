@@ -59,7 +59,7 @@ PLANT_WORDS = (
 def carry_out(rig: RigLoop, command: Mapping[str, Any]) -> bool:
     """Carry out one order; return False when it makes no sense, and then nothing has changed.
 
-    command: one of the objects above.
+    rig: it is done to. command: one of the objects above.
     """
     for word, act in _WORDS.items():
         if word in command:

@@ -85,7 +85,10 @@ class Physics:
     """Everything outside the board, moved along by its frames."""
 
     def __init__(self, scenario: Scenario, plant: PlantLike) -> None:
-        """Start cold and off at time 0; scenario names the pins, the noise and the file for the truth."""
+        """Start with all off at time 0; scenario names the pins, the noise and the file for the truth.
+
+        plant: the stack on the rig.
+        """
         self.plant = plant
         self.now_us = 0
         self.bench = Bench(scenario.relay_pins, int(scenario.rig["pins"]["alive"]))
@@ -189,7 +192,7 @@ class Physics:
         self.hands.put(zone, at_c, lag_s, self.now_us, self.plant.thermocouple_c(zone))
 
     def put_plant(self, plant: PlantLike) -> None:
-        """Have another stack on the rig from now on."""
+        """Have another stack, plant, on the rig from now on; the one before comes up to this moment first."""
         self._move_plant()
         self.plant = plant
 
