@@ -135,7 +135,10 @@ class Bench:
         return self.contactor
 
     def set_pin(self, pin: int, level: int, now_us: int) -> None:
-        """Take an output level of the board at now_us; pins that lead nowhere here are passed over."""
+        """Take an output level of the board at now_us; pins that lead nowhere here are passed over.
+
+        pin: the board's number of it. level: 0 or 1.
+        """
         if pin in self._set:
             self._note_heat(now_us)
             self._set[pin] = level
@@ -181,7 +184,7 @@ class Bench:
 
     def feed(self, zone: int, blanket_c: float, dt_s: float) -> bool:
         """Let the cut-off of a blanket, whose place is at blanket_c [C] now, follow it over the last dt_s
-        [s]; return whether it is open.
+        [s]; return whether it is open. zone: position of the blanket's zone.
         """
         return self.cutoffs[zone].feed(blanket_c, dt_s)
 

@@ -11,7 +11,12 @@ F64 = NDArray[np.float64]
 
 
 def along_w_m2(stack: Stack, at_c: F64) -> F64:
-    """Heat into every cell from its neighbours along the side [W/m2]; at_c: (columns, cells) [C]."""
+    """Heat into every cell from its neighbours along the side [W/m2].
+
+    Args:
+        stack: whose links these are.
+        at_c: every cell [C], (columns, cells), as what is given back.
+    """
     flat = at_c.ravel()
     flow_w = stack.along_w_k * (flat[stack.along_to] - flat[stack.along_from])
     into_w = np.bincount(stack.along_from, flow_w, flat.size) - np.bincount(stack.along_to, flow_w, flat.size)

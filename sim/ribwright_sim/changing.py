@@ -17,12 +17,17 @@ AROUND_K = np.array([-0.5, 0.0, 0.5])[:, None, None]
 
 
 def strip_cells(stack: Stack) -> slice:
-    """The cells that leave with the strip: the wood and its foil on both sides."""
+    """The cells of each column of `stack` that leave with the strip: wood, and its foil on both sides."""
     return slice(stack.wood.start - 1, stack.wood.stop + 1)
 
 
 def apart(stack: Stack, contact_w_m2_k: F64) -> F64:
-    """The joints between cells once slat and blankets lie apart; contact_w_m2_k: as they were [W/(m2 K)]."""
+    """The joints between cells once slat and blankets lie apart [W/(m2 K)].
+
+    Args:
+        stack: whose joints these are.
+        contact_w_m2_k: as they were, (columns, cells - 1) [W/(m2 K)].
+    """
     cells = strip_cells(stack)
     result = contact_w_m2_k.copy()
     result[:, [cells.start - 1, cells.stop - 1]] = 0.0

@@ -38,7 +38,8 @@ def indicated_c(hot_c: float, cold_c: float, kind: str = "K") -> float:
 def frame(reading_c: float, cold_c: float, faults: int = 0) -> int:
     """Pack a 32-bit MAX31855 frame (data sheet tables 2 and 3) from degrees C and the fault bits D2..D0.
 
-    Values are rounded to 0.25 and 0.0625 degrees C and clamped to the 14- and 12-bit fields.
+    Values are rounded to 0.25 and 0.0625 degrees C and clamped to the 14- and 12-bit fields. faults: the sum
+    of OPEN, SHORT_GROUND and SHORT_SUPPLY, 0 for none; any sets the fault bit D16 as well.
     """
     quarters = min(max(math.floor(reading_c * 4 + 0.5), -8192), 8191)
     sixteenths = min(max(math.floor(cold_c * 16 + 0.5), -2048), 2047)
@@ -84,7 +85,7 @@ class Chip:
 
     def convert(self, hot_c: float, cold_c: float) -> bytes:
         """Return the bytes of a fresh conversion for junctions at hot_c and cold_c (degrees C), of a chip
-        without times of its own.
+        without times of its own. Raises NotImplementedError for any other.
         """
         raise NotImplementedError(f"{type(self).__name__} converts in its own time")
 
@@ -164,7 +165,7 @@ class Harness:
         self._stuck_word: bytes | None = None
 
     def swap(self, one: int, other: int) -> None:
-        """Exchange the plugs of two chips."""
+        """Exchange the plugs of two chips; one, other: their positions."""
         junction = self.junction
         junction[one], junction[other] = junction[other], junction[one]
 
@@ -185,7 +186,7 @@ class Harness:
         return b"\xff\xff\xff\xff" if self.select_low is None or held is None else held
 
     def mix(self, words: list[bytes]) -> list[bytes]:
-        """Return what the shared line makes of the chips' own answers."""
+        """Return what the shared line makes of the chips' own answers; words: in the chips' order."""
         if self.select_low is None:
             self._stuck_word = None
             return words

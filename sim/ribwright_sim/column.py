@@ -58,7 +58,9 @@ class Modes:
     """The column's state between two refreshes of its coefficients."""
 
     def __init__(self, capacity: F64, stiffness: F64, start_c: F64) -> None:
-        """Args: capacity [J/(m2 K)], stiffness [W/(m2 K)] (symmetric), start temperatures [C]."""
+        """Args: capacity, (columns, cells) [J/(m2 K)]; stiffness, symmetric, (columns, cells, cells)
+        [W/(m2 K)]; start temperatures, (columns, cells) [C].
+        """
         root = np.sqrt(capacity)
         decay, vectors = np.linalg.eigh(stiffness / (root[:, :, None] * root[:, None, :]))
         self._decay = np.maximum(decay, 0.0)
@@ -117,7 +119,7 @@ class Modes:
         return fade, first, second
 
     def one_c(self, column: int, cell: int) -> float:
-        """Temperature of one cell [C]."""
+        """Temperature of one cell [C]; column, cell: positions of both in the stack."""
         return float(self._out[column, cell] @ self._state[column])
 
     def temperatures_c(self) -> F64:

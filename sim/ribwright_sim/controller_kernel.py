@@ -3,6 +3,9 @@
 Written once for two ways of running, as kernels.py.  A law reads what its zone's junction showed, keeps its
 memory in the rows the solver gives it, and writes the duty of the next window.
 
+`w`, `r`, `z` and `j` are what kernels.py says of them; `memory` and `gain` are the first rows of the zone's
+memory and gains, in the order of their names below.  `target_c` is not a number where no heat is wanted [C].
+
 `zone_control` is the board's own law (ribwright_board.core.zone) with simple_pid's arithmetic, for a run
 without faults and with a branch that carries all zones; a test holds it to the board's code.
 """
@@ -69,13 +72,13 @@ def pid_control(w: F64, r: Rows, z: int, target_c: float) -> None:
 
 
 def replay_control(w: F64, r: Rows, z: int, duty: float) -> None:
-    """No law: the zone is on for the share of the window, 0-1, that stands where targets stand else."""
+    """No law: the zone is on for `duty`, the share of the window, 0-1, that stands in place of a target."""
     for j in each_lane(r.lanes):
         w[r.duty + z, j] = duty
 
 
 def aim(w: F64, r: Rows, memory: int, target_c: float) -> None:
-    """Take note of a zone's target [C], not a number for none, as ZoneLoop.aim does."""
+    """Take note of a zone's target, as ZoneLoop.aim does."""
     wanted = target_c == target_c
     for j in each_lane(r.lanes):
         old_c, rising = w[memory + 17, j], w[memory + 10, j]
@@ -114,7 +117,10 @@ def slope_k_s(w: F64, memory: int, j: Any, window_s: Any) -> Any:
 
 
 def learn(w: F64, memory: int, j: Any, mean_c: Any, slope: Any, window_s: Any) -> None:
-    """Keep the largest slope at full power and the lag it shows, as ZoneLoop._learn does."""
+    """Keep the largest slope at full power and the lag it shows, as ZoneLoop._learn does.
+
+    mean_c: the window's mean reading [C]. slope: of slope_k_s() [K/s], below 0 in lanes that learn nothing.
+    """
     rise_k = mean_c - w[memory + 12, j]
     span = span_of(window_s)
     good = (
@@ -135,7 +141,7 @@ def learn(w: F64, memory: int, j: Any, mean_c: Any, slope: Any, window_s: Any) -
 
 
 def noise_k(w: F64, memory: int, gain: int, j: Any) -> Any:
-    """Noise of one window's mean: four draws of a multiplicative generator, summed, of the stated spread."""
+    """Noise of one window's mean [K]: four draws of a multiplicative generator, of the stated spread."""
     total = 0.0 * w[gain + 8, j]
     drawn = w[memory + 19, j] + 1.0 * (w[memory + 19, j] == 0.0)
     for _ in range(4):

@@ -44,6 +44,8 @@ class Cost:
 def read_costs(path: Path = TABLE) -> dict[str, Cost]:
     """Return the rows of the cost table by operation.
 
+    path: of a file with the columns of board_costs.csv.
+
     Raises ValueError naming the row when an operation is missing, unknown or doubled, a time is not a whole
     number of us with 0 < typical <= maximum, or a source is missing.
     """
@@ -69,7 +71,10 @@ def read_costs(path: Path = TABLE) -> dict[str, Cost]:
 
 
 def costs_us(column: Column, path: Path = TABLE) -> tuple[int, ...]:
-    """Return the times of one column in us, in the order of OPERATIONS."""
+    """Return the times of one column in us, in the order of OPERATIONS.
+
+    column: "typical" or "maximum". path, and what is raised: as read_costs().
+    """
     rows = read_costs(path)
     return tuple(
         rows[name].typical_us if column == "typical" else rows[name].maximum_us for name in OPERATIONS

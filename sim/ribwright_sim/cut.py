@@ -78,6 +78,10 @@ def places(zones: Sequence[Zone], waist_place: float) -> list[tuple[float, float
 def cut(zones: Sequence[Zone], sandwich: Sandwich) -> tuple[Column, ...]:
     """The columns of a side, from the upper bout's end.
 
+    Args:
+        zones: the blankets, in the rig's order.
+        sandwich: says where the middle of the waist lies.
+
     Raises StackError when short blankets do not fit beside one another on the long one.
     """
     lying = places(zones, sandwich.waist_place)

@@ -1,4 +1,7 @@
-"""The sweeps of steps.py for one lane without a compiler: a matrix does what two sweeps over the rows do."""
+"""The sweeps of steps.py for one lane without a compiler: a matrix does what two sweeps over the rows do.
+
+`w`, `r` and `state` as in kernels.py; `w` has one lane.  `depth` changes nothing: the whole chain is taken.
+"""
 
 from __future__ import annotations
 

@@ -69,6 +69,10 @@ def churchill_chu_nusselt(rayleigh: Real, prandtl: Real) -> Real:
 
     Churchill and Chu 1975, Int. J. Heat Mass Transfer 18:1323.
 
+    Args:
+        rayleigh: over the plate's height, 0 or above [1].
+        prandtl: of the fluid, above 0 [1].
+
     >>> round(float(churchill_chu_nusselt(9.2932e6, 0.70127)), 3)
     30.522
     """
@@ -97,20 +101,39 @@ def convection_w_m2_k(surface_c: Real, ambient_c: Real, height_m: Real) -> Real:
 
 
 def radiation_w_m2(surface_c: Real, ambient_c: Real, emissivity: Real) -> Real:
-    """Net grey radiation to a large room [W/m2]: e sigma (Ts^4 - Tr^4)."""
+    """Net grey radiation to a large room [W/m2]: e sigma (Ts^4 - Tr^4).
+
+    Args:
+        surface_c: face temperature [C].
+        ambient_c: of the room's walls [C].
+        emissivity: of the face, 0-1; a fitted one may be above [1].
+    """
     face = (surface_c + KELVIN) * (surface_c + KELVIN)
     room = (ambient_c + KELVIN) * (ambient_c + KELVIN)
     return emissivity * STEFAN_BOLTZMANN * (face * face - room * room)
 
 
 def face_flux_w_m2(surface_c: Real, ambient_c: Real, height_m: Real, emissivity: Real) -> Real:
-    """Heat an outer face loses to the room [W/m2]: natural convection plus grey radiation."""
+    """Heat an outer face loses to the room [W/m2]: natural convection plus grey radiation.
+
+    Args:
+        surface_c: face temperature [C].
+        ambient_c: air and walls [C].
+        height_m: height of the face [m].
+        emissivity: of the face, 0-1; a fitted one may be above [1].
+    """
     convected = convection_w_m2_k(surface_c, ambient_c, height_m) * (surface_c - ambient_c)
     return convected + radiation_w_m2(surface_c, ambient_c, emissivity)
 
 
 def mains_power_w(rated_w: Real, mains: Real, factor: Real) -> Real:
-    """Power of a resistive blanket [W]: rated power times tolerance `factor` times (V/V rated) squared."""
+    """Power of a resistive blanket [W]: rated power times tolerance `factor` times (V/V rated) squared.
+
+    Args:
+        rated_w: power on its label [W].
+        mains: volts over rated volts [1].
+        factor: true power over the label's, at rated volts [1].
+    """
     return rated_w * factor * mains * mains
 
 

@@ -92,12 +92,12 @@ def exp(x: float) -> float:
 
 
 def minimum(a: float, b: float) -> float:
-    """The smaller."""
+    """The smaller of `a` and `b`."""
     return a if a < b else b
 
 
 def maximum(a: float, b: float) -> float:
-    """The larger."""
+    """The larger of `a` and `b`."""
     return a if a > b else b
 
 
@@ -112,17 +112,17 @@ def add(base: int, i: int) -> Any:
 
 
 def one_lane(lanes: int) -> range:
-    """The only lane."""
+    """The only lane; `lanes` is 1."""
     return range(1)
 
 
 def block_of_lanes(lanes: int) -> range:
-    """The lanes of a block, a constant to the compiler."""
+    """The lanes of a block, a constant to the compiler; `lanes` is BLOCK_LANES."""
     return range(BLOCK_LANES)
 
 
 def all_lanes(lanes: int) -> range:
-    """However many lanes there are."""
+    """However many `lanes` there are."""
     return range(lanes)
 
 

@@ -180,7 +180,7 @@ class Field:
         return self._modes.one_c(int(self.stack.junction_column[zone]), int(self._bead[zone]))
 
     def cell_c(self, column: int, cell: int) -> float:
-        """Temperature of one cell [C], before any water that left since the last refresh is settled."""
+        """Temperature of a cell by its positions, `column` and `cell` [C], not settled since the refresh."""
         return self._modes.one_c(column, cell)
 
     def now_c(self) -> F64:

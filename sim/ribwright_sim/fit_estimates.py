@@ -114,7 +114,7 @@ def fit(
 
 
 def told(found: Solution) -> Fit:
-    """The figures of a solution."""
+    """The figures of a solution; found: where solve() ended."""
     left = np.sqrt(np.diag(found.covariance))
     estimates = tuple(
         _estimate(slot, float(step), float(share))

@@ -54,7 +54,10 @@ class Problem:
     def __init__(
         self, rig: Mapping[str, object], warmups: Sequence[Warmup], *, use_numba: bool | None = None
     ) -> None:
-        """Args: a rig file's mapping (its [fit] is left out), its logs, whether to compile.
+        """Args:
+            rig: a rig file's mapping; its [fit] is left out.
+            warmups: its logs, at least one, each with all zones of the rig.
+            use_numba: whether to compile; absent, whether numba is installed.
 
         Raises StackError for no logs, or for a rig or piece that cannot be simulated.
         """
@@ -83,7 +86,12 @@ class Problem:
         return np.concatenate((shares, np.zeros_like(shares[:, :1])), axis=1)
 
     def values(self, steps: F64, run: int) -> dict[str, float | Sequence[float]]:
-        """The values of one log by the parameters' names, from steps of the prior's standard deviations."""
+        """The values of one log by the parameters' names, in their units, a list for one of each zone.
+
+        Args:
+            steps: (unknowns,) prior standard deviations from nominal, in the order of `slots`.
+            run: position of the log.
+        """
         found: dict[str, float | Sequence[float]] = {}
         for slot, step in zip(self.slots, steps, strict=True):
             value = slot.parameter.value(float(step))
@@ -101,7 +109,7 @@ class Problem:
         return with_wood_junction(stack, warmup.middle_zone, float(np.asarray(values.get("depth", 0.0))))
 
     def look(self, steps: F64) -> list[Seen]:
-        """Every log beside the model, with slopes."""
+        """Every log beside the model, with slopes; steps: as values()."""
         return [self._look(steps, run) for run in range(len(self.warmups))]
 
     def _look(self, steps: F64, run: int) -> Seen:

@@ -1,4 +1,10 @@
-"""What a residual of a fit is worth: while searching, and for the sigmas of what was found."""
+"""What a residual of a fit is worth: while searching, and for the sigmas of what was found.
+
+problem: the logs and what is not known of the rig. seen: these logs beside the model, in the same order, as
+problem.look() gives them. taken: (logs, zones) what a residual of a zone is weighed with [K]. wood_taken:
+(logs,) the same of the second thermocouple [K]. noise, wood_noise: of the readings, or the least that is
+taken for it, in the same shapes [K].
+"""
 
 from __future__ import annotations
 
@@ -50,13 +56,13 @@ def noises(problem: Problem) -> tuple[F64, F64]:
 
 
 def search_floor(problem: Problem, noise: F64) -> F64:
-    """What a search weighs readings with at least, (logs, zones) [K]; noise: as noises()."""
+    """What a search weighs readings with at least, (logs, zones) [K]."""
     windows_s = np.array([[warmup.window_s] for warmup in problem.warmups])
     return np.asarray(np.sqrt(noise**2 + MISSED_K**2 * MISSED_S / windows_s), dtype=np.float64)
 
 
 def doubtful_slopes(problem: Problem, seen: Sequence[Seen], taken: F64, wood_taken: F64) -> F64:
-    """Slopes counted in what a sigma allows for, (residuals, unknowns); taken, wood_taken: of the search."""
+    """Slopes counted in what a sigma allows for, (residuals, unknowns)."""
     logs = zip(seen, taken, problem.warmups, strict=True)
     doubted = [_doubted(one, zones_k, warmup.window_s) for one, zones_k, warmup in logs]
     wood = np.hypot(wood_taken, [_wood_doubt_k(warmup) for warmup in problem.warmups])
@@ -100,7 +106,7 @@ def _wood_doubt_k(warmup: Warmup) -> float:
 
 
 def left_over(seen: Sequence[Seen], noise: F64, wood_noise: F64) -> tuple[F64, F64]:
-    """What to weigh residuals with: noise, or what is left over and hangs together [K]."""
+    """What to weigh residuals with, as taken and wood_taken: noise, or what is left and hangs together."""
     zones = [
         [max(worth_k(away), least) for away, least in zip((s.model_c - s.measured_c).T, one, strict=True)]
         for s, one in zip(seen, noise, strict=True)

@@ -3,6 +3,8 @@
 A value replaces what the table of materials says, in a drawn stack too; there it is drawn again within its
 own standard deviation.  That leaves out that errors of the found values hang together, so such stacks differ
 a little more than the logs leave room for.
+
+values: by the parameters' names, as fitted_values() gives them; what is missing changes nothing.
 """
 
 from __future__ import annotations
@@ -23,6 +25,8 @@ ADVICE = "fit the rig again, or remove [fit]"
 
 def fitted_values(rig: Mapping[str, object], rng: np.random.Generator | None) -> Values:
     """The values of a rig's [fit]; empty without one, drawn within its sigmas when `rng` is given.
+
+    rig: a rig file's mapping.
 
     Raises StackError for a key that is no parameter, or a value that is no number or out of range.
     """
@@ -81,7 +85,7 @@ def _draw(parameter: Parameter, value: float, sigma: float, rng: np.random.Gener
 
 
 def fit_zones(zones: Sequence[Zone], values: Values) -> tuple[Zone, ...]:
-    """Zones with what was found in place of what they had."""
+    """Zones with what was found in place of what they had; zones: of a stack, in the rig's order."""
     return tuple(
         replace(
             zone,
@@ -94,7 +98,10 @@ def fit_zones(zones: Sequence[Zone], values: Values) -> tuple[Zone, ...]:
 
 
 def fit_sandwich(rig: Mapping[str, object], sandwich: Sandwich, values: Values) -> Sandwich:
-    """Layers with what was found in place of what they had."""
+    """Layers with what was found in place of what they had.
+
+    rig: a rig file's mapping, for what the table says of its layers. sandwich: of a nominal or a drawn stack.
+    """
     if not values:
         return sandwich
     stack = rig.get("stack")
@@ -116,7 +123,10 @@ def fit_sandwich(rig: Mapping[str, object], sandwich: Sandwich, values: Values) 
 
 
 def fit_spot(spot: Spot, values: Values, zone: int) -> Spot:
-    """Contacts and escape of a column of `zone` with what was found in place of what they had."""
+    """Contacts and escape of a column with what was found in place of what they had.
+
+    spot: of the column. zone: position of its outermost blanket.
+    """
     table = draw_spot(load_materials(), None)
     more: dict[str, float] = {}
     if "contact" in values:
@@ -135,7 +145,7 @@ def fit_spot(spot: Spot, values: Values, zone: int) -> Spot:
 
 
 def fit_wood(wood: WoodPiece, values: Values) -> WoodPiece:
-    """A strip that differs by what was found from what the profile says of it."""
+    """A strip that differs by what was found from `wood`, what the profile says of it."""
     bound = wood.bound_percent
     if "moisture" in values:
         bound = min(max(bound + _one(values, "moisture"), 1.0), FIBRE_SATURATION_PERCENT)

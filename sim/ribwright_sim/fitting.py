@@ -49,7 +49,7 @@ def solve(problem: Problem, progress: Callable[[int], None] | None = None) -> So
     What the model cannot follow leaves residuals that hang together; they are then weighed as the fewer
     readings they are worth, so that a sigma is not smaller than the model is good.
 
-    progress: called with the batches of simulated warm-ups so far.
+    problem: the logs and the unknowns. progress: called with the batches of simulated warm-ups so far.
     """
     noise, wood_noise = noises(problem)
     floor = search_floor(problem, noise)

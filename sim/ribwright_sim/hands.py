@@ -39,6 +39,6 @@ class Hands:
         self._grips[zone] = _Grip(at_c, lag_s, now_us, self.junction_c(zone, now_us, stack_c))
 
     def junction_c(self, zone: int, now_us: int, stack_c: float) -> float:
-        """Return the junction's temperature in C; stack_c: what it has where it belongs [C]."""
+        """Return the temperature of a zone's junction in C; stack_c: what it has where it belongs [C]."""
         grip = self._grips.get(zone)
         return stack_c if grip is None else grip.now_c(now_us, stack_c)

@@ -80,7 +80,7 @@ def two_point_model(times_s: F64, readings: F64, duty: float = 1.0) -> FirstOrde
 
     lag = 1.5 (t63.2 - t28.3), dead time = t63.2 - lag.  A plant that answers fast at first and slowly later,
     as a blanket with wood in it does, has no such model: the dead time comes out negative and is refused.
-    Args and errors as tangent_model().
+    Args times_s, readings, duty and errors as tangent_model().
     """
     t, rise = _record(times_s, readings, duty, 5)
     gain = _gain(t, rise)
@@ -102,7 +102,7 @@ def early_model(times_s: F64, readings: F64, duty: float = 1.0, until_s: float =
 
     The slow lags of the wood count as an integrator, as the half rule would have it, so nothing needs to
     settle.  rise = k' (t - L - T (1 - exp(-(t - L) / T))); k' is solved for, L and T are searched.
-    Args: as tangent_model(); until_s, how much of the record counts [s], 8 readings or more.
+    Args: times_s, readings, duty as tangent_model(); until_s, how much counts [s], 8 readings or more.
     Raises StackError for a record that is none or does not rise.  The dead time may come out as 0.
     """
     checked("until_s", until_s, "s", "use 30")

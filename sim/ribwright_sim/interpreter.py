@@ -72,14 +72,18 @@ def lying_bytes(heap: str, collect_every: int) -> int:
     """Room for what is left lying where only some of the firmware's collections are really made.
 
     It is no memory of the board's: the shim takes it off what it tells the firmware to be free.
+
+    heap: as beside_shim(). collect_every: one of so many collections is really made, 1 for all.
     """
     return LYING_BYTES if collect_every > 1 and heap.endswith("wk") else 0
 
 
 def beside_shim(heap: str, *, mixed: bool = False, panel: bool = False, lying: int = 0) -> str:
     """The heap for a board whose firmware has `heap` of it: the shim's modules are built in on a board, here
-    they lie on the heap. Only a size in words of a board, as "190wk", is enlarged. mixed: the rig has other
-    converters than the MAX31855. lying: bytes of what is not collected at once.
+    they lie on the heap. Only a size in words of a board, as "190wk", is enlarged.
+
+    mixed: the rig has other converters than the MAX31855. panel: it has parts beside its buttons. lying:
+    bytes of what is not collected at once.
     """
     if not heap.endswith("wk"):
         return heap
@@ -90,9 +94,9 @@ def beside_shim(heap: str, *, mixed: bool = False, panel: bool = False, lying: i
 def command(kind: Interpreter, script: str, heap: str = "190wk") -> list[str]:
     """Return the command line that runs a script in the interpreter, with a heap of that size.
 
-    script: name of a file of the shim; the command must be run in SHIM. MicroPython ends without a word when
-    an argument is longer than 255 bytes, as a path can be, so what a script needs to know is the first line
-    of its standard input.
+    kind: as choose() gives it. script: name of a file of the shim; the command must be run in SHIM.
+    MicroPython ends without a word when an argument is longer than 255 bytes, as a path can be, so what a
+    script needs to know is the first line of its standard input.
     """
     if kind == "micropython":
         return [sys.executable, "-I", "-c", _LAUNCH, "-X", f"heapsize={heap}", script]
@@ -101,7 +105,10 @@ def command(kind: Interpreter, script: str, heap: str = "190wk") -> list[str]:
 
 
 def flash_path(kind: Interpreter, image: Path) -> Path:
-    """Return the flash inside the image folder, made blank when it is not there yet."""
+    """Return the flash inside the image folder, made blank when it is not there yet.
+
+    kind: for MicroPython the flash is one file, for CPython a folder. image: the folder.
+    """
     image.mkdir(parents=True, exist_ok=True)
     if kind == "cpython":
         folder = image / FOLDER_NAME
@@ -119,6 +126,8 @@ def install_files(image: Path, files: Mapping[str, bytes], kind: Interpreter | N
     """Put files (path relative to the board's root -> content) on the flash; only changed ones are written.
 
     Modules under lib/ that are not given are removed; everything else, profiles and runs above all, stays.
+
+    image: folder of the flash. kind: whose flash; None, as choose() finds it.
     Raises RigError with the tool's last line when the flash cannot be written.
     """
     kind = kind or choose()
@@ -136,7 +145,7 @@ def install_files(image: Path, files: Mapping[str, bytes], kind: Interpreter | N
 def read_files(image: Path, kind: Interpreter | None = None) -> dict[str, bytes]:
     """Return every file on the flash by its path. The rig must not be running on it.
 
-    Raises RigError when the flash does not mount.
+    image, kind: as install_files(). Raises RigError when the flash does not mount.
     """
     kind = kind or choose()
     flash = flash_path(kind, image)
@@ -158,7 +167,10 @@ def read_files(image: Path, kind: Interpreter | None = None) -> dict[str, bytes]
 
 
 def read_tree(folder: Path) -> dict[str, bytes]:
-    """Return the files below a folder by their relative path, caches left out."""
+    """Return the files below a folder by their relative path, caches left out.
+
+    Raises RigError when there is no such folder.
+    """
     if not folder.is_dir():
         raise RigError(f"files: {folder} is not a folder; give the tree that goes on the board's flash")
     return {

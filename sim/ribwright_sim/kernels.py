@@ -7,6 +7,12 @@ differs: `each_lane` and `span` give slices here and numbers there, `at` moves e
 Everything lies in one array `w` of rows by lanes; `rows.Rows` says where.  Cell values are scaled by the
 root of the cell's heat capacity, which makes the system symmetric: one row of factors serves both ways.
 
+Arguments that all share: `w` is that array, changed in place; `r` its rows; `ix` its lists (rows.Index); `z`
+a zone's position; `j` a lane, or a slice of them.  `state` is the first row of the scaled temperatures that
+are stepped, `junction` that of the junctions beside them [C]: of the side itself (r.state, r.junction), or of
+the field that one zone's pulse leaves.  `depth` cells of every column are meant, from its first; `stage_s` is
+GAMMA times a step's length [s]; `stiff` as in steps.run.
+
 Scheme: SDIRK2 (two equal stages, L-stable, order 2; Alexander 1977) with coefficients held between refreshes
 and taken where the state will be half-way, if it goes on as before.  A relay is on from the start of a step
 for a share of it: its mean enters both stages; what its place in the step adds (the first moment) is a

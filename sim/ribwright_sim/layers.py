@@ -45,7 +45,13 @@ def core_of(cells: range) -> int:
 
 
 def cells_of(sandwich: Sandwich, columns: Sequence[Column], wood: WoodPiece) -> tuple[F64, F64, F64]:
-    """Thickness, conductivity and heat capacity of every cell."""
+    """Thickness [m], conductivity [W/(m K)] and heat capacity [J/(m2 K)] of every cell, (columns, CELLS).
+
+    Args:
+        sandwich: the layers.
+        columns: from the upper bout's end; each cuts its blankets into cells.
+        wood: the strip, of which only the thickness counts here: its cells have 1 for the other two.
+    """
     shape = (len(columns), CELLS)
     thickness, k, capacity = np.empty(shape), np.ones(shape), np.ones(shape)
     # Form cells grow away from the strip, where the field is flat.
@@ -74,7 +80,14 @@ def cells_of(sandwich: Sandwich, columns: Sequence[Column], wood: WoodPiece) -> 
 
 
 def contacts_of(columns: Sequence[Column], spots: Sequence[Spot]) -> tuple[F64, F64]:
-    """Contact between each cell and the next, hanging free and lying on the form."""
+    """Contact between each cell and the next, hanging free and lying on the form [W/(m2 K)].
+
+    Args:
+        columns: from the upper bout's end.
+        spots: contacts of each column.
+
+    Both are (columns, CELLS - 1): 0 where nothing touches, WITHIN inside one material.
+    """
     hanging = np.full((len(columns), CELLS - 1), WITHIN)
     for c, (column, spot) in enumerate(zip(columns, spots, strict=True)):
         hanging[c, FORM_CELLS - 1] = 0.0
@@ -98,6 +111,12 @@ def along_links(
 
     Each layer conducts between the columns' middles over the narrower width.  Steel carries most of it; the
     wood conducts better along its grain than across, and the rubber next to nothing.
+
+    Args:
+        sandwich: the layers, with the share by which wood conducts better along the grain.
+        columns: from the upper bout's end.
+        width_m: (columns,) of the widest blanket over each [m].
+        wood: the strip; it conducts as at 100 C.
     """
     thickness, k, _ = cells_of(sandwich, columns, wood)
     across = wood_conductivity_w_m_k(

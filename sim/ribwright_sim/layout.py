@@ -164,7 +164,18 @@ def lay_out(
     wood: WoodPiece,
     ambient_c: float,
 ) -> Stack:
-    """Every array of the stack."""
+    """Every array of the stack.
+
+    Args:
+        zones: the blankets and their junctions, in the rig's order.
+        sandwich: the layers.
+        columns: as cut.cut() makes them.
+        spots: contacts, faces and vent of each column.
+        wood: the strip.
+        ambient_c: the room [C].
+
+    Raises StackError where short blankets do not fit on the long one.
+    """
     n, z = len(columns), len(zones)
     width_m = np.array([max(zones[i].width_m for i in column.zones) for column in columns])
     length_m = np.array([column.length_m for column in columns])

@@ -98,7 +98,8 @@ class BoardSettings:
 class BoardProcess:
     """One life of the board, from a reset to the next.
 
-    heap: what the firmware has of it; what stands in for a board's built-in modules lies beside it.
+    kind: what runs the firmware. settings: what the child needs to know. heap: what the firmware has of it;
+    what stands in for a board's built-in modules lies beside it.
 
     A frame that takes longer than hang_s of real time (at most twice that) gets the child killed: then
     next_frame returns None, as when the child died by itself. Text that the interpreter printed by itself is
@@ -193,9 +194,13 @@ class BoardProcess:
         idle: bytes = IDLE,
         naps: int = 0,
     ) -> None:
-        """Answer a frame: the board's clock advances by elapsed_us; words are the chips' bytes in order of
-        the zones; order is Python that the shim executes when the board wakes next, for injected faults; idle
-        is what the data line shows while no chip is selected; naps: short sleeps that need no exchange.
+        """Answer a frame: the board's clock advances by elapsed_us.
+
+        words: the chips' bytes, in order of the zones. inputs: the pins' levels, pin 0 in the lowest bit.
+        data: received over the link; the ring of LINK_RING bytes must have room for it. room: bytes the board
+        may write before it stalls, DRAINING where nothing holds it up. order: Python that the shim executes
+        when the board wakes next, for injected faults. idle: what the data line shows while no chip is
+        selected. naps: short sleeps that need no exchange, 0 to 255.
 
         A child that has died meanwhile is noticed by the next next_frame.
         """

@@ -93,8 +93,10 @@ class Maker:
 
     @classmethod
     def from_mapping(cls, zones: int, settings: Mapping[str, object], seed: int) -> Maker:
-        """Build from a scenario's maker table; raises ValueError for an unknown key or a value that is no
-        number.
+        """Build from a scenario's maker table.
+
+        zones, seed: as the class has them. settings: some of its other fields by name, all numbers from 0.
+        Raises ValueError for an unknown key, or a value that is no number or below 0.
         """
         pauses = ("start_after_s", "form_after_s", "next_after_s", "again_after_s", "answer_after_s")
         allowed = (*pauses, "hesitation_s", "alone_detents", "off_after_s", "open_s")
@@ -108,7 +110,7 @@ class Maker:
         return cls(zones, seed, **values)
 
     def change(self, settings: Mapping[str, object]) -> None:
-        """Have other habits from now on; raises ValueError as from_mapping()."""
+        """Have other habits from now on; settings, and ValueError for wrong ones, as in from_mapping()."""
         fresh = Maker.from_mapping(self.zones, settings, self.seed)
         for key in settings:
             setattr(self, key, getattr(fresh, key))
@@ -118,7 +120,7 @@ class Maker:
         return now_s < self._laid_s
 
     def see(self, message: Message, now_s: float) -> None:
-        """Take one row or event the board told at now_s."""
+        """Take one row or event the board told at now_s; any other message changes nothing."""
         data = message.data
         if message.verb == "row":
             self._heated = self._zones_with_target(data.get("zones"))

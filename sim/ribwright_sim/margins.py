@@ -126,7 +126,14 @@ def answer(stack: Stack, zone: int, target_c: float, window_s: float) -> Answer:
 
 
 def law_response(kp: float, ki: float, kd: float, window_s: float) -> Response:
-    """Of the law as the board steps it, once a window."""
+    """Of the law as the board steps it, once a window: duty for each kelvin of error, by frequency [rad/s].
+
+    Args:
+        kp: gain [1/K].
+        ki: of the integral [1/(K s)].
+        kd: of the derivative [s/K].
+        window_s: relay and control window [s].
+    """
 
     def response(rad_s: F64) -> C128:
         z = np.exp(1j * np.asarray(rad_s, dtype=np.float64) * window_s)

@@ -114,7 +114,7 @@ class Materials:
 
 
 def read_table(filename: str) -> list[dict[str, str]]:
-    """Rows of one CSV that lies beside this file, as mappings of column to text."""
+    """Rows of one CSV, as mappings of column to text; filename: of one that lies beside this file."""
     text = files(__package__ or "ribwright_sim").joinpath(filename).read_text(encoding="utf-8")
     return list(csv.DictReader(text.splitlines()))
 

@@ -75,6 +75,8 @@ class MixedHarness(Harness):
         A register chip, or a MAX6675, that is selected for good has long sent all it has: it holds the line
         up and answers nothing. A MAX31855 sends its frame again and again, beginning with the address byte
         of a register chip.
+
+        words: in the chips' order, each as long as its SIZES says; may be changed in place.
         """
         stuck = self.select_low
         if stuck is None or isinstance(self.chips[stuck], Max31855):

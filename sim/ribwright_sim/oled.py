@@ -40,7 +40,11 @@ class Oled:
         self._command: list[int] = []
 
     def take(self, wires: bytes) -> None:
-        """Take writes as the board's bus hands them over: address, length, bytes, one after the other."""
+        """Take what the board's bus hands over.
+
+        wires: writes one after the other, each its address, its length (a byte each) and so many bytes;
+        those to another address are passed over.
+        """
         at = 0
         while at < len(wires):
             address, count = wires[at], wires[at + 1]

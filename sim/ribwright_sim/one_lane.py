@@ -1,6 +1,7 @@
 """The sweeps of steps.py for a single lane: what is handed from row to row stays out of memory.
 
-Compiled runs of one lane use these; they do the same arithmetic in the same order.
+Compiled runs of one lane use these; they do the same arithmetic in the same order.  `w`, `r` and `state` as
+in kernels.py; `w` has one lane.
 """
 
 from __future__ import annotations

@@ -224,7 +224,10 @@ def page() -> str:
 
 
 def main(arguments: list[str] | None = None) -> int:
-    """Write the page, or say whether it is up to date; the exit code."""
+    """Write the page, or say whether it is up to date; the exit code.
+
+    arguments: ["--write"] or nothing; absent, as the command line has it.
+    """
     text = page()
     if "--write" in (sys.argv[1:] if arguments is None else arguments):
         PAGE.write_text(text, encoding="utf-8", newline="\n")

@@ -81,7 +81,12 @@ def _quiet(_what: str) -> None:
 
 
 def limits_c(rig: Rig, order: Order) -> tuple[float, float]:
-    """The highest target that the zones of the first bend allow, and those of the rest [C]."""
+    """The highest target that the zones of the first bend allow, and those of the rest [C].
+
+    Args:
+        rig: checked.
+        order: says which zones those are; without a rest, the first bend's count for both.
+    """
     ceilings = [zone.ceiling_c - TARGET_MARGIN_K for zone in rig.zones]
     return min(ceilings[zone] for zone in order.first), min(
         ceilings[zone] for zone in order.then or order.first

@@ -27,7 +27,10 @@ class Plant:
         start_c: float | None = None,
         refresh_s: float = REFRESH_S,
     ) -> None:
-        """Args: the cut side, its laws, mains (volts over rated), start [C], refresh grid [s]."""
+        """Args: the cut side, its laws, mains (volts over rated), start [C], refresh grid [s].
+
+        Raises StackError for a grid not above 0, mains below 0, or a room or start out of range.
+        """
         if not refresh_s > 0.0:
             raise StackError("range", "refresh_s", refresh_s, "must be above 0", "s", "use 1")
         start = float(stack.ambient_c if start_c is None else start_c)
@@ -91,7 +94,10 @@ class Plant:
         self.field.mains = ratio
 
     def advance(self, dt_s: float, on: Sequence[float]) -> None:
-        """Move on by `dt_s` [s] with the share of its power, 0 to 1, that flows in each zone's blanket."""
+        """Move on by `dt_s` [s] with the share of its power, 0 to 1, that flows in each zone's blanket.
+
+        Raises StackError for a time below 0, or not one share for each zone.
+        """
         relays = tuple(on)
         if relays != self._on:
             if len(relays) != len(self.zones):

@@ -2,6 +2,7 @@
 
 Forty minutes of a steel | wood | silicone | element | silicone | steel stack under a plain PID, made to
 compare solvers.  Its wood law is a stand-in of the right shape, not literature: nobody should bend with it.
+The laws take the arguments of laws.Laws, in that order.
 The reference solution (reference_samples.csv) is one of 384 cells at a tolerance of 1e-8, made by
 `python -m ribwright_sim.measure.fine`.
 """
@@ -48,7 +49,15 @@ SCHEDULE = ((600, 140.0), (1500, 155.0), (1800, 130.0))
 def conductivity_w_m_k(
     gravity: Real, factor: Real, rise_per_10k: Real, bound_percent: Real, at_c: Real
 ) -> Real:
-    """Of the wood [W/(m K)], its volume fixed."""
+    """Of the wood [W/(m K)], its volume fixed.
+
+    Args:
+        gravity: ovendry mass over the volume, as the stack has it [1].
+        factor: over the mean wood [1].
+        rise_per_10k: share gained per 10 K [1/(10 K)].
+        bound_percent: bound water [%].
+        at_c: temperature [C].
+    """
     base = gravity * (0.1941 + 0.004064 * bound_percent) + 0.01864
     return factor * base * (1.0 + 0.1 * rise_per_10k * (at_c - 24.0))
 
@@ -72,7 +81,10 @@ def drying_rates_percent_s(
     room_percent: Real,
     room_drive: Real,
 ) -> tuple[Real, Real]:
-    """Bound water leaving [%/s]: relaxation with an Arrhenius rate, `escape_s` at 100 C; no free water."""
+    """Bound water leaving [%/s]: relaxation with an Arrhenius rate, `escape_s` at 100 C; no free water.
+
+    `dry_kg_m2`, `seep_s`, `vent_kg_m2_s`, `room_percent` and `room_drive` change nothing here.
+    """
     rate = np.exp(ACTIVATION_J_MOL / GAS_J_MOL_K * (1.0 / 373.15 - 1.0 / (at_c + KELVIN))) / escape_s
     rest_percent = 8.0 * np.exp((20.0 - at_c) / 45.0)
     return rate * (bound_percent - rest_percent), 0.0 * free_percent
@@ -85,7 +97,14 @@ def vapour_heat_j_kg(at_c: Real, bound_percent: Real) -> tuple[Real, Real]:
 
 
 def face_flux_w_m2(surface_c: Real, ambient_c: Real, size_m: Real, emissivity: Real) -> Real:
-    """Heat a face loses [W/m2]; `size_m` carries the factor of the third-root law here."""
+    """Heat a face loses [W/m2]; `size_m` carries the factor of the third-root law here [W/(m2 K^(4/3))].
+
+    Args:
+        surface_c: face temperature [C].
+        ambient_c: the room [C].
+        size_m: that factor.
+        emissivity: of the face, 0-1 [1].
+    """
     above_k = surface_c - ambient_c
     face, room = surface_c + KELVIN, ambient_c + KELVIN
     radiated = emissivity * STEFAN_BOLTZMANN * (face * face * face * face - room * room * room * room)

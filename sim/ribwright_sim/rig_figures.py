@@ -18,7 +18,10 @@ WRITE_EVERY_US = 30 * SECOND_US
 
 @dataclass
 class Figures:
-    """Counts over the whole life of a rig; costs_us are the charges in us, in the order of OPERATIONS."""
+    """Counts over the whole life of a rig; costs_us are the charges in us, in the order of OPERATIONS.
+
+    physics, link: of the same rig, for its time, relays and energy, and for what went over the cable.
+    """
 
     scenario: Scenario
     costs_us: tuple[int, ...]
@@ -92,7 +95,10 @@ class Figures:
         }
 
     def write(self, physics: Physics, link: Cable, *, last: bool = False) -> None:
-        """Write the summary file every 30 virtual seconds and at the end; a reader never sees half of one."""
+        """Write the summary file every 30 virtual seconds and at the end; a reader never sees half of one.
+
+        last: this is the end.
+        """
         path = self.scenario.summary_json
         if path is None or not (last or physics.now_us - self._written_us >= WRITE_EVERY_US):
             return

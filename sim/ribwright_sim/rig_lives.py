@@ -32,6 +32,9 @@ class PlannedReset:
 class Lives:
     """The board's interpreter through its resets. The flash keeps its content; nothing else survives.
 
+    scenario: what the rig is. kind: what runs the firmware. costs: in us, in the order of OPERATIONS.
+    physics, figures: of the same rig. emit: called with each event, a mapping.
+
     most: starts after which it is given up. `board` is the present life, None while the board is down;
     `over` says why no further one begins; `planned` is a reset to come; `display` is how a new life finds it.
     """

@@ -160,11 +160,11 @@ class RigLoop:
         self._pressed[self.scenario.buttons[button]] = self.physics.now_us + us
 
     def reset_at(self, how: str, at_us: int, off_us: int) -> None:
-        """Reset the board at that moment of the simulation, to the microsecond; see PlannedReset."""
+        """Reset the board at at_us of the simulation, to the microsecond; how, off_us: as PlannedReset."""
         self._lives.planned = PlannedReset(how, at_us, off_us)
 
     def order_board(self, code: str) -> None:
-        """Have a statement executed in the board's interpreter at its next waking; for faults only."""
+        """Have `code`, Python, executed in the board's interpreter at its next waking; for faults only."""
         self._orders.append(code)
 
     @property
@@ -178,7 +178,7 @@ class RigLoop:
         self._jump_us += us
 
     def show_display(self, how: str) -> None:
-        """Have the display answer, be absent, or hold its bus down ("answers", "absent", "holds")."""
+        """Have the display answer, be absent, or hold its bus down; how: "answers", "absent" or "holds"."""
         self._lives.display = how
         self.order_board(f"display({how!r})")
 

@@ -57,7 +57,10 @@ PLANT_WORDS = (
 
 
 def carry_out(rig: RigLoop, command: Mapping[str, Any]) -> bool:
-    """Carry out one order; return False when it makes no sense, and then nothing has changed."""
+    """Carry out one order; return False when it makes no sense, and then nothing has changed.
+
+    rig: it is done to. command: one of the objects above.
+    """
     for word, act in _WORDS.items():
         if word in command:
             rest = {key: value for key, value in command.items() if key != word}

@@ -27,7 +27,10 @@ READ_EVERY_US = 100_000
 
 
 class PlantLike(Protocol):
-    """What the rig needs of a plant; ribwright_sim.plant.Plant is the real one."""
+    """What the rig needs of a plant; ribwright_sim.plant.Plant is the real one.
+
+    zone: position of a zone in the rig file.
+    """
 
     @property
     def time_s(self) -> float:
@@ -82,7 +85,10 @@ class Physics:
     """Everything outside the board, moved along by its frames."""
 
     def __init__(self, scenario: Scenario, plant: PlantLike) -> None:
-        """Start cold and off at time 0; scenario names the pins, the noise and the file for the truth."""
+        """Start with all off at time 0; scenario names the pins, the noise and the file for the truth.
+
+        plant: the stack on the rig.
+        """
         self.plant = plant
         self.now_us = 0
         self.bench = Bench(scenario.relay_pins, int(scenario.rig["pins"]["alive"]))
@@ -176,7 +182,7 @@ class Physics:
             self.harness.happen(event, value, self.now_us)
 
     def act(self, disturb: Callable[[], object]) -> None:
-        """Do something to the plant now."""
+        """Do something to the plant now; disturb: called once the plant has come up to this moment."""
         self._move_plant()
         disturb()
 
@@ -186,7 +192,7 @@ class Physics:
         self.hands.put(zone, at_c, lag_s, self.now_us, self.plant.thermocouple_c(zone))
 
     def put_plant(self, plant: PlantLike) -> None:
-        """Have another stack on the rig from now on."""
+        """Have another stack, plant, on the rig from now on; the one before comes up to this moment first."""
         self._move_plant()
         self.plant = plant
 
@@ -195,7 +201,10 @@ class Physics:
         self.act(lambda: self.plant.press_on_form(zone))
 
     def change_strip(self, which: str) -> None:
-        """Take the side "out", or lay the next strip "in"; a plant that knows of no strips stays as it is."""
+        """Change strips; a plant that knows of none stays as it is.
+
+        which: "out" takes the side off, "in" lays the next strip into the stack.
+        """
         change = getattr(self.plant, {"out": "take_out", "in": "lay_in"}[which], None)
         if change is not None:
             self.act(change)

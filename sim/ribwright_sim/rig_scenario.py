@@ -140,7 +140,10 @@ def _checked(key: str, value: Any) -> Any:  # noqa: ANN401 - one value of a JSON
 
 
 def from_mapping(values: Mapping[str, Any]) -> Scenario:
-    """Return the scenario; raises RigError naming the key, the value and what is allowed."""
+    """Return the scenario; raises RigError naming the key, the value and what is allowed.
+
+    values: by the names of Scenario's fields, paths as text or Path; None is as good as absent.
+    """
     known = [field.name for field in fields(Scenario)]
     for key in values:
         if key not in known:
@@ -172,7 +175,10 @@ def from_mapping(values: Mapping[str, Any]) -> Scenario:
 
 
 def read(path: Path) -> Scenario:
-    """Return the scenario in a JSON file; raises RigError when it cannot be read or a value is wrong."""
+    """Return the scenario in a JSON file; raises RigError when it cannot be read or a value is wrong.
+
+    path: of the file, which holds one object as from_mapping() takes it.
+    """
     try:
         values = json.loads(path.read_text(encoding="utf-8"))
     except (OSError, ValueError) as error:

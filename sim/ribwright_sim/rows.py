@@ -148,7 +148,17 @@ class Index(NamedTuple):
 
 
 def plan(first: Stack, lanes: int, control_rows: int, gain_rows: int, *, dense: bool) -> tuple[Rows, Index]:
-    """Rows and lists for stacks shaped like `first`; `dense` adds room for one matrix a lane."""
+    """Rows and lists for stacks shaped like `first`; `dense` adds room for one matrix a lane.
+
+    Args:
+        first: any of the stacks.
+        lanes: how many stacks are run side by side.
+        control_rows: of one zone's control, for its memory.
+        gain_rows: the same, for its gains.
+        dense: for one lane that is run without a compiler.
+
+    Raises StackError where two zones heat the same cell.
+    """
     columns, cells = first.thickness_m.shape
     wood_first, wood_count = first.wood.start, first.wood.stop - first.wood.start
     zones = len(first.zones)

@@ -42,7 +42,7 @@ class Cable(Protocol):
         """How many bytes the board may write before it stalls."""
 
     def poll(self, *, now: bool = False) -> None:
-        """Take what came in."""
+        """Take what came in; now: look at once, even if that was done a moment ago."""
 
     def wait(self, timeout_s: float) -> bool:
         """Wait in real time for bytes; return whether any came."""
@@ -51,7 +51,7 @@ class Cable(Protocol):
         """Return what the cable brings in elapsed_us, at most `room` bytes."""
 
     def send(self, data: bytes) -> None:
-        """Carry bytes to the computer."""
+        """Carry bytes to the computer; data: what the board has written."""
 
     def close(self) -> None:
         """End the connection."""
@@ -97,7 +97,10 @@ class SerialLink:
         return max(0, FIFO_BYTES - len(self._outgoing)) // PACKET_BYTES * PACKET_BYTES
 
     def poll(self, *, now: bool = False) -> None:
-        """Take what came in; cheap when called often, as the sockets are looked at every 2 ms only."""
+        """Take what came in; cheap when called often, as the sockets are looked at every 2 ms only.
+
+        now: look at them at once all the same.
+        """
         at_s = time.monotonic()
         if not now and at_s - self._polled_s < POLL_EVERY_S:
             return
@@ -135,7 +138,7 @@ class SerialLink:
         return data
 
     def send(self, data: bytes) -> None:
-        """Carry bytes to the computer.
+        """Carry bytes to the computer; data: what the board has written, lost where no computer is there.
 
         The board's time may run far faster than the computer's, so a computer that is only slow is waited
         for, up to half a second of real time; one that reads nothing for that long counts as stalled until it

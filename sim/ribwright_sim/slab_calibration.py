@@ -1,7 +1,7 @@
 """The board's estimate of the middle of the wood, calibrated by a second thermocouple in it.
 
 A recorded warm-up is fed to the firmware's own code second by second, as the board would have fed it; the
-three figures it goes by are then fitted to what was read between two plies of scrap.
+four figures it goes by are then fitted to what was read between two plies of scrap.
 """
 
 from __future__ import annotations
@@ -45,7 +45,7 @@ DIGITS = 3
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """One of the three: its name in [zones.wood], words, unit; what the board goes by now, what was found.
+    """One of the four: its name in [zones.wood], words, unit; what the board goes by now, what was found.
 
     left: standard deviation over the one before, 0-1. verdict: one of fit_estimates.VERDICTS; a figure that
     is not identified has its nominal value and sigma.
@@ -105,7 +105,14 @@ class Replay:
     """A log as the board's estimate of one zone sees it."""
 
     def __init__(self, rig: Rig, warmup: Warmup, zone: int, room_c: float) -> None:
-        """Args: the checked rig, its log, position of the zone, room [C]."""
+        """Take the heat and the readings of a log; nothing is estimated yet.
+
+        Args:
+            rig: checked.
+            warmup: one of its logs.
+            zone: position of the one whose estimate is wanted.
+            room_c: the room [C].
+        """
         self._rig, self._zone, self._room_c = rig, zone, room_c
         self._profile = Profile(warmup.name, rig.unit, dict(warmup.piece), [], rig.zone_names())
         self._shares: list[list[float]] = warmup.shares()[warmup.lead_s :].tolist()

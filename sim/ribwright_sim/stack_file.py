@@ -32,7 +32,11 @@ WEIGHED_SHARE = 0.03
 
 
 def number(mapping: Mapping[str, object], key: str, where: str, unit: str, default: object = None) -> float:
-    """A finite number above zero at `key`; raises StackError for anything else."""
+    """A finite number above zero at `key`; raises StackError for anything else.
+
+    mapping: a table of a rig file or a profile. where: its dotted place, and unit: of the number, for the
+    error's words. default: taken where the key is absent; None, and that is an error too.
+    """
     value = mapping.get(key, default)
     if value is None:
         raise StackError("missing", f"{where}.{key}", "absent", "a number is needed,", unit, "add it")
@@ -62,7 +66,10 @@ def _wetted(piece: Mapping[str, object]) -> str:
 
 
 def moisture_of(piece: Mapping[str, object]) -> float:
-    """Starting moisture of the piece [%]: its own `moisture_percent`, or the assumption for `wetted`."""
+    """Starting moisture of the piece [%]: its own `moisture_percent`, or the assumption for `wetted`.
+
+    Raises StackError for one that is no number or out of range, or an unknown word for `wetted`.
+    """
     value = piece.get("moisture_percent")
     if value is None:
         return MOISTURE_BY_WETTED[_wetted(piece)]
@@ -129,7 +136,7 @@ def _table(rig: Mapping[str, object], key: str) -> Mapping[str, object]:
 
 
 def read_sandwich(rig: Mapping[str, object], rng: np.random.Generator | None) -> Sandwich:
-    """The layers of the rig's [stack].
+    """The layers of the rig's [stack]; drawn within the materials' ranges when `rng` is given.
 
     Raises StackError for a thickness not above zero and a material without the needed rows.
     """
@@ -157,7 +164,10 @@ def read_sandwich(rig: Mapping[str, object], rng: np.random.Generator | None) ->
 
 
 def draw_spot(rows: Materials, rng: np.random.Generator | None) -> Spot:
-    """Contacts, faces and vent of one column, drawn within their ranges when `rng` is given."""
+    """Contacts, faces and vent of one column, drawn within their ranges when `rng` is given.
+
+    rows: of all materials, as load_materials() gives them.
+    """
 
     def contact(name: str) -> float:
         return rows.row(name, "contact_conductance").pick(rng)
@@ -230,7 +240,10 @@ def read_zones(rig: Mapping[str, object], rng: np.random.Generator | None) -> tu
 
 
 def ambient_of(rig: Mapping[str, object]) -> float:
-    """Room temperature [C] from the rig's [stack] `ambient`, which is in the rig's unit; 20 when absent."""
+    """Room temperature [C] from the rig's [stack] `ambient`, which is in the rig's unit; 20 when absent.
+
+    Raises StackError for one that is no number.
+    """
     value = _table(rig, "stack").get("ambient")
     if value is None:
         return 20.0

@@ -1,4 +1,7 @@
-"""A step, the field of a relay's pulse, a whole run with its control inside: for two ways, as kernels.py."""
+"""A step, the field of a relay's pulse, a whole run with its control inside: for two ways, as kernels.py.
+
+`w`, `r`, `ix`, `z`, `state`, `junction` and `stiff` are what kernels.py says of them.
+"""
 
 from __future__ import annotations
 
@@ -225,8 +228,7 @@ def judge(w: F64, r: Rows, z: int, target_c: float, now_s: float, band_k: float,
             away_k = w[r.junction + z, j] - target_c
             arrived = np.where((w[f + 3, j] < 0.0) & (away_k >= -band_k), now_s, w[f + 3, j])
             w[f + 2, j] = np.maximum(w[f + 2, j], away_k)
-            # Arrival, sum of squares since.
-            w[f + 3, j] = arrived
+            w[f + 3, j] = arrived  # arrival; next, the sum of squares since
             w[f + 5, j] += np.where(arrived >= 0.0, away_k * away_k, 0.0)
 
 

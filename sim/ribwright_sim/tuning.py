@@ -172,7 +172,7 @@ class RigBench:
         noise: bool = True,
         rigs: Sequence[int] | None = None,
     ) -> list[Warmups]:
-        """What each set was worth on one zone; arguments as run()."""
+        """What each set was worth on one zone; zone, sets, noise and rigs as run()."""
         runs = self.run(zone, sets, noise=noise, rigs=rigs)
         held_s = self.length_s(zone) - runs.arrive_s[zone]
         steps = np.where(np.isfinite(held_s), np.maximum(held_s / self._step_s + 1.0, 1.0), 1.0)

@@ -63,7 +63,15 @@ def limit_k(search_k: float, core_k: float) -> float:
 def taught(
     stack: Stack, zone: int, gains: Mapping[str, float], target_c: float, window_ms: int
 ) -> StepFigures:
-    """The zone's own loop on a rig without noise: how it does and what it learns."""
+    """The zone's own loop on a rig without noise: how it does and what it learns.
+
+    Args:
+        stack: of the rig.
+        zone: position of the one that is heated, by itself.
+        gains: keys as core.gains.GAIN_NAMES.
+        target_c: to be reached and held [C].
+        window_ms: relay window, a multiple of 100.
+    """
     return step_trial(
         Plant(stack),
         [gains] * len(stack.zones),
@@ -86,7 +94,16 @@ def controller(
     target_c: float,
     seed: int,
 ) -> tuple[float, float]:
-    """Overshoot and ripple when the whole controller runs the same step, on the junction's true temperature.
+    """Overshoot and ripple [K] of the same step by the whole controller, on the junction's true temperature.
+
+    Args:
+        rig: mapping of the rig file; the gains are put in place of all zones' own.
+        piece: a profile's [piece].
+        stack: of the rig.
+        zone: position of the one that is heated, by itself.
+        gains: keys as core.gains.GAIN_NAMES.
+        target_c: to be reached and held [C].
+        seed: of the converter's noise.
 
     Raises DisagreeError when the run does not come to its end.
     """

@@ -30,7 +30,10 @@ CLOSE_TIMEOUT_S = 10.0
 
 
 def main(argv: list[str] | None = None) -> int:
-    """Run one virtual rig from a scenario file; return the exit code."""
+    """Run one virtual rig from a scenario file; return the exit code.
+
+    argv: the path of the file, and nothing else; None, as the command line has it.
+    """
     from .rig_loop import RigLoop  # noqa: PLC0415 - numpy loads only where a rig runs
 
     args = sys.argv[1:] if argv is None else argv
@@ -128,7 +131,7 @@ class VirtualRig:
         return self._process is not None and self._process.poll() is None
 
     def press(self, name: str) -> None:
-        """Press a button of the panel: start, next or stop."""
+        """Press a button of the panel; name: start, next, stop, or push, the switch of a knob."""
         self.command({"press": name})
 
     def form(self, zone: int) -> None:
@@ -136,7 +139,10 @@ class VirtualRig:
         self.command({"form": zone})
 
     def command(self, command: Mapping[str, Any]) -> None:
-        """Send one object down the control channel; raises RigError when the rig is gone."""
+        """Send one object down the control channel; raises RigError when the rig is gone.
+
+        command: an order of rig_orders.py; one that makes no sense comes back as the event "refused".
+        """
         if self._process is None:
             raise RigError("virtual rig: not started, or closed already")
         stdin = cast("IO[bytes]", self._process.stdin)

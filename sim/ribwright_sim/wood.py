@@ -74,6 +74,10 @@ def gravity_at(basic_gravity: Real, moisture_percent: Real) -> Real:
 
     Wood Handbook Eqs. 4-7, 4-10, 4-11 in closed form (4-7 from memory; shrinkage stops at 30 %).
 
+    Args:
+        basic_gravity: ovendry mass over green volume [1].
+        moisture_percent: 0 or above [%].
+
     >>> round(float(gravity_at(0.55, 12.0)), 4)
     0.6027
     """
@@ -83,6 +87,10 @@ def gravity_at(basic_gravity: Real, moisture_percent: Real) -> Real:
 
 def density_kg_m3(basic_gravity: Real, moisture_percent: Real) -> Real:
     """Density with its water [kg/m3]; Wood Handbook Eq. 4-12.
+
+    Args:
+        basic_gravity: ovendry mass over green volume [1].
+        moisture_percent: 0 or above [%].
 
     >>> round(float(density_kg_m3(0.55, 12.0)), 1)
     675.0

@@ -1,6 +1,8 @@
 """What a maker may ask of a run under way from a computer; loaded when a run is laid out.
 
 None of it is a sign that somebody is there, arms anything or clears a trip: those are presses at the rig.
+Every ask takes controller, of the rig, and data, its values as messages.ASKS lists them, checked before; it
+answers with names and values, or raises RefusedError with what was seen.
 """
 
 from .errors import RefusedError, shown

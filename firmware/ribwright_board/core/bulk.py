@@ -23,6 +23,9 @@ class Bulk:
 
     controller: core.controller.Controller. store: the board's files.
 
+    data, of every ask: its values by name, as messages.ASKS lists them for its verb, checked before. What
+    is not done raises RefusedError; OSError comes from the flash.
+
     uploaded: name and hash of the profile that arrived last, None before that.
     """
 
@@ -60,7 +63,10 @@ class Bulk:
         return {"at": len(body)}
 
     def ask_put_close(self, data: "Values") -> "Values":
-        """Check the whole profile, then store it."""
+        """Check the whole profile, then store it; the answer is its name and hash.
+
+        data: empty. Raises RefusedError, and CheckError for a profile this rig cannot take.
+        """
         incoming = self._incoming
         if incoming is None or len(incoming["body"]) != incoming["size"]:
             raise RefusedError("not_whole", "the profile did not arrive whole; send the missing pieces")

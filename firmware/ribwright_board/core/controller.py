@@ -279,7 +279,7 @@ class Controller:
             self.note("done")
 
     def follow(self, course: Course) -> None:
-        """Take over what a run has told."""
+        """Take over what the run has told, course: events, and zones in which the strip met the form."""
         self._pass_on(course.events)
         met = course.take_met()
         self.jury.meet_form(met)

@@ -100,8 +100,8 @@ def read_mid_wood(table: "Table", stage: "Stage") -> None:
 class WoodEnd:
     """Counts for how long the middle of the wood has been estimated hot enough.
 
-    mids_c: per zone the estimate, C, or None for none; set by the caller. It only ever ends a stage that asks
-    for it.
+    zones: how many the rig has. mids_c: per zone the estimate, C, or None for none; set by the caller. It
+    only ever ends a stage that asks for it.
     """
 
     def __init__(self, zones: int) -> None:

@@ -100,7 +100,7 @@ class Guard:
     def shut(self, code: str, zone: int, seen: float, limit: float, unit: str, at_ms: int) -> None:
         """Trip. The first cause stands; later ones change nothing.
 
-        Arguments as Trip.
+        code, zone, seen, limit, unit, at_ms: as Trip.
         """
         if self._off is not None:
             self._off()

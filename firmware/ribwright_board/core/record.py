@@ -162,7 +162,10 @@ def pack_trail(
 
 
 class Row:
-    """One row read back; zones as in pack_row(), in layout 1 without an estimate, which is then missing."""
+    """One row read back; zones as in pack_row(), in layout 1 without an estimate, which is then missing.
+
+    stage, seq, at_ms, flags, late_ms: as pack_row() took them. mode: its name, of MODES.
+    """
 
     def __init__(
         self,
@@ -184,7 +187,10 @@ class Row:
 
 
 class Event:
-    """One event read back; fields as in pack_event(), the code as its name."""
+    """One event read back, the code as its name.
+
+    stage, seq, at_ms, zone, a, b: as pack_event() took them. text: what fitted, without a letter cut in half.
+    """
 
     def __init__(
         self, stage: int, seq: int, at_ms: int, name: str, zone: int, a: int, b: int, text: str
@@ -200,7 +206,10 @@ class Event:
 
 
 class Trail:
-    """Readings that led to a trip, read back; fields as in pack_trail()."""
+    """Readings that led to a trip, read back.
+
+    stage, seq, at_ms, zone, step_ms, values: as pack_trail() took them.
+    """
 
     def __init__(self, stage: int, seq: int, at_ms: int, zone: int, step_ms: int, values: list[int]) -> None:
         self.stage = stage

@@ -46,7 +46,8 @@ class Senses:
     ) -> None:
         """Hand every reading to the guard, and what it admits to the judges and the control law.
 
-        items: per zone Reading, Missing or None. now_ms: present time. dt_ms: since the last tick.
+        items: per zone Reading, Missing or None. guard, jury, drive: of the same controller; jury gets what
+        is judged, drive what the law goes by. now_ms: present time. dt_ms: since the last tick.
         """
         driven = max(drive.shares) > DRIVEN_SHARE
         for zone in range(len(items)):

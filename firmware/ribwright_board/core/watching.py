@@ -35,7 +35,7 @@ class Watching:
     ) -> str:
         """The verdict: "stay", "proved", "ask" to have files and memory checked, or a fault's code.
 
-        All as Proving.step().
+        held, temps_c, cold_c, dt_ms: as Proving.step(). contactor, still_ms: not looked at here.
         """
         if self._asked:
             return "proved"

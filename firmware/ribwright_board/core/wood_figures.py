@@ -61,6 +61,8 @@ def read_wood(table: "Table", wood: WoodFigures) -> None:
     """A calibration of the estimate: one run with a second thermocouple in the wood gives them all.
 
     What a computer has written says for which rig and from which run; what a maker typed need not.
+
+    table: a zone's [zones.wood], which notes what is wrong with it. wood: of that zone, gets the figures.
     """
     resistance, loss, escape, lead = LIMITS
     wood.resistance_m2_k_w = table.number("resistance", *resistance, "m2 K/W") or RESISTANCE_M2_K_W

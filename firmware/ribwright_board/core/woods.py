@@ -103,9 +103,9 @@ class Woods:
         shares: list[float],
         span_ms: int,
     ) -> None:
-        """Let a second pass for one zone.
+        """Let one second pass for one zone, or as many as there were.
 
-        zone: position. The others: as second().
+        zone: position. means_c, senses, shares, span_ms: as second().
         """
         if not self.estimates:
             return

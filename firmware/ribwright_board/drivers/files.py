@@ -24,7 +24,7 @@ def names(folder: str) -> list[str]:
 
 
 def size(path: str) -> int:
-    """Size of a file in bytes, -1 when there is none."""
+    """Size of a file in bytes, -1 when there is none; path: of the file."""
     try:
         return int(os.stat(path)[6])
     except OSError:
@@ -32,7 +32,7 @@ def size(path: str) -> int:
 
 
 def read(path: str) -> bytes | None:
-    """Content of a file, None when it cannot be read."""
+    """Content of a file, None when it cannot be read; path: of the file."""
     try:
         with open(path, "rb") as file:
             # A stated length takes memory once; without one it would grow, in ever larger pieces.

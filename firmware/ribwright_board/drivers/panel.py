@@ -29,7 +29,7 @@ class Panel:
             self._states[name] = 2
 
     def begin(self, service: "Service") -> None:
-        """Nothing here asks for anything; see Front, which does."""
+        """Nothing here asks the service for anything; see Front, which does."""
 
     def show(self, now_ms: int) -> None:
         """There is nothing to show on."""

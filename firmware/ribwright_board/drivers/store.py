@@ -75,7 +75,7 @@ class Store:
         return found["rig"], found["hash"]
 
     def files_whole(self, key: str, rig_hash: str) -> bool:
-        """Whether a stored profile and the rig's file are what these hashes say. Raises OSError."""
+        """Whether the profile whose hash begins with key, and the rig's file, are whole. Raises OSError."""
         return profile_whole(PROFILES + "/" + key + ".json", key) and rig_whole("rig.json", SUM, rig_hash)
 
     # Profiles ------------------------------------------------------------------------------
@@ -234,8 +234,8 @@ class Store:
     def pin_run(self, run: int, pinned: bool) -> None:
         """Keep a run whatever comes, or let it make room again.
 
-        run: its number, not of the one under way. Raises OSError when the flash is read-only, RefusedError
-        when there is no such run or it is being written.
+        run: its number, not of the one under way. pinned: keep it. Raises OSError when the flash is
+        read-only, RefusedError when there is no such run or it is being written.
         """
         path = self._run_path(run)
         if size(path) < 0:

@@ -86,7 +86,7 @@ class RoughCable(ShortCable):
         return self.kind not in ("frozen", "reads a packet a second")
 
     def send(self, data: bytes) -> None:
-        """Carry what the board writes to whoever is there."""
+        """Carry data, which the board writes, to whoever is there."""
         if self._begun_us is None:
             super().send(data)
             return

@@ -30,7 +30,7 @@ BUFFER = 4096
 
 
 def an_hour_of_log(zones: list[str]) -> bytes:
-    """A run log of an hour, as the board writes it."""
+    """A run log of an hour, as the board writes it; zones: their names, 1 to 4."""
     data = record.header_bytes({"run": RUN, "zones": zones, "profile": None})
     buffer = bytearray(record.record_size(len(zones)))
     for seq in range(ROWS):

@@ -21,7 +21,7 @@ def say(line: str) -> None:
 
 
 def main(folder: Path) -> int:
-    """Measure, write, show."""
+    """Measure, write, show; the exit code. folder: where the two files go, made where it is not there."""
     try:
         figures, notes = measured(say)
     except RigError as error:

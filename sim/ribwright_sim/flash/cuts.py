@@ -38,7 +38,10 @@ class Tally:
     operations: dict[str, int] = field(default_factory=dict)
 
     def add(self, story: Story, seen: dict[str, Any]) -> None:
-        """Judge one cut and count it."""
+        """Judge one cut and count it.
+
+        story: of the scene. seen: a line of shim/cut_play.py.
+        """
         kinds = judge(story, seen)
         self.cuts += 1
         self.torn += is_torn(seen)

@@ -35,7 +35,7 @@ class Scene:
 def rows(count: int, first: int = 0) -> bytes:
     """So many records of two zones, one a second.
 
-    first: number of the first one.
+    count: how many. first: number of the first one, which is its second as well.
     """
     buffer = bytearray(record.record_size(ZONES))
     found = bytearray()

@@ -20,7 +20,10 @@ KINDS = LOSSES + MISLED + UNTIDY
 
 
 def is_torn(seen: dict[str, Any]) -> bool:
-    """Whether an operation was left in the middle, of the store or of the recovery after it."""
+    """Whether an operation was left in the middle, of the store or of the recovery after it.
+
+    seen: a line of shim/cut_play.py.
+    """
     return seen["cut"][1] != "clean" or bool(seen["then"] and seen["then"][1] != "clean")
 
 

@@ -22,7 +22,10 @@ _before = []  # the byte before, for a stream that is one bit late
 
 
 def install(chips, selects):
-    """Take over selects and transfers; chips: names by zone. Return how many bytes each hands over."""
+    """Take over selects and transfers. Return how many bytes each chip hands over.
+
+    chips: names by zone, of SIZES. selects: their pins, in the same order.
+    """
     global _chips
     _chips = tuple(chips)
     start = 0

@@ -99,7 +99,7 @@ else:
 
 
 def configure(costs, alive_pin, selects, start_us, sizes):
-    """Set the cost of each operation in us (as OPERATIONS), the pins, the first moment, and bytes by chip."""
+    """Set costs in us by OPERATIONS, alive_pin, start_us, and by chip: selects, its pin, and sizes, bytes."""
     global _reply
     Board.costs = costs
     Board.alive_pin = alive_pin
@@ -138,7 +138,7 @@ def _send(kind, busy_us, text_len):
 
 
 def exchange(kind, busy_us=0):
-    """Hand over everything since the last exchange and take the simulation's answer.
+    """Hand over all since the last exchange, and why: kind, SLEEP, MIDWAY, HELLO or WIRES; take the answer.
 
     Raises Stopped when the pipe is closed, KeyboardInterrupt for an interrupt byte that is not given up.
     """
@@ -180,7 +180,7 @@ def exchange(kind, busy_us=0):
 
 
 def end(kind, text):
-    """Report a reset or the end of the program, then wait to be stopped: a reset runs no `finally`."""
+    """Report kind, RESET or ENDED, and text, why; then wait to be stopped: a reset runs no `finally`."""
     left = NEVER if Board.deadline_us is None else max(0, Board.deadline_us - Board.now_us)
     Board.tx_len = min(len(text), TX_LIMIT)
     _tx[: Board.tx_len] = text[: Board.tx_len]
@@ -191,7 +191,7 @@ def end(kind, text):
 
 
 def spend(us):
-    """Let time pass without an exchange; the watchdog still bites."""
+    """Let so many us pass without an exchange; the watchdog still bites."""
     Board.now_us += us
     if Board.deadline_us is not None and Board.now_us >= Board.deadline_us:
         Board.now_us = max(Board.mark_us, Board.deadline_us)
@@ -206,7 +206,7 @@ def flush():
 
 
 def charge(operation, times=1):
-    """Let the cost of `times` operations pass."""
+    """Let `times` the cost of an operation pass; operation: its place in OPERATIONS."""
     Board.counts[operation] += times
     spend(Board.costs[operation] * times)
     if Board.now_us - Board.mark_us > MIDWAY_US:
@@ -214,13 +214,13 @@ def charge(operation, times=1):
 
 
 def charge_quietly(operation, times=1):
-    """As charge, with no exchange: the file system may call in here while the heap is locked."""
+    """As charge(operation, times), with no exchange: a file system may call while the heap is locked."""
     Board.counts[operation] += times
     spend(Board.costs[operation] * times)
 
 
 def edge(pin, level):
-    """Note an output level; all but select lines are told to the simulation with their moment."""
+    """Note a pin's output level; all but select lines are told to the simulation with their moment."""
     if Board.napped and not level and pin in Board.selects:
         exchange(MIDWAY)  # what the chip shows is of now
     if pin == Board.alive_pin and Board.work != 2:
@@ -234,7 +234,7 @@ def edge(pin, level):
 
 
 def note(pin, level):
-    """Keep an edge, or what happened on the chips' bus in place of one, for the next exchange."""
+    """Keep pin and level of an edge, or what the chips' bus has in place of one, for the next exchange."""
     if Board.edges == MAX_EDGES:
         exchange(MIDWAY)
     struct.pack_into(
@@ -244,7 +244,7 @@ def note(pin, level):
 
 
 def sleep_us(us):
-    """Sleep; what the waking's own code costs is charged first, as a whole tick if it read sensors."""
+    """Sleep so many us; the waking's own code is charged first, as a whole tick if it read sensors."""
     if Board.work != 2:
         charge(TICK_CODE if Board.work else WAKE_CODE)
     Board.work = 0
@@ -279,7 +279,7 @@ def link_wait():
 
 
 def link_put(data):
-    """Write to the link; a computer that holds the port open and reads nothing costs a stalled write."""
+    """Write data to the link; a computer that holds the port open and reads nothing costs a stalled write."""
     count = len(data)
     charge_quietly(LINK_WRITE, (count + WRITE_UNIT - 1) // WRITE_UNIT)
     if count > Board.room:

@@ -14,7 +14,7 @@ PIECE = bytes(512)
 
 
 def flash(how):
-    """Make the flash "full", "worn" (every program and erase fails) or "torn" (the next program, once)."""
+    """Make the flash as how says: "full", "worn" (takes nothing more) or "torn" (in its next program)."""
     if how == "full" and sys.implementation.name == "micropython":
         _fill()
     else:
@@ -40,7 +40,7 @@ def _fill():
 
 
 def size(path):
-    """Size of a file in bytes, -1 when there is none."""
+    """Size of the file at path in bytes, -1 for none."""
     try:
         return os.stat(path)[6]
     except OSError:

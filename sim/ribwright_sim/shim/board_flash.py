@@ -30,7 +30,11 @@ def _charge(operation, times):
 
 
 class FileFlash:
-    """Block device for vfs.VfsLfs2 over a file of BLOCKS * BLOCK bytes, without allocation in its methods."""
+    """Block device for vfs.VfsLfs2 over a file of BLOCKS * BLOCK bytes, without allocation in its methods.
+
+    Its calls are those of the block devices of the board's own library; an error is a number below 0. path:
+    of the file, which is there.
+    """
 
     def __init__(self, path):
         self._file = open(path, "r+b")
@@ -75,7 +79,10 @@ class FileFlash:
 
 
 def mount(path):
-    """Mount the image over "/"; an erased image gets a file system, a damaged one raises OSError."""
+    """Mount the image over "/"; an erased image gets a file system, a damaged one raises OSError.
+
+    path: of the image, on the computer.
+    """
     import os
 
     import vfs
@@ -140,7 +147,10 @@ class _ChargedFile:
 
 
 def use_folder(path):
-    """Make a folder the board's flash under CPython; files opened for writing charge their commits."""
+    """Make a folder the board's flash under CPython; files opened for writing charge their commits.
+
+    path: of the folder, in which the process works from now on.
+    """
     import builtins
     import os
 

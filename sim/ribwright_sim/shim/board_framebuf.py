@@ -26,7 +26,11 @@ LETTERS = bytes.fromhex(
 
 
 class FrameBuffer:
-    """A picture of one bit a dot; a byte is eight dots below each other, the lowest bit on top."""
+    """A picture of one bit a dot; a byte is eight dots below each other, the lowest bit on top.
+
+    Its calls are those of the board's own `framebuf`; stride is not looked at. Raises ValueError for a layout
+    that is not MONO_VLSB.
+    """
 
     def __init__(self, buffer, width, height, layout, stride=None):
         if layout != MONO_VLSB:

@@ -35,7 +35,7 @@ def mem_free():
 
 
 def threshold(*amount):
-    """Bytes after which the interpreter collects by itself, -1 for none; asked for, or set."""
+    """Bytes after which the interpreter collects by itself, -1 for none; asked for, or set to an amount."""
     if hasattr(_real, "mem_free"):
         return _real.threshold(*amount)
     # CPython counts otherwise.

@@ -1,4 +1,7 @@
-"""Stands in for `machine`: what a Pico offers and the firmware uses, nothing a Pico lacks."""
+"""Stands in for `machine`: what a Pico offers and the firmware uses, nothing a Pico lacks.
+
+Calls and arguments are those of the board's own module; what is only accepted changes nothing here.
+"""
 
 import board_clock
 from board_clock import Board
@@ -12,7 +15,10 @@ RESET_BY = PWRON_RESET
 
 
 class Pin:
-    """A pin; outputs tell every change with its moment, inputs are levels set by the simulation."""
+    """A pin; outputs tell every change with its moment, inputs are levels set by the simulation.
+
+    As machine.Pin; pull is only accepted, since the simulation says what a pin reads.
+    """
 
     IN = 0
     OUT = 1
@@ -50,7 +56,7 @@ class Pin:
     __call__ = value
 
     def irq(self, handler=None, trigger=12, *, hard=False):
-        """Have a handler called at every edge of an input."""
+        """Have a handler called at every edge of an input, whatever trigger says; hard is only accepted."""
         Board.listeners.append((handler, self))
 
     def on(self):
@@ -67,7 +73,10 @@ class Pin:
 
 
 class SPI:
-    """The bus to the thermocouple chips: answers the frame of the chip whose select line is low."""
+    """The bus to the thermocouple chips: answers the frame of the chip whose select line is low.
+
+    As machine.SPI.
+    """
 
     MSB = 0
 
@@ -132,7 +141,7 @@ def fit_panel():
 
 
 class WDT:
-    """The watchdog: once started it cannot be stopped, and it bites in virtual time."""
+    """The watchdog: once started it cannot be stopped, and it bites in virtual time; as machine.WDT."""
 
     def __init__(self, id=0, timeout=5000):
         self._timeout_us = timeout * 1000

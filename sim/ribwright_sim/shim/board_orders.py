@@ -38,7 +38,7 @@ def hang():
 
 
 def block(ms):
-    """Be busy for that many milliseconds, as a step that never yields is."""
+    """Be busy for so many ms, as a step that never yields is."""
     for _ in range(ms):
         board_clock.spend(1000)
         if Board.now_us - Board.mark_us > board_clock.MIDWAY_US:
@@ -46,14 +46,14 @@ def block(ms):
 
 
 def turn(a, b, detents):
-    """Turn the knob at these pins."""
+    """Turn the knob at pins a and b so many detents, below 0 the other way round."""
     import board_panel
 
     board_panel.turn(a, b, detents)
 
 
 def display(how):
-    """From now on the display "answers", is "absent", or "holds" its bus down."""
+    """From now on the display is as how says: "answers", "absent", or "holds" its bus down."""
     Board.display = how
 
 

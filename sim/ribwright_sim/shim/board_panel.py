@@ -16,7 +16,11 @@ PICTURE = 16
 
 
 class I2C:
-    """The display's bus: a write is charged by its bytes, and refused where nobody answers."""
+    """The display's bus: a write is charged by its bytes, and refused where nobody answers.
+
+    As machine.I2C; pins and speed are only accepted. timeout: in us, what a bus that is held costs. Writes
+    raise OSError: NOBODY or HELD.
+    """
 
     def __init__(self, number, *, scl=None, sda=None, freq=400000, timeout=50000):
         self._timeout_us = timeout
@@ -65,7 +69,7 @@ class I2C:
 
 
 class PWM:
-    """A tone on a pin: heard as long as its duty is not 0."""
+    """A tone on a pin: heard as long as its duty is not 0; as machine.PWM, its pitch is only accepted."""
 
     def __init__(self, pin, *, freq=0, duty_u16=0):
         self._pin = pin
@@ -77,7 +81,10 @@ class PWM:
 
 
 def turn(a, b, detents):
-    """Turn the knob: four edges a detent, told to whoever listens to its pins."""
+    """Turn the knob: four edges a detent, told to whoever listens to its pins.
+
+    a, b: numbers of these pins. detents: how far, below 0 the other way round.
+    """
     order = (a, b) if detents > 0 else (b, a)
     for _ in range(abs(detents)):
         for level in (0, 1):

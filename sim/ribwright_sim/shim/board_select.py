@@ -10,7 +10,10 @@ POLLHUP = 16
 
 
 class poll:
-    """Tells whether received bytes wait, and whether a write would go through at once."""
+    """Tells whether received bytes wait, and whether a write would go through at once.
+
+    As the board's own select.poll; flags are only accepted.
+    """
 
     def __init__(self):
         self._watched = []

@@ -1,4 +1,4 @@
-"""Stands in for `time`: virtual, with the tick period of a 32-bit board."""
+"""Stands in for `time`: virtual, with the calls of the board's own and the tick period of a 32-bit board."""
 
 import time as _real
 
@@ -43,12 +43,12 @@ def ticks_diff(end, start):
 
 
 def sleep_ms(ms):
-    """Sleep in virtual time."""
+    """Sleep so many ms in virtual time."""
     sleep_us(int(ms) * 1000)
 
 
 def sleep_us(us):
-    """Sleep in virtual time; a short sleep that the simulation allows is not told to it by itself."""
+    """Sleep so many us; a short sleep that the simulation allows is not told to it by itself."""
     if Board.naps and us <= NAP_US and not (Board.tx_len or Board.edges):
         if Board.work != 2:
             board_clock.charge_quietly(board_clock.TICK_CODE if Board.work else board_clock.WAKE_CODE)
@@ -62,7 +62,7 @@ def sleep_us(us):
 
 
 def sleep(seconds):
-    """Sleep in virtual time."""
+    """Sleep so many seconds in virtual time."""
     sleep_us(int(seconds * 1000000))
 
 

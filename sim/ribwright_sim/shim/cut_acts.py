@@ -26,7 +26,10 @@ DIRECTORY = 0x4000
 
 
 class Bench:
-    """A board with nothing but a flash: what the loop needs to be built."""
+    """A board with nothing but a flash: what the loop needs to be built, asked as a board is.
+
+    store: on the flash that is tested.
+    """
 
     relays = ()
     sensors = ()
@@ -37,7 +40,7 @@ class Bench:
         self.clock = self.panel = self
 
     def begin(self, service):
-        """As the panel: nobody is at it."""
+        """As the panel: nobody is at it, so the service hears of nothing."""
 
     def now_ms(self):
         """It is always the moment of the reset."""
@@ -48,11 +51,11 @@ class Bench:
         return {"board": "bench", "fw": "0", "python": "micropython"}
 
     def forget(self, names):
-        """The firmware does not lie on the flash that is tested."""
+        """No module is let go of by its names: the firmware does not lie on the flash that is tested."""
 
 
 def mount(flash):
-    """Mount a flash over everything; raises OSError when it does not mount."""
+    """Mount a flash, cut_flash.CutFlash, over everything; raises OSError when it does not mount."""
     try:
         vfs.umount("/")
     except OSError:
@@ -69,7 +72,10 @@ def free_bytes():
 
 
 def room(store, wanted):
-    """Remove old runs until so many bytes are free: the store's own way, or by hand where it has none."""
+    """Remove old runs until so many bytes are free: the store's own way, or by hand where it has none.
+
+    store: on what is mounted. wanted: bytes. Returns "", or why the store refused.
+    """
     if hasattr(store, "make_room"):
         try:
             store.make_room(wanted)
@@ -177,7 +183,10 @@ class Player:
         self.run = 0
 
     def act(self, name, arguments):
-        """Do one act; its result, as JSON can say it."""
+        """Do one act; its result, as JSON can say it, "absent" where the store cannot do it.
+
+        name, arguments: of an act of flash/scenes.py.
+        """
         return getattr(self, "_" + name)(*arguments)
 
     def end(self):

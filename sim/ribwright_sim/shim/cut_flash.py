@@ -27,10 +27,11 @@ def blank(blocks):
 
 
 class CutFlash:
-    """Block device for vfs.VfsLfs2 on memory that outlives it.
+    """Block device for vfs.VfsLfs2 on memory that outlives it; its calls are those of the board's library.
 
-    memory: bytearray. log: list that gets (address, bytes) for a page and (address, None) for a block; None
-    keeps none. A page that is not erased is refused, where a chip would quietly clear more bits.
+    memory: bytearray of whole blocks. log: list that gets (address, bytes) for a page and (address, None) for
+    a block; None keeps none. A page that is not erased is refused, where a chip would quietly clear more
+    bits.
     """
 
     def __init__(self, memory, log=None):
@@ -85,7 +86,10 @@ class CutFlash:
 
 
 def program(memory, at, piece):
-    """Clear the bits of a piece; none comes back."""
+    """Clear the bits of a piece; none comes back.
+
+    memory: of the chip, changed in place. at: address of the first byte. piece: bytes, at most a page.
+    """
     if memory[at : at + len(piece)] == _CLEAN_PAGE[: len(piece)]:
         memory[at : at + len(piece)] = piece
         return
@@ -94,7 +98,10 @@ def program(memory, at, piece):
 
 
 def apply(memory, operation):
-    """Do a logged operation in full."""
+    """Do a logged operation in full.
+
+    memory: of the chip, changed in place. operation: (address, bytes) of a page, (address, None) of a block.
+    """
     at, piece = operation
     if piece is None:
         memory[at : at + BLOCK] = _CLEAN_BLOCK
@@ -118,7 +125,7 @@ class _Noise:
 def tear(memory, operation, how, seed):
     """Leave an operation behind as a cut of power would.
 
-    how: one of TEARS. seed: of the bits that are anybody's guess.
+    memory, operation: as apply(). how: one of TEARS. seed: of the bits that are anybody's guess.
     """
     at, piece = operation
     noise = _Noise(seed)

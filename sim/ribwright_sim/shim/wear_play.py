@@ -59,7 +59,7 @@ class Meter:
         self.acts = {}
 
     def do(self, name, act, *arguments):
-        """Do an act under a name; its result."""
+        """Do an act, a function with its arguments, under a name; its result."""
         flash = self._flash
         erases, pages = flash.erases, flash.pages
         found = act(*arguments)
