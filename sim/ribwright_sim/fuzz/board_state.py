@@ -65,7 +65,7 @@ class Shelf(Files):
         self.writes = 0
 
     def put_profile(self, key: str, body: bytes) -> None:
-        """Keep a profile as the last that came; beyond PROFILES_MOST the first makes room. body: its bytes."""
+        """Keep a profile as the last that came; the first makes room where need be. body: its bytes."""
         self.writes += 1
         self.profiles.pop(key, None)
         if len(self.profiles) >= PROFILES_MOST:
