@@ -122,7 +122,7 @@ class _Look:
 
 
 def _healthy(name: str, say: Say, every_s: float) -> int:
-    """A healthy run again; 0 when nothing tripped."""
+    """A healthy run again; 0 when nothing tripped, 3 when the rig never reached the phase."""
     kind, mains, load, seed, *rest = name.split("/")
     setting = draw_setting(int(seed), float(mains), bare=load == "bare")
     look = _Look(say, every_s)
@@ -134,7 +134,11 @@ def _healthy(name: str, say: Say, every_s: float) -> int:
     else:
         say(str(setting))
         phase, turn = rest
-        copies = warm_states(setting).by_phase[phase]
+        warm = warm_states(setting)
+        copies = warm.by_phase.get(phase)
+        if not copies:
+            say(f"the healthy run of this rig never reached {phase}: {warm.trips}")
+            return 3
         found = short_run(copies[int(turn) % len(copies)], setting, phase, int(turn), look)
     say(str(found))
     return 1 if found.codes else 0
