@@ -200,6 +200,25 @@ def test_row_of_a_zone_without_a_reading_has_no_number():
     assert near(rows[1][1], 200, 2)
 
 
+def test_row_of_a_tick_that_came_too_early_for_a_new_reading_tells_the_one_before():
+    bench = Bench()
+    bench.until(lambda: bench.controller.rounds.row_ms == bench.now_ms)
+    bench.ticks(9)
+    bench.tick(items=[None, None])
+    bench.ticks(4)
+    assert all(near(row[1], 200, 2) for row in bench.controller.drive.figures.rows)
+
+
+def test_row_of_a_silent_zone_has_no_number_once_its_reading_is_old():
+    bench = Bench()
+    bench.until(lambda: bench.controller.rounds.row_ms == bench.now_ms)
+    for _ in range(25):
+        bench.tick(items=[None] + bench.readings(bench.now_ms + 100)[1:])
+    rows = bench.controller.drive.figures.rows
+    assert rows[0][1] == -32768
+    assert near(rows[1][1], 200, 2)
+
+
 def test_relays_are_accounted_as_off_around_a_flash_write():
     bench = Bench().running()
     bench.until(lambda: bench.controller.rounds.row_ms == bench.now_ms)

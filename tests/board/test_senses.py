@@ -52,6 +52,18 @@ def test_good_readings_reach_the_law_and_the_judges():
     assert bench.jury._samples == [2, 2]
 
 
+def test_tick_that_finds_nothing_new_leaves_the_newest_reading_and_a_fault_does_not():
+    bench = Bench()
+    bench.take(25.0, 30.0)
+    senses = bench.take(None, None)
+    assert (senses.temps_c, senses.newest_c, senses.held) == ([None, None], [25.0, 30.0], ["", ""])
+    senses = bench.take("open", 31.0)
+    assert senses.newest_c == [None, 31.0]
+    # A leap is no reading either, though nothing holds its zone yet.
+    senses = bench.take("open", 90.0)
+    assert (senses.newest_c, senses.held[1]) == ([None, None], "")
+
+
 def test_fault_gives_no_number_and_is_told_once():
     bench = Bench()
     bench.take(25.0, 30.0)

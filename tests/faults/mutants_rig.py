@@ -339,6 +339,7 @@ _SENSING = [
     row("core/senses.py", SENSING, "                item.temperature_c -= offset_k\n", "                pass\n", "an offset is not taken off"),
     row("core/senses.py", SENSING, " and item is not self._last[zone]", "", "an offset is taken off twice"),
     row("core/senses.py", SENSING, "temperature_c -= offset_k", "temperature_c += offset_k", "an offset is put on"),
+    row("core/senses.py", SENSING, "            if item is not None:\n                self.newest", "            if temperature_c is not None:\n                self.newest", "a row tells a number where the last reading was a fault"),
 ]  # fmt: skip
 
 _CONVERTERS = [

@@ -13,6 +13,8 @@ from ribwright_sim.campaign.spread import here
 from ribwright_sim.campaign.work import QUICK
 
 SEED = 4
+# The first of them plays it all, minutes of a quiet machine.
+pytestmark = pytest.mark.timeout(1800)
 
 
 @pytest.fixture(scope="module")

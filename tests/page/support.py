@@ -86,7 +86,7 @@ def served(port_url: str, *options: str, listen: str = "127.0.0.1:0") -> Iterato
         found = [match[0] for line in lines if (match := re.search(r"http://127\.0\.0\.1:\d+/", line))]
         assert found, lines
         if not listen.startswith("127."):
-            until(lambda: any(line.startswith("Pairing code") for line in lines), 10)
+            until(lambda: any(line.startswith("Pairing code") for line in lines))
         yield Served(found[0], lines, process)
     finally:
         process.terminate()

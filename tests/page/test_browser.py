@@ -179,11 +179,11 @@ def test_stop_under_load_is_one_touch_and_confirmed(open_page, rig):
             )
         page.wait_for_timeout(500)
         page.click("#stop")
-        settled(page, "said", "STOP: confirmed by the board", 5)
-        settled(page, "stage-title", "at rest", 5)
-        settled(page, "loud", "^$", 5)
+        settled(page, "said", "STOP: confirmed by the board")
+        settled(page, "stage-title", "at rest")
+        settled(page, "loud", "^$")
         for other in pages:
-            settled(other, "stage-title", "at rest", 5)
+            settled(other, "stage-title", "at rest")
         ended.set()
     assert [event for event in rig.rig.events if event.get("event") == "crash"] == []
 
@@ -195,7 +195,7 @@ def test_lost_link_is_loud_shows_no_old_number_and_comes_back_by_itself(open_pag
         until(lambda: (number(page) or 0) > 30)
         assert text(page, "loud") == ""
         rig.cable.cut()
-        settled(page, "loud", "NO LINK to the board.*THERE", 5)
+        settled(page, "loud", "NO LINK to the board.*THERE")
         assert number(page) is None
         assert text(page, "heat") == "Heat not known"
         assert all("\u2013\u2013" in one for one in page.locator(".parts .mid").all_inner_texts())
@@ -205,11 +205,11 @@ def test_lost_link_is_loud_shows_no_old_number_and_comes_back_by_itself(open_pag
         assert scanned(page, "lost") == []
         # A stop in vain is not called one.
         page.click("#stop")
-        settled(page, "loud", "STOP IS NOT CONFIRMED. Press stop AT THE RIG", 5)
+        settled(page, "loud", "STOP IS NOT CONFIRMED. Press stop AT THE RIG")
         rig.cable.mend()
         # It was kept, and is sent now that there is a link.
-        settled(page, "said", "STOP: confirmed by the board", 15)
-        settled(page, "stage-title", "at rest", 10)
+        settled(page, "said", "STOP: confirmed by the board")
+        settled(page, "stage-title", "at rest")
         assert text(page, "loud") == ""
         assert text(page, "link") == "linked"
 
@@ -218,13 +218,13 @@ def test_silent_board_loses_its_figures_after_three_seconds(open_page):
     with FakeBoard() as board, served(board.url) as desk:
         page = open_page(desk.url)
         board.tell("row", row(62_000))
-        settled(page, "mid", "118", 5)
+        settled(page, "mid", "118")
         board.deaf.add("status")
-        settled(page, "loud", "gone silent|NO LINK", 8)
+        settled(page, "loud", "gone silent|NO LINK")
         assert number(page) is None
         board.deaf.clear()
         board.tell("row", row(70_000, mids=[[1215, 80], [220, 80]]))
-        settled(page, "mid", "122", 10)
+        settled(page, "mid", "122")
         assert text(page, "loud") == ""
 
 
@@ -232,12 +232,12 @@ def test_page_whose_computer_is_gone_says_so_and_finds_it_again(open_page):
     with FakeBoard() as board:
         with served(board.url) as desk:
             page = open_page(desk.url)
-            settled(page, "mid", "118", 5)
+            settled(page, "mid", "118")
             at = desk.url.rsplit(":", 1)[1].strip("/")
-        settled(page, "loud", "NO ANSWER from the computer", 8)
+        settled(page, "loud", "NO ANSWER from the computer")
         assert number(page) is None
         page.click("#stop")
-        settled(page, "loud", "STOP IS NOT CONFIRMED", 5)
+        settled(page, "loud", "STOP IS NOT CONFIRMED")
         with served(board.url, listen=f"127.0.0.1:{at}"):
             settled(page, "mid", "118", 20)
 
@@ -259,7 +259,7 @@ def test_two_look_on_and_the_steering_is_handed_over(open_page):
         settled(two, "helm-words", "You steer")
         two.wait_for_timeout(1000)
         two.click("button[data-verb=back_off]")
-        until(lambda: board.verbs() == ["back_off", "back_off"], 5)
+        until(lambda: board.verbs() == ["back_off", "back_off"])
         # Whoever does not steer stops all the same.
         one.click("#stop")
         settled(two, "said", r"STOP: confirmed by the board.*\(screen 1\)")
@@ -268,12 +268,12 @@ def test_two_look_on_and_the_steering_is_handed_over(open_page):
 def test_button_of_an_unknown_ask_goes_grey_with_a_plain_word(open_page):
     with FakeBoard() as board, served(board.url) as desk:
         page = open_page(desk.url)
-        settled(page, "mid", "118", 5)
+        settled(page, "mid", "118")
         button = page.locator("button[data-verb=mark]", has_text="stiff")
         assert button.get_attribute("aria-disabled") == "false"
         button.click()
         settled(page, "said", "This board does not know 'mark' yet")
-        until(lambda: button.get_attribute("aria-disabled") == "true", 5)
+        until(lambda: button.get_attribute("aria-disabled") == "true")
         assert page.locator("#stop").get_attribute("aria-disabled") is None
 
 
@@ -295,7 +295,7 @@ def test_pairing_refused_and_accepted(open_page, root):
 def test_keyboard_alone_reaches_stop_first_and_every_act(open_page):
     with FakeBoard() as board, served(board.url) as desk:
         page = open_page(desk.url)
-        settled(page, "mid", "118", 5)
+        settled(page, "mid", "118")
         page.keyboard.press("Tab")
         page.keyboard.press("Enter")
         page.keyboard.press("Tab")
@@ -325,7 +325,7 @@ def test_keyboard_alone_reaches_stop_first_and_every_act(open_page):
 def test_message_that_waited_on_its_way_is_not_taken_for_new(open_page):
     with FakeBoard() as board, served(board.url) as desk:
         page = open_page(desk.url)
-        settled(page, "mid", "118", 5)
+        settled(page, "mid", "118")
         # The page's clock jumps, as after a tablet's sleep: what comes then is as old as the sleep was long.
         page.evaluate(
             "() => { const was = performance.now.bind(performance); performance.now = () => was() + 60000; }"
@@ -349,8 +349,8 @@ def test_shutdown_is_told_with_its_words_and_has_no_button(open_page, rig, root)
         settled(page, "heat", "HEAT ON|Heat may come")
         settled(page, "stage-title", "warm the waist")
         rig.rig.command({"chip": 0, "state": "open"})
-        settled(page, "stage-title", "SHUT DOWN, relays off", 10)
-        settled(page, "wish", "open.*The wood: leave it clamped", 5)
+        settled(page, "stage-title", "SHUT DOWN, relays off")
+        settled(page, "wish", "open.*The wood: leave it clamped")
         assert text(page, "heat") == "Relays off"
         page.screenshot(path=root / "build" / "page" / "shutdown.png")
         page.click("#stop")
@@ -390,7 +390,7 @@ def test_rehearsal_and_last_run_stand_behind_the_curve(open_page, root, tmp_path
             # Each gives the part that is looked at: the lower bout has no rehearsal and no band.
             page.click(".parts button:nth-child(3)")
             settled(page, "curve-title", "lower bout")
-            until(lambda: "wood as rehearsed" not in text(page, "keys"), 5)
+            until(lambda: "wood as rehearsed" not in text(page, "keys"))
             page.click(".parts button:nth-child(2)")
             settled(page, "keys", "wood as rehearsed")
             page.wait_for_timeout(300)

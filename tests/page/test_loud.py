@@ -24,7 +24,7 @@ UNCONFIRMED = "STOP IS NOT CONFIRMED. Press stop AT THE RIG"
 def test_page_that_has_just_come_waits_quietly_and_shows_nothing_old(open_page):
     with FakeBoard() as board, served(board.url) as desk:
         page = open_page(desk.url, script=RECORD)
-        settled(page, "mid", "118", 5)
+        settled(page, "mid", "118")
         assert page.evaluate("shown.loud") == [""]
         assert page.evaluate("shown.link") == [WAITING, "linked"]
         assert page.evaluate("shown.mid") == ["\u2013\u2013", "118"]
@@ -40,7 +40,7 @@ def test_first_message_that_does_not_come_is_loud_after_a_while(open_page, root)
         assert number(page) is None
         # Also then STOP is a touch.
         page.click("#stop")
-        settled(page, "said", "STOP: confirmed by the board", 5)
+        settled(page, "said", "STOP: confirmed by the board")
 
 
 def test_board_that_never_told_anything_is_not_called_silent_at_once(open_page):
@@ -58,13 +58,13 @@ def unconfirmed(open_page):
     """A page whose stop no board answers, and that board, which tells rows all the same."""
     with FakeBoard() as board, served(board.url) as desk:
         page = open_page(desk.url)
-        settled(page, "mid", "118", 5)
+        settled(page, "mid", "118")
         board.knows["stop"] = {"code": "busy", "text": "not now; ask again"}
         page.click("#stop")
-        settled(page, "loud", UNCONFIRMED, 5)
+        settled(page, "loud", UNCONFIRMED)
         # Rows that show the same run go on: it stays loud.
         board.tell("row", row(63_000))
-        until(lambda: page.evaluate("document.body.dataset.row") == "63000", 5)
+        until(lambda: page.evaluate("document.body.dataset.row") == "63000")
         assert UNCONFIRMED in text(page, "loud")
         yield page, board
 
@@ -105,14 +105,14 @@ def test_target_buttons_and_readings_speak_the_unit_that_is_shown(open_page):
     with FakeBoard({"nudge": {"mode": "running", "target": 1580}}) as board:
         with served(board.url, "--unit", "F") as desk:
             page = open_page(desk.url)
-            settled(page, "mid", "245", 5)
+            settled(page, "mid", "245")
             settled(page, "measured", "measured 302\u00b0, target 311\u00b0")
             page.get_by_role("button", name="Target 5 \u00b0F higher", exact=True).click()
             settled(page, "said", "Target: confirmed by the board")
-            until(lambda: ("nudge", {"by_k": 3}) in board.asked, 5)
-            until(lambda: "measured" in text(page, "keys").split("\n"), 10)
+            until(lambda: ("nudge", {"by_k": 3}) in board.asked)
+            until(lambda: "measured" in text(page, "keys").split("\n"))
         with served(board.url) as desk:
             page = open_page(desk.url)
             page.get_by_role("button", name="Target 2 K lower", exact=True).click()
             settled(page, "said", "Target: confirmed by the board")
-            until(lambda: ("nudge", {"by_k": -2}) in board.asked, 5)
+            until(lambda: ("nudge", {"by_k": -2}) in board.asked)

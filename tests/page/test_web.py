@@ -150,7 +150,7 @@ def test_second_touch_of_next_does_not_go_past_a_cue_that_nobody_has_read(board,
     board.after["next"] = row(62_000, cue="waist home")
     assert "confirmed" in visitor.act("next")[1]
     assert "gone on since" in visitor.act("next")[1]
-    until(lambda: visitor.moment()["cue"] == "waist home", 5)
+    until(lambda: visitor.moment()["cue"] == "waist home")
     assert "gone on since" in visitor.act("next")[1]
     assert "confirmed" in visitor.act("next", cue="waist home")[1]
     assert board.verbs() == ["next", "next"]
@@ -158,7 +158,7 @@ def test_second_touch_of_next_does_not_go_past_a_cue_that_nobody_has_read(board,
 
 def test_next_is_not_asked_while_nothing_waits_for_it(board, visitor):
     board.tell("row", row(62_000, waiting="presence"))
-    until(lambda: "next" in visitor.moment()["closed"], 5)
+    until(lambda: "next" in visitor.moment()["closed"])
     assert visitor.act("next")[1] == "Next: nothing waits for it."
     assert board.verbs() == []
 
@@ -192,7 +192,7 @@ def test_stop_overtakes_an_ask_that_the_board_does_not_answer(board, visitor):
     told = []
     slow = threading.Thread(target=lambda: told.append(visitor.act("mark", {"what": "stiff"})))
     slow.start()
-    until(lambda: "mark" in board.verbs(), 5)
+    until(lambda: "mark" in board.verbs())
     assert "confirmed" in visitor.act("stop")[1]
     # The unanswered ask was sent once: it was given up for the stop before its repeat was due.
     assert board.verbs() == ["mark", "stop"]
@@ -219,7 +219,7 @@ def test_board_that_cannot_be_reached_again_keeps_a_stop_for_a_moment(board, vis
     told = []
     stop = threading.Thread(target=lambda: told.append(visitor.act("stop")))
     stop.start()
-    until(lambda: "stop" in board.verbs(), 5)
+    until(lambda: "stop" in board.verbs())
     board._client.shutdown(socket.SHUT_RDWR)
     board.deaf.clear()
     stop.join(15)
@@ -416,7 +416,7 @@ def test_page_that_reads_nothing_holds_neither_the_board_nor_the_others(board, v
     for n in range(400):
         board.tell("row", row(62_000 + 1000 * n, cue="x" * 100))
         time.sleep(0.01)
-    until(lambda: told and told[-1] == 461_000, 10)
+    until(lambda: told and told[-1] == 461_000)
     assert "confirmed" in other.act("stop")[1]
     ended.set()
     for sock in stuck:
@@ -434,7 +434,7 @@ def test_pages_are_counted_and_bounded(visitor):
     finally:
         for sock in open_ones:
             sock.close()
-    until(lambda: visitor.moment()["looking"] == 1, 15)
+    until(lambda: visitor.moment()["looking"] == 1)
 
 
 def test_last_run_of_the_piece_comes_from_the_notebook_and_real_stays_apart_from_simulated(board, tmp_path):

@@ -202,8 +202,8 @@ class Drive:
     def second(self, temps_c: "list[float | None]", held: list[str], heat: bool, now_ms: int) -> int:
         """Fill the figures once a second; the ms they cover, 0 when it is not time yet.
 
-        temps_c: per zone the last admitted reading, C, or None. held: per zone why it is held off, or "".
-        heat: a profile drives. now_ms: present time.
+        temps_c: per zone what came last, C, or None where it was not admitted. held: per zone why it is held
+        off, or "". heat: a profile drives. now_ms: present time.
         """
         span_ms = (now_ms - self._row_ms) // 1000 * 1000
         if span_ms <= 0:
@@ -211,7 +211,7 @@ class Drive:
         self._row_ms += span_ms
         for zone in range(len(self.loops)):
             loop = self.loops[zone]
-            # The window's mean is what control used; while nothing heats, the last tick's reading.
+            # The window's mean is what control used; while nothing heats, the last reading.
             measured_c = loop.mean_c if heat else temps_c[zone]
             if held[zone]:
                 measured_c = None

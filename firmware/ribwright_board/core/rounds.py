@@ -60,7 +60,7 @@ class Rounds:
             return
         # Ticks that were missed leave pieces over, and the figures they need are about to change.
         self._finish(now_ms)
-        self._span_ms = drive.second(self._senses.temps_c, self._senses.held, mode == "running", now_ms)
+        self._span_ms = drive.second(self._senses.newest_c, self._senses.held, mode == "running", now_ms)
         self.row_ms = now_ms
         self.row_mode = mode
         self.row_stage = max(0, course.runner.index) if course is not None else 0

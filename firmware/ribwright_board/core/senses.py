@@ -20,7 +20,8 @@ class Senses:
 
     rig_zones: of the rig; what a zone shows too much is taken off every reading before anybody sees it.
 
-    temps_c: per zone the reading admitted in this tick, C, or None. held: per zone why it is held off, or "".
+    temps_c: per zone the reading admitted in this tick, C, or None. newest_c: the same of the last tick in
+    which anything came, since one that is early finds nothing new. held: per zone why it is held off, or "".
     cold_c: per zone its converter's own temperature, C. trail: the last readings as they were taken. events:
     list of (name, zone, a, b, text), emptied by the caller.
     """
@@ -30,6 +31,7 @@ class Senses:
         self._zones = rig_zones
         self._last: list[Reading | None] = [None] * zones
         self.temps_c: list[float | None] = [None] * zones
+        self.newest_c: list[float | None] = [None] * zones
         self.held = [""] * zones
         self.cold_c = [20.0] * zones
         self.trail = Trail(zones)
@@ -60,6 +62,8 @@ class Senses:
             self.trail.keep(zone, item)
             temperature_c = guard.admit(zone, item, now_ms, dt_ms)
             self.temps_c[zone] = temperature_c
+            if item is not None:
+                self.newest_c[zone] = temperature_c
             if isinstance(item, Reading):
                 jury.judges[zone].bits(item.temperature_c, item.cold_c, dt_ms, driven)
                 if temperature_c is not None:
