@@ -132,11 +132,11 @@ def test_noise_has_the_stated_spread():
 def test_zones_spread_over_workers_come_to_the_same_gains():
     whole = TUNED_RIG
     few, told = Effort(rigs=2, candidates=4, rounds=1), []
-    alone = tune_rig(whole, effort=few, use_numba=False)
+    alone = tune_rig(whole, effort=few, use_numba=compiled.HAVE_NUMBA)
     spread = tune_rig(
         whole,
         effort=few,
-        use_numba=False,
+        use_numba=compiled.HAVE_NUMBA,
         workers=2,
         executor=processes,
         tell=lambda done, total, what: told.append((done, total, what)),
