@@ -200,6 +200,47 @@ def test_stop_overtakes_an_ask_that_the_board_does_not_answer(board, visitor):
     assert "a stop came first" in told[0][1]
 
 
+def test_what_waited_when_a_stop_came_is_not_sent_and_the_stop_stays_to_be_read(board, visitor):
+    board.deaf.add("mark")
+    with visitor.stream():
+        told = []
+        touches = (("mark", {"what": "stiff"}), ("pause", {}), ("back_off", {}))
+        slow = [
+            threading.Thread(target=lambda touch=touch: told.append(visitor.act(*touch)[1]))
+            for touch in touches
+        ]
+        slow[0].start()
+        until(lambda: "mark" in board.verbs())
+        for each in slow[1:]:
+            each.start()
+        until(lambda: visitor.moment()["said"]["verb"] in ("pause", "back_off"))
+        assert "confirmed" in visitor.act("stop")[1]
+        for each in slow:
+            each.join(10)
+        assert board.verbs() == ["mark", "stop"]
+        assert ["a stop came first" in each for each in told] == [True] * 3
+        said = visitor.moment()["said"]
+        assert (said["verb"], said["state"]) == ("stop", "confirmed")
+
+
+def test_touch_while_a_stop_waits_for_its_answer_does_not_take_its_place(board, visitor):
+    board.deaf.add("stop")
+    with visitor.stream():
+        told = []
+        stop = threading.Thread(target=lambda: told.append(visitor.act("stop")[1]))
+        stop.start()
+        until(lambda: "stop" in board.verbs())
+        mark = threading.Thread(target=lambda: told.append(visitor.act("mark", {"what": "stiff"})[1]))
+        mark.start()
+        until(lambda: visitor.moment()["said"]["verb"] == "mark")
+        board.deaf.clear()
+        stop.join(15)
+        mark.join(15)
+        assert "mark" in board.verbs()
+        assert all("confirmed by the board" in each for each in told)
+        assert visitor.moment()["said"]["verb"] == "stop"
+
+
 def test_stop_that_no_board_answers_is_said_to_be_unconfirmed(board, visitor):
     board.deaf |= {"stop", "status", "hello"}
     _, told = visitor.act("stop")

@@ -209,6 +209,9 @@ class Cable:
             link.listen(LISTEN_S)
 
     def _send_stop(self, link: Link) -> None:
+        # What was touched before it means nothing behind it.
+        while self._jobs:
+            self._drop(self._jobs[0], "a stop came first, so this was not sent")
         self._stopping = True
         try:
             answer = link.ask("stop", {}, try_s=TRY_S, tries=TRIES)

@@ -237,7 +237,9 @@ class Hub:
         self.tell()
 
     def _end_act(self, act: Act, seat: Seat, state: str, told: str) -> tuple[bool, str]:
-        self._say(act, state, told, seat)
+        # What came of a touch before a stop is told to its own hand alone: everybody is to see the stop.
+        if act.verb == "stop" or (self.said["verb"], self.said["state"]) != ("stop", "confirmed"):
+            self._say(act, state, told, seat)
         return state == "confirmed", told
 
     async def remark(self, text: str) -> str:
