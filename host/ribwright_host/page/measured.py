@@ -32,8 +32,8 @@ from .relay import Relay
 
 VIEWERS, DEAF = 20, 3
 VIRTUAL_S = 600.0
-# Virtual seconds in a real one: four rows a second, so four times what a real board tells.
-SPEED = 4.0
+# Virtual seconds in a real one: eight rows a second, so eight times what a real board tells.
+SPEED = 8.0
 PAINTS = 5
 MAKER = {"start_after_s": 3, "next_after_s": 10}
 BROWSERS = ("chromium", "chromium-browser", "google-chrome")
