@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from concurrent.futures import ProcessPoolExecutor
+from multiprocessing import get_context
 
 from ribwright_sim.campaign.spread import cores
 from ribwright_sim.computers import rates
@@ -29,14 +31,16 @@ def board(book: Book, say: Callable[[str], None]) -> list[str]:
     wrong += tick.broken(ticks)
     book.figures |= ticks
     book.notes |= tick.NOTES
-    figures, notes = flash.measured(say)
-    wrong += flash.broken(figures)
-    book.figures |= figures
-    book.notes |= notes
-    figures, notes = computers.measured(say)
-    wrong += computers.broken(figures)
-    book.figures |= figures
-    book.notes |= notes
+    say("board: cuts of power in the midst of writing, and beside it computers that behave badly")
+    # Both count and go by the board's own clock, so that neither minds the other.
+    with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as pool:
+        both = [pool.submit(flash.measured), pool.submit(computers.measured)]
+        for (figures, notes), broken in zip(
+            (one.result() for one in both), (flash.broken, computers.broken), strict=True
+        ):
+            wrong += broken(figures)
+            book.figures |= figures
+            book.notes |= notes
     say("link: files both ways over a pty")
     book.figures |= rates.measured()
     say("link: a million frames into each end")
