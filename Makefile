@@ -3,6 +3,10 @@ PYTHON ?= python3
 # Tests of one file stay in one process, so that what they share is made once; files go in the order of tests/conftest.py.
 PYTEST_ARGS ?= -n 3 --dist loadfile --no-loadscope-reorder
 
+# Tests and measurements start hundreds of processes: what one of them has compiled is kept for the next, as it is for
+# whoever has not asked for the contrary.
+unexport PYTHONDONTWRITEBYTECODE
+
 VENV := .venv
 BIN := $(VENV)/bin
 READY := $(VENV)/ready
