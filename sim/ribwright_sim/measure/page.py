@@ -24,7 +24,7 @@ def measured(say: Callable[[str], None]) -> tuple[dict[str, object], dict[str, o
         return {}, {"page": why}
     note = (
         "latency: a row leaving the virtual rig until the frame after the one that shows it, headless "
-        "Chromium, four rows a second; viewers: that browser and plain readers; page_viewers_deaf more "
+        "Chromium, eight rows a second; viewers: that browser and plain readers; page_viewers_deaf more "
         "never read what comes and are let go"
     )
     return figures, {"page": note}
