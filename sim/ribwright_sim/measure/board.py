@@ -34,11 +34,10 @@ def board(book: Book, say: Callable[[str], None]) -> list[str]:
     say("board: cuts of power in the midst of writing, and beside it computers that behave badly")
     # Both count and go by the board's own clock, so that neither minds the other.
     with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as pool:
-        both = [pool.submit(flash.measured), pool.submit(computers.measured)]
-        for (figures, notes), broken in zip(
-            (one.result() for one in both), (flash.broken, computers.broken), strict=True
-        ):
-            wrong += broken(figures)
+        both = [(part, pool.submit(part.measured)) for part in (flash, computers)]
+        for part, begun in both:
+            figures, notes = begun.result()
+            wrong += part.broken(figures)
             book.figures |= figures
             book.notes |= notes
     say("link: files both ways over a pty")
